@@ -1,0 +1,107 @@
+"""What can go wrong between a photo and a number, and what a person can do about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import ClassVar, Literal
+
+
+class Reason(Enum):
+    """Why a photo gives no measurement; the value is the name used in ``--json``."""
+
+    NO_TARGET = "no target found"
+    TARGET_CUT_OFF = "target cut off"
+    TWO_TARGETS = "two test pages in one photo"
+    TOO_BLURRED = "too blurred"
+    TOO_SLANTED = "too slanted"
+    GLARE = "glare"
+    TOO_FEW_PIXELS = "too few pixels"
+    NO_REFERENCE = "no reference found"
+    TABLE_LIKE_PAPER = "table too like the paper"
+    NOT_FLAT = "sheet not flat"
+    PHOTOS_DISAGREE = "photos disagree"
+    REFERENCES_DISAGREE = "references disagree"
+    SCREEN = "photo of a screen"
+
+
+_ADVICE: dict[Reason, str] = {
+    Reason.NO_TARGET: "photograph the whole test page, printed on paper, from above and in even light",
+    Reason.TARGET_CUT_OFF: "step back until the whole sheet, edges and all, is in the picture",
+    Reason.TWO_TARGETS: "leave one test page on the table and take the photo again",
+    Reason.TOO_BLURRED: "hold still, tap the page to focus, and take it again in better light",
+    Reason.TOO_SLANTED: "hold the phone level above the middle of the sheet",
+    Reason.GLARE: "move the lamp or turn off the flash so that nothing on the sheet shines",
+    Reason.TOO_FEW_PIXELS: "go nearer until the sheet fills the picture, or send the photo in full size",
+    Reason.NO_REFERENCE: "show all four edges of the sheet, or lay a card in its outline, and take it again",
+    Reason.TABLE_LIKE_PAPER: "put the sheet on a table of another tone, or lay a card in its outline",
+    Reason.NOT_FLAT: "flatten the sheet, with a weight on its corners if need be, and take it again",
+    Reason.PHOTOS_DISAGREE: "check that all photos show the same sheet, flat, and take them again",
+    Reason.REFERENCES_DISAGREE: (
+        "check that card or coin lies flat in its outline and is of the named kind, then name one reference"
+    ),
+    Reason.SCREEN: "print the test page at 100 % and photograph the paper",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """One named reason why there is no measurement, and what to do; false in a condition.
+
+    ``detail`` adds the facts of the case (a figure, the photo's name) in plain words.
+    """
+
+    reason: Reason
+    detail: str = ""
+
+    def __bool__(self) -> Literal[False]:
+        return False
+
+    @property
+    def advice(self) -> str:
+        """What a person can do about it, as the end of a sentence."""
+        return _ADVICE[self.reason]
+
+    def __str__(self) -> str:
+        said = f"{self.reason.value}: {self.detail}" if self.detail else self.reason.value
+        return f"{said}; {self.advice}"
+
+
+class CalibrateError(Exception):
+    """Root of this room's failures; each carries the exit code its command ends with."""
+
+    exit_code: ClassVar[int] = 1
+
+
+class PhotoUnreadableError(CalibrateError):
+    """The photo's file is missing, damaged, too large or of no known kind."""
+
+    exit_code: ClassVar[int] = 3
+
+
+class ReferenceUnknownError(CalibrateError):
+    """The reference asked for is none that is known (a coin left out, a misspelt name)."""
+
+    exit_code: ClassVar[int] = 2
+
+
+class CorrectionError(CalibrateError):
+    """A correction lies outside the range in which a printer is believed (0.80 to 1.25)."""
+
+    exit_code: ClassVar[int] = 3
+
+
+class PrinterUnknownError(CalibrateError):
+    """No printer is kept under the name given, or the file that keeps them can't be read."""
+
+    exit_code: ClassVar[int] = 3
+
+
+class NoMeasurementError(CalibrateError):
+    """A refusal, raised by a command so that it ends with its exit code."""
+
+    exit_code: ClassVar[int] = 5
+
+    def __init__(self, refusal: Refusal) -> None:
+        super().__init__(str(refusal))
+        self.refusal = refusal
