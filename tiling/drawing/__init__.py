@@ -1,0 +1,1 @@
+"""Pages: tiles with their join marks, the first page, the map, the PDF and its proof."""

@@ -1,0 +1,117 @@
+"""What a drawing cannot say: the pattern's notes, as read from the TOML file beside it.
+
+Only values live here; `tiling.reading.notes` reads and checks the file. All lengths are mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tiling.shapes import Point
+
+__all__ = ["CutAs", "DrawnLine", "LineRef", "NotionNote", "Notes", "PieceNote", "SeamNote", "Wearer"]
+
+
+class CutAs(StrEnum):
+    """How a piece is cut from cloth."""
+
+    SINGLE = "single"
+    PAIR = "pair"
+    FOLD = "fold"
+
+
+class Wearer(StrEnum):
+    """Whom the garment is for; decides which cautions are shown."""
+
+    ADULT = "adult"
+    CHILD = "child"
+
+
+@dataclass(frozen=True, slots=True)
+class LineRef:
+    """A named line of a piece, written ``piece.name`` in the notes."""
+
+    piece: str
+    name: str
+
+    def __str__(self) -> str:
+        return f"{self.piece}.{self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class PieceNote:
+    """One ``[pieces.ID]`` table.
+
+    `copies` is how many times the paper piece is laid on cloth: a pair of sleeves is ``copies = 2, cut = "pair"``
+    (the second mirrored); one front on the fold is ``copies = 1, cut = "fold"``.
+    `taper` is the share (0..1) of a grading line's opening left at its narrow end; None leaves it to the command.
+    """
+
+    ident: str
+    title: str = ""
+    copies: int = 1
+    cut: CutAs = CutAs.SINGLE
+    cloth: str = "main"
+    interface: int = 0
+    lining: int = 0
+    seam_allowance: float | None = None
+    taper: float | None = None
+    wide_end: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SeamNote:
+    """One ``[[seams]]`` table: lines sewn to each other; several refs on one side are sewn end to end.
+
+    `ease` is how much longer `first` is than `second`, in mm, where that is meant (a sleeve cap in its armhole).
+    """
+
+    name: str
+    first: tuple[LineRef, ...]
+    second: tuple[LineRef, ...]
+    ease: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class NotionNote:
+    """One ``[[notions]]`` table: something to buy, with the rule for its length in mm (or its number).
+
+    `rule` is an expression in the small grammar of `tiling.cloth.rules`; `step` is the buying step in mm (0: none).
+    """
+
+    name: str
+    rule: str
+    count: int = 1
+    step: float = 0.0
+    kind: str = ""
+    comment: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnLine:
+    """One ``[[lines]]`` table: a line the drawing has no role for (a PDF's grading line, say), through `points`."""
+
+    piece: str
+    role: str
+    name: str
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …)."""
+
+    title: str = ""
+    summary: str = ""
+    wearer: Wearer = Wearer.ADULT
+    garment: str = ""
+    drawn_for: Mapping[str, float] = field(default_factory=dict)
+    ease: Mapping[str, float] = field(default_factory=dict)
+    pieces: Mapping[str, PieceNote] = field(default_factory=dict)
+    seams: tuple[SeamNote, ...] = ()
+    notions: tuple[NotionNote, ...] = ()
+    lines: tuple[DrawnLine, ...] = ()
+    rules: Mapping[str, str] = field(default_factory=dict)
+    file: str = ""

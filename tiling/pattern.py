@@ -1,0 +1,330 @@
+"""What a drawing is once read: frozen values that every room passes on.
+
+A `Pattern` is a flat list of marks in drawing order on a sheet measured in mm (x right, y down, origin at the
+sheet's top left corner), with the roles, pieces and layers that the drawing or its notes name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from enum import Enum, StrEnum
+from typing import TYPE_CHECKING
+
+from tiling.shapes import Affine, Box, Path, Size
+
+if TYPE_CHECKING:
+    from tiling.content import Artwork
+    from tiling.notes import Notes
+
+__all__ = [
+    "Colour",
+    "Finding",
+    "FindingKind",
+    "Label",
+    "Layer",
+    "Line",
+    "Mark",
+    "Pattern",
+    "Picture",
+    "Piece",
+    "Role",
+    "Sheet",
+    "SizeBasis",
+    "Stroke",
+    "Style",
+    "Tag",
+]
+
+
+class Role(StrEnum):
+    """What a line means to the person who sews; the values are the class names used in drawings."""
+
+    CUTTING = "cutting-line"
+    STITCHING = "stitching-line"
+    GRAINLINE = "grainline"
+    FOLD = "fold-line"
+    NOTCH = "notch"
+    GRADING = "grading-line"
+    LENGTHEN = "lengthen-line"
+    PLACEMENT = "placement-line"
+    PLAIN = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """Red, green and blue from 0 to 1 (sRGB as written in the source)."""
+
+    red: float
+    green: float
+    blue: float
+
+    @property
+    def is_white(self) -> bool:
+        """Whether printing it leaves no ink."""
+        return min(self.red, self.green, self.blue) >= 0.999
+
+
+BLACK = Colour(0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """How a line is drawn; width and dashes in mm. Caps and joins have the numbers of PDF and PostScript."""
+
+    width: float
+    colour: Colour = BLACK
+    dashes: tuple[float, ...] = ()
+    dash_offset: float = 0.0
+    cap: int = 0
+    join: int = 0
+    miter_limit: float = 4.0
+    opacity: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """Stroke and fill of a path; None means not stroked, not filled."""
+
+    stroke: Stroke | None = None
+    fill: Colour | None = None
+    fill_opacity: float = 1.0
+    even_odd: bool = False
+
+    @property
+    def leaves_ink(self) -> bool:
+        """Whether anything of it can be seen on white paper."""
+        stroked = self.stroke is not None and not self.stroke.colour.is_white and self.stroke.opacity > 0
+        filled = self.fill is not None and not self.fill.is_white and self.fill_opacity > 0
+        return stroked or filled
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """Where a mark belongs: its piece's id, its role and line name, its layer, its id in the source."""
+
+    piece: str = ""
+    role: Role = Role.PLAIN
+    name: str = ""
+    layer: str = ""
+    ident: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """A path with its style. `clip` (mm) limits what of it is drawn."""
+
+    path: Path
+    style: Style
+    tag: Tag = field(default_factory=Tag)
+    clip: Path | None = None
+
+    def moved(self, by: Affine) -> Line:
+        """The line moved; widths and dashes follow the move's area factor."""
+        factor = abs(by.determinant) ** 0.5
+        style = self.style
+        if style.stroke is not None and abs(factor - 1.0) > 1e-12:
+            stroke = replace(
+                style.stroke,
+                width=style.stroke.width * factor,
+                dashes=tuple(d * factor for d in style.stroke.dashes),
+                dash_offset=style.stroke.dash_offset * factor,
+            )
+            style = replace(style, stroke=stroke)
+        return replace(self, path=self.path.moved(by), style=style, clip=self.clip.moved(by) if self.clip else None)
+
+    def reach(self) -> Box:
+        """A box that holds all its ink: control points grown by half the stroke width, or more for sharp mitres."""
+        stroke = self.style.stroke
+        grow = 0.0
+        if stroke is not None:
+            grow = stroke.width / 2 * (stroke.miter_limit if stroke.join == 0 and len(self.path) > 2 else 1.5)
+        box = self.path.hull.grown(grow)
+        return (box.common(self.clip.hull) or Box(box.x0, box.y0, box.x0, box.y0)) if self.clip else box
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Label:
+    """One run of text on one line.
+
+    Attributes:
+        text: what is written.
+        at: from text space (x along the baseline, y down, origin at the start of the baseline, mm) to the sheet.
+        size: height of the font's em in mm, in text space.
+        font: a PostScript base font name (``Helvetica``, ``Times-Bold``, …) or the family asked for.
+        advance: width of the run in mm, in text space.
+    """
+
+    text: str
+    at: Affine
+    size: float
+    font: str = "Helvetica"
+    colour: Colour = BLACK
+    advance: float = 0.0
+    opacity: float = 1.0
+    tag: Tag = field(default_factory=Tag)
+    clip: Path | None = None
+
+    def moved(self, by: Affine) -> Label:
+        """The text moved as one."""
+        return replace(self, at=by @ self.at, clip=self.clip.moved(by) if self.clip else None)
+
+    def reach(self) -> Box:
+        """A box that holds the run, from descender to above the capitals."""
+        return self.at.box(Box(0.0, -1.1 * self.size, max(self.advance, 0.1), 0.35 * self.size))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picture:
+    """A raster picture; `at` maps the unit square (y down) to the sheet. `data` is the file's bytes (PNG, JPEG)."""
+
+    data: bytes
+    at: Affine
+    opacity: float = 1.0
+    tag: Tag = field(default_factory=Tag)
+    clip: Path | None = None
+
+    def moved(self, by: Affine) -> Picture:
+        """The picture moved as one."""
+        return replace(self, at=by @ self.at, clip=self.clip.moved(by) if self.clip else None)
+
+    def reach(self) -> Box:
+        """The box around the picture."""
+        return self.at.box(Box(0.0, 0.0, 1.0, 1.0))
+
+
+Mark = Line | Label | Picture
+
+
+class FindingKind(Enum):
+    """What could not be read or drawn as in the source. The number is stable; README lists them all."""
+
+    SIZE_ASSUMED = 1
+    TEXT_FONT_REPLACED = 2
+    GLYPH_MISSING = 3
+    FILTER_NOT_DRAWN = 4
+    MASK_NOT_DRAWN = 5
+    PICTURE_NOT_READ = 6
+    GRADIENT_FLATTENED = 7
+    REFERENCE_MISSING = 8
+    SCRIPT_DROPPED = 9
+    ELEMENT_UNKNOWN = 10
+    GROUP_OPACITY_SPREAD = 11
+    CONTENT_REPAIRED = 12
+    LAYER_HIDDEN = 13
+    ANNOTATION_DROPPED = 14
+    NOTHING_BEYOND_PAGE = 15
+    STYLE_NOT_READ = 16
+    SEAM_LENGTH_CHANGED = 17
+    NOT_CARRIED = 18
+    PRINTER_OTHER_PAPER = 19
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing the person should know about, numbered by its kind. `text` is one sentence."""
+
+    kind: FindingKind
+    text: str
+    where: str = ""
+
+    @property
+    def number(self) -> int:
+        """The kind's stable number."""
+        return int(self.kind.value)
+
+
+class SizeBasis(Enum):
+    """How the drawing's real size was known."""
+
+    STATED = "stated in the drawing"
+    PIXELS = "taken from pixels"
+    GIVEN = "given on the command line"
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A layer by name, and whether the file shows it by default."""
+
+    name: str
+    shown: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A pattern piece: an id, a title for people, and the marks that belong to it (indices into `Pattern.marks`)."""
+
+    ident: str
+    title: str
+    marks: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One drawing or PDF page, and where it lies on the layout.
+
+    `artwork` is set when the sheet came from a PDF whose own content is to be printed; `to_layout` maps the
+    artwork's sheet mm to the layout's mm. Artwork item i belongs to mark `first_mark + i`.
+    """
+
+    name: str
+    place: Box
+    to_layout: Affine = field(default_factory=Affine)
+    artwork: Artwork | None = None
+    first_mark: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A whole drawing (or several laid one below the other) at full size."""
+
+    title: str
+    size: Size
+    marks: tuple[Mark, ...]
+    pieces: tuple[Piece, ...] = ()
+    layers: tuple[Layer, ...] = ()
+    sheets: tuple[Sheet, ...] = ()
+    size_basis: SizeBasis = SizeBasis.STATED
+    px_per_inch: float | None = None
+    findings: tuple[Finding, ...] = ()
+    notes: Notes | None = None
+
+    def piece(self, ident: str) -> Piece:
+        """The piece with that id; KeyError when there is none."""
+        for piece in self.pieces:
+            if piece.ident == ident:
+                return piece
+        raise KeyError(ident)
+
+    def lines(self, piece: str | None = None, role: Role | None = None, name: str | None = None) -> list[Line]:
+        """The lines that match all that is given, in drawing order."""
+        return [
+            mark
+            for mark in self.marks
+            if isinstance(mark, Line)
+            and (piece is None or mark.tag.piece == piece)
+            and (role is None or mark.tag.role is role)
+            and (name is None or mark.tag.name == name)
+        ]
+
+    def with_marks(self, marks: Sequence[Mark], findings: Iterable[Finding] = ()) -> Pattern:
+        """The pattern with other marks, its pieces found again by tag; the sources' own content no longer applies."""
+        titles = {p.ident: p.title for p in self.pieces}
+        sheets = tuple(replace(sheet, artwork=None) for sheet in self.sheets)
+        return replace(
+            self,
+            marks=tuple(marks),
+            pieces=pieces_of(marks, titles),
+            sheets=sheets,
+            findings=(*self.findings, *findings),
+        )
+
+
+def pieces_of(marks: Sequence[Mark], titles: dict[str, str] | None = None) -> tuple[Piece, ...]:
+    """The pieces named in the marks' tags, in the order they first appear."""
+    found: dict[str, list[int]] = {}
+    for index, mark in enumerate(marks):
+        if mark.tag.piece:
+            found.setdefault(mark.tag.piece, []).append(index)
+    titles = titles or {}
+    return tuple(Piece(ident, titles.get(ident, ident), tuple(indices)) for ident, indices in found.items())

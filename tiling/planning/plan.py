@@ -1,0 +1,190 @@
+"""The print plan: which window of the layout is printed on which page. Frozen values only.
+
+Layout: the full-size drawing, mm, x right, y down. A *tile* is a window on it; a *page* is the sheet it is printed on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tiling.shapes import Affine, Box, Point, Size
+
+__all__ = [
+    "Correction",
+    "Grid",
+    "Margins",
+    "Orientation",
+    "Paper",
+    "Placement",
+    "PrintPlan",
+    "Tile",
+    "row_letters",
+]
+
+
+class Orientation(StrEnum):
+    """How the sheet is turned for printing."""
+
+    AUTO = "auto"
+    PORTRAIT = "portrait"
+    LANDSCAPE = "landscape"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper by name, portrait. On a `roll` the width is the roll's and the height is as long as needed."""
+
+    name: str
+    size: Size
+    roll: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """What stays free of drawing along each edge of the page as printed, mm."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @classmethod
+    def even(cls, width: float) -> Margins:
+        """The same on all sides."""
+        return cls(width, width, width, width)
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """By what the page's content is scaled so that the printer's output comes out true (1/printer scale).
+
+    `uncertainty` is the expanded uncertainty (k = 2) of the printer's scale, or 0 when unknown.
+    """
+
+    across: float = 1.0
+    down: float = 1.0
+    printer: str = ""
+    uncertainty: float = 0.0
+
+    @property
+    def is_none(self) -> bool:
+        """Whether nothing is corrected."""
+        return self.across == 1.0 and self.down == 1.0
+
+
+def row_letters(row: int) -> str:
+    """Row 0 is A, 25 is Z, 26 is AA."""
+    letters = ""
+    row += 1
+    while row:
+        row, digit = divmod(row - 1, 26)
+        letters = chr(ord("A") + digit) + letters
+    return letters
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A regular grid of overlapping windows.
+
+    `origin` is the top left corner of window A1 on the layout; windows are `window` large (whole mm) and follow
+    each other at `step` = window less overlap.
+    """
+
+    origin: Point
+    window: Size
+    overlap: float
+    rows: int
+    columns: int
+
+    @property
+    def step(self) -> Size:
+        """From one window's corner to the next."""
+        return Size(self.window.width - self.overlap, self.window.height - self.overlap)
+
+    def box(self, row: int, column: int) -> Box:
+        """The window of the tile in that row and column (from 0; any integers, also outside the grid)."""
+        x = self.origin.x + column * self.step.width
+        y = self.origin.y + row * self.step.height
+        return Box(x, y, x + self.window.width, y + self.window.height)
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One window. `row` and `column` count from 0; `name` is fixed once printed (later tiles get new names).
+
+    `page` is the page number in the PDF from 1, or 0 when this file does not print the tile.
+    """
+
+    name: str
+    row: int
+    column: int
+    window: Box
+    page: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where a piece was laid anew: `move` goes from the drawing to the layout. `piece` is the piece's id."""
+
+    piece: str
+    move: Affine
+
+
+@dataclass(frozen=True, slots=True)
+class PrintPlan:
+    """Everything that decides what is printed where.
+
+    `page_size` is the sheet as printed (turned for landscape). `window_on_page` is where a tile's window lies on the
+    page, mm from its top left corner, after the correction. `tiles` are the printed ones in page order, `skipped` the
+    names of the empty ones. `first_pages` counts the pages before the first tile.
+    `pages_as_drawn` is the number of tiles the drawing's own corner and the given options would have needed.
+    """
+
+    title: str
+    paper: Paper
+    page_size: Size
+    orientation: Orientation
+    margins: Margins
+    grid: Grid
+    tiles: tuple[Tile, ...]
+    skipped: tuple[str, ...]
+    layout_size: Size
+    correction: Correction = field(default_factory=Correction)
+    placements: tuple[Placement, ...] = ()
+    first_pages: int = 1
+    pages_as_drawn: int = 0
+    grid_shift: Point = field(default_factory=lambda: Point(0.0, 0.0))
+
+    @property
+    def window_on_page(self) -> Box:
+        """Where each tile's window lies on the page, mm from the top left corner, correction applied.
+
+        The window is scaled by the correction and centred between the margins.
+        """
+        width = self.grid.window.width * self.correction.across
+        height = self.grid.window.height * self.correction.down
+        free = Box(
+            self.margins.left,
+            self.margins.top,
+            self.page_size.width - self.margins.right,
+            self.page_size.height - self.margins.bottom,
+        )
+        x, y = free.centre.x - width / 2, free.centre.y - height / 2
+        return Box(x, y, x + width, y + height)
+
+    def to_page(self, tile: Tile) -> Affine:
+        """From the layout to the tile's page (mm from the page's top left corner, y down)."""
+        spot = self.window_on_page
+        return (
+            Affine.shift(spot.x0, spot.y0)
+            @ Affine.scale(self.correction.across, self.correction.down)
+            @ Affine.shift(-tile.window.x0, -tile.window.y0)
+        )
+
+    def tile(self, name: str) -> Tile:
+        """The printed tile of that name; KeyError when there is none."""
+        for tile in self.tiles:
+            if tile.name == name:
+                return tile
+        raise KeyError(name)

@@ -1,0 +1,108 @@
+"""Putting a finished file in its place without ever damaging what was there.
+
+The content goes to a named temporary file beside the destination, is proved by the caller, and is then moved into
+place with one `os.replace`. On any failure the destination stays as it was and the temporary is removed; one left by
+a killed run is removed by the next run that writes the same file.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from tiling.failures import OutputRefused
+
+__all__ = ["check_destination", "publish", "same_file"]
+
+_NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+
+
+def same_file(one: Path, other: Path) -> bool:
+    """Whether both names lead to one existing file (links followed)."""
+    try:
+        return one.exists() and other.exists() and one.samefile(other)
+    except OSError:
+        return False
+
+
+def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = ()) -> None:
+    """Refuse early, before any work, what could not be published later.
+
+    Raises:
+        OutputRefused: the folder is missing or not writable, the name is a folder or one of the inputs, or a file is
+            there already and `force` is not given.
+    """
+    folder = path.parent if str(path.parent) else Path()
+    if not folder.is_dir():
+        raise OutputRefused(f"{path}: the folder {folder} does not exist; make it first or choose another with -o.")
+    if path.is_dir():
+        raise OutputRefused(f"{path}: is a folder; give the name of a file.")
+    for source in inputs:
+        if same_file(path, source):
+            raise OutputRefused(f"{path}: is an input of this run and is never overwritten; choose another name with -o.")
+    if path.exists() and not path.is_file():
+        raise OutputRefused(f"{path}: is not a regular file and can't be replaced; choose another name with -o.")
+    if path.exists() and not force:
+        raise OutputRefused(f"{path}: exists already; add --force to replace it or choose another name with -o.")
+    if not os.access(folder, os.W_OK):
+        raise OutputRefused(f"{path}: the folder {folder} can't be written to; choose another with -o.")
+
+
+def publish(path: Path, content: bytes, *, prove: Callable[[Path], None] | None = None) -> None:
+    """Write `content` beside `path`, let `prove` look at the written file, then put it in place.
+
+    Args:
+        path: the destination; a symbolic link is followed, so that the link stays and its target is replaced.
+        content: the whole file.
+        prove: called with the temporary file; raises to stop the publication.
+
+    Raises:
+        OutputRefused: the file can't be written (its reason, in words).
+    """
+    target = path.resolve()
+    temporary = target.with_name(f".{target.name}.pageseam-part")
+    try:
+        _write(temporary, content)
+        if prove is not None:
+            prove(temporary)
+        temporary.replace(target)
+        _settle(target.parent)
+    except OSError as failure:
+        raise OutputRefused(f"{path}: {_reason(failure)}") from failure
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def _write(temporary: Path, content: bytes) -> None:
+    temporary.unlink(missing_ok=True)
+    # O_EXCL: never write through a link that somebody laid in our way.
+    handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+    with os.fdopen(handle, "wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _settle(folder: Path) -> None:
+    """Ask the file system to keep the new name through a power cut; not every system can."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError:
+        pass
+    finally:
+        os.close(handle)
+
+
+def _reason(failure: OSError) -> str:
+    if failure.errno in _NO_ROOM:
+        return "the disk is full; free some room and run again. Nothing was changed."
+    if failure.errno in {errno.EACCES, errno.EPERM, errno.EROFS}:
+        return "may not be written here; choose another place with -o. Nothing was changed."
+    if failure.errno == errno.ENAMETOOLONG:
+        return "the file name is too long; choose a shorter one with -o."
+    return f"can't be written ({failure.strerror or failure}). Nothing was changed."
