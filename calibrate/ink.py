@@ -1,0 +1,81 @@
+"""The few shapes a printed target is made of, in mm (x right, y down from the page's top left).
+
+Whoever paints a target walks its shapes in order; later shapes lie on top of earlier ones.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Ink(Enum):
+    """How dark a shape is; the value is the grey level to paint with, 0 black to 1 paper."""
+
+    BLACK = 0.0
+    TONE = 0.58
+    PAPER = 1.0
+
+
+class Anchor(Enum):
+    """Which end of a label's base line its point is."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Rect:
+    """A filled rectangle without an outline; (x, y) is its top left corner."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    ink: Ink = Ink.BLACK
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """An open or closed line through ``points`` with butt ends and mitred joins.
+
+    ``dashes`` is the lengths of dash and gap in turn, empty for a full line.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    width: float
+    ink: Ink = Ink.BLACK
+    dashes: tuple[float, ...] = ()
+    closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """The outline of a circle."""
+
+    x: float
+    y: float
+    radius: float
+    width: float
+    ink: Ink = Ink.BLACK
+    dashes: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A line of text; (x, y) is on its base line, ``height`` the font size in mm.
+
+    ``turn`` is in degrees clockwise as seen on the page; 0 reads from left to right.
+    """
+
+    x: float
+    y: float
+    text: str
+    height: float
+    anchor: Anchor = Anchor.MIDDLE
+    turn: float = 0.0
+    ink: Ink = Ink.BLACK
+
+
+Shape = Rect | Stroke | Circle | Label
