@@ -137,8 +137,8 @@ def make_target(width: float, height: float, correction: Correction | None = Non
     """Lay a target out on a page of ``width`` x ``height`` mm.
 
     Sheets up to 300 x 360 mm carry the target all over; a larger sheet or a roll carries it, the size of an
-    A4 sheet, at its top left. ``correction`` is what the page's content will be divided by when it is painted;
-    the target only states it.
+    A4 sheet, at its top left. ``correction`` is what the page's content will be divided by when it is
+    painted; the target only states it.
 
     Raises ValueError for a page smaller than 148 x 200 mm.
     """
