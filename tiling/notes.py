@@ -47,6 +47,8 @@ class PieceNote:
     `copies` is how many times the paper piece is laid on cloth: a pair of sleeves is ``copies = 2, cut = "pair"``
     (the second mirrored); one front on the fold is ``copies = 1, cut = "fold"``.
     `taper` is the share (0..1) of a grading line's opening left at its narrow end; None leaves it to the command.
+    `seam_allowance` is the distance from cutting to stitching line all round, `allowances` the exceptions by the name
+    of a cutting line (``hem = "40mm"``); both in mm, used only where the drawing has no stitching line.
     """
 
     ident: str
@@ -57,6 +59,7 @@ class PieceNote:
     interface: int = 0
     lining: int = 0
     seam_allowance: float | None = None
+    allowances: Mapping[str, float] = field(default_factory=dict)
     taper: float | None = None
     wide_end: str = ""
 
@@ -79,6 +82,9 @@ class NotionNote:
     """One ``[[notions]]`` table: something to buy, with the rule for its length in mm (or its number).
 
     `rule` is an expression in the small grammar of `tiling.cloth.rules`; `step` is the buying step in mm (0: none).
+    `kind` says what it is (``elastic``, ``cord``, ``drawstring``, ``tape``, ``button`` …) and `place` where it sits
+    (``neck``, ``hood``, ``waist``, ``hem``, ``sleeve``, ``back``): cautions depend on both. `channel` is a rule for
+    the length of the casing a cord runs in; what is longer than it hangs out at the ends.
     """
 
     name: str
@@ -86,6 +92,8 @@ class NotionNote:
     count: int = 1
     step: float = 0.0
     kind: str = ""
+    place: str = ""
+    channel: str = ""
     comment: str = ""
 
 
