@@ -55,7 +55,7 @@ def room_of(dotted: str) -> str:
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_a_room_imports_only_rooms_below_it(path: Path) -> None:
-    """tiling may import calibrate, never the other way; lower rooms never import higher ones."""
+    """Tiling may import calibrate, never the other way; lower rooms never import higher ones."""
     own = path.relative_to(ROOT).with_suffix("").parts
     for name, line in imports_of(path):
         top = name.split(".")[0]

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from tiling.shapes import Point
 
-__all__ = ["CutAs", "DrawnLine", "LineRef", "NotionNote", "Notes", "PieceNote", "SeamNote", "Wearer"]
+__all__ = ["CutAs", "DrawnLine", "LineRef", "Notes", "NotionNote", "PieceNote", "SeamNote", "Wearer"]
 
 
 class CutAs(StrEnum):

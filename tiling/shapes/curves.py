@@ -35,7 +35,7 @@ def derivative(cubic: Array, t: float | Array) -> Array:
 
 def split(cubic: Array, t: float) -> tuple[Array, Array]:
     """The two halves at t (de Casteljau); both are exact."""
-    p01, p12, p23 = (cubic[:-1] * (1 - t) + cubic[1:] * t)
+    p01, p12, p23 = cubic[:-1] * (1 - t) + cubic[1:] * t
     p012, p123 = p01 * (1 - t) + p12 * t, p12 * (1 - t) + p23 * t
     middle = p012 * (1 - t) + p123 * t
     return np.array([cubic[0], p01, p012, middle]), np.array([middle, p123, p23, cubic[3]])

@@ -162,9 +162,7 @@ class Path:
                 result.append(points)
                 continue
             parts = [sub.points[:1]]
-            parts.extend(
-                curves.flatten(cubic, tolerance)[1:] for cubic in sub.cubics()
-            )
+            parts.extend(curves.flatten(cubic, tolerance)[1:] for cubic in sub.cubics())
             result.append(np.vstack(parts))
         return result
 

@@ -41,7 +41,9 @@ def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = ()) -
         raise OutputRefused(f"{path}: is a folder; give the name of a file.")
     for source in inputs:
         if same_file(path, source):
-            raise OutputRefused(f"{path}: is an input of this run and is never overwritten; choose another name with -o.")
+            raise OutputRefused(
+                f"{path}: is an input of this run and is never overwritten; choose another name with -o."
+            )
     if path.exists() and not path.is_file():
         raise OutputRefused(f"{path}: is not a regular file and can't be replaced; choose another name with -o.")
     if path.exists() and not force:
