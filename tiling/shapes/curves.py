@@ -56,7 +56,7 @@ def bounds(cubic: Array) -> Array:
     d = np.diff(cubic, axis=0)
     for axis in (0, 1):
         a, b, c = d[0, axis] - 2 * d[1, axis] + d[2, axis], 2 * (d[1, axis] - d[0, axis]), d[0, axis]
-        for root in np.roots(np.trim_zeros([a, b, c], "f")):
+        for root in np.roots(np.trim_zeros(np.array([a, b, c]), "f")):
             if abs(root.imag) < 1e-12 and 0.0 < root.real < 1.0:
                 candidates.append(evaluate(cubic, float(root.real)))
     stack = np.array(candidates)
