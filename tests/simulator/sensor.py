@@ -53,7 +53,7 @@ class Kind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class File:
-    """How the picture is stored; ``turn_tag`` is EXIF's orientation (1, 3, 6, 8); ``focal_35mm`` 0: not noted."""
+    """How it is kept; ``turn_tag`` is EXIF's orientation (1, 3, 6, 8), ``focal_35mm`` 0 not noted."""
 
     quality: int = 90
     kind: Kind = Kind.JPEG
@@ -96,7 +96,7 @@ def developed(light: Picture, sensor: Sensor, seed: int) -> NDArray[np.uint8]:
         picture = _shaken(picture, sensor)
     picture = picture * (np.array(sensor.tint, np.float32) * np.float32(sensor.exposure / 0.82))
     if sensor.noise > 0:
-        # Photon noise grows with the root of the light; at a mid grey, 0.2 of white, the curve's slope is 0.9.
+        # Photon noise grows with the root of the light; at mid grey (0.2 of white) the curve's slope is 0.9.
         grain = rng.standard_normal(picture.shape, dtype=np.float32)
         grain = cv2.GaussianBlur(grain, (0, 0), 0.6) * 2.0
         picture = picture + grain * np.sqrt(np.maximum(picture, 0.0) / 0.2 + 0.05) * (
@@ -111,7 +111,7 @@ def developed(light: Picture, sensor: Sensor, seed: int) -> NDArray[np.uint8]:
 
 
 def stored(picture: NDArray[np.uint8], file: File) -> bytes:
-    """The picture as the bytes of an image file, with EXIF's focal length and turn."""
+    """The picture as bytes of an image file, with EXIF's focal length and turn."""
     image = Image.fromarray(picture)
     if file.colour is Colour.GREY:
         image = image.convert("L")

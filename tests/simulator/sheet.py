@@ -81,7 +81,7 @@ class Sheet:
         return np.concatenate([flat, -self.rise(ground)[..., None]], axis=-1)
 
     def met_by(self, start: Array, rays: Array) -> Array:
-        """Sheet coordinates (..., 2) where rays from ``start`` (both ..., 3) meet the sheet or its extension."""
+        """Sheet coordinates (..., 2) where rays from ``start`` (both ..., 3) meet the sheet, drawn on."""
         along, beside = rays[..., :2] @ self._along, rays[..., :2] @ self._beside
         start_along, start_beside = start[..., :2] @ self._along, start[..., :2] @ self._beside
         far = -start[..., 2] / rays[..., 2]
