@@ -1,0 +1,91 @@
+"""How a command ended: what was found on the way, and the exit code that follows from it."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tiling.failures import ExitCode
+
+if TYPE_CHECKING:
+    from tiling.pattern import Finding
+
+__all__ = ["Outcome", "Strictness", "Voice", "finding_values"]
+
+
+class Strictness(Enum):
+    """Whether findings fail the run."""
+
+    LENIENT = "lenient"
+    STRICT = "strict"
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What `tiling.commands.main` turns into the exit code."""
+
+    findings: tuple[Finding, ...] = ()
+    strictness: Strictness = Strictness.LENIENT
+
+    @property
+    def refused(self) -> bool:
+        """Whether the findings stop the run."""
+        return self.strictness is Strictness.STRICT and bool(self.findings)
+
+    @property
+    def exit_code(self) -> ExitCode:
+        """0, or 7 where findings were to be taken strictly."""
+        return ExitCode.FINDINGS if self.refused else ExitCode.DONE
+
+
+def finding_values(findings: Sequence[Finding]) -> list[dict[str, Any]]:
+    """The findings as `--json` lists them: number, kind, text, where."""
+    return [
+        {"number": f.number, "kind": f.kind.name.lower().replace("_", "-"), "text": f.text, "where": f.where}
+        for f in findings
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """Says things to the person: messages on stderr unless quiet, results on stdout."""
+
+    quiet: bool = False
+
+    def note(self, text: str) -> None:
+        """A message about the run, on stderr; silent with `-q`."""
+        if not self.quiet:
+            click.echo(text, err=True)
+
+    def findings(self, findings: Sequence[Finding], most: int = 20) -> None:
+        """The findings, numbered by kind, on stderr; at most `most` lines and a count of the rest."""
+        for finding in findings[:most]:
+            where = f"{finding.where}: " if finding.where else ""
+            self.note(f"Finding {finding.number}: {where}{finding.text}")
+        if len(findings) > most:
+            self.note(f"… and {len(findings) - most} more findings; --json lists them all.")
+
+    def answer(self, text: str) -> None:
+        """The summary, on stdout; silent with `-q`."""
+        if not self.quiet:
+            click.echo(text)
+
+    def values(self, values: object) -> None:
+        """The result of `--json`, on stdout, also with `-q`: it was asked for."""
+        click.echo(json.dumps(values, indent=2, ensure_ascii=False))
+
+    def progress(self, done: int, total: int, what: str) -> None:
+        """Where long work stands: one line rewritten on a terminal, plain lines at every tenth when piped."""
+        if self.quiet or total < 2:
+            return
+        if sys.stderr.isatty():
+            end = "\n" if done == total else ""
+            click.echo(f"\r{what}: {done} of {total}{end}", err=True, nl=False)
+        elif done == total or done * 10 // total != (done - 1) * 10 // total:
+            click.echo(f"{what}: {done} of {total}", err=True)
