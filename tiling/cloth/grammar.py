@@ -1,0 +1,260 @@
+"""The grammar of the rules in a pattern's notes: text in, a small tree out. Nothing is ever run as code.
+
+    sum     = product { ("+" | "-" | "−") product }
+    product = signed { ("*" | "×" | "/" | "÷") signed }
+    signed  = { "+" | "-" | "−" } item
+    item    = number | length | name | call | "(" sum ")"
+    call    = "length(" piece.line ")" | "min(" sum {"," sum} ")" | "max(" sum {"," sum} ")" | "up(" sum "," sum ")"
+
+A length is a number followed by its unit (``25mm``, ``1 1/2in``, ``0.5 m``); a fraction written without spaces before
+a unit is one number. A name is a word, or several joined with hyphens (``upper-arm``), so a minus sign between two
+names needs spaces around it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import Enum
+
+from tiling.lengths import LengthUnclear, parse_length
+
+__all__ = [
+    "DEEPEST",
+    "LONGEST",
+    "Call",
+    "Called",
+    "Change",
+    "Expression",
+    "GrammarBroken",
+    "LineLength",
+    "Name",
+    "Operation",
+    "Value",
+    "parse",
+]
+
+LONGEST = 1000
+"""Characters in one rule; real rules have under a hundred."""
+
+DEEPEST = 40
+"""Brackets and signs within each other in one rule."""
+
+
+class GrammarBroken(ValueError):
+    """The text is no rule; `at` is the character (from 0) where that shows."""
+
+    def __init__(self, message: str, at: int = 0) -> None:
+        super().__init__(message)
+        self.at = at
+
+
+class Operation(Enum):
+    """The four sums, by the plain sign."""
+
+    PLUS = "+"
+    MINUS = "-"
+    TIMES = "*"
+    OVER = "/"
+
+
+class Call(Enum):
+    """What can be called, besides `length`."""
+
+    MIN = "min"
+    MAX = "max"
+    UP = "up"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A number (`power` 0) or a length in mm (`power` 1)."""
+
+    amount: float
+    power: int
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A body measure or another rule."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineLength:
+    """``length(piece.line)``."""
+
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Two expressions joined by one of the four sums."""
+
+    operation: Operation
+    left: Expression
+    right: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """A call with its arguments."""
+
+    call: Call
+    arguments: tuple[Expression, ...]
+
+
+Expression = Value | Name | LineLength | Change | Called
+
+_UNIT = r"""(?:(?:mm|cm|inches|inch|in|m|ft|yd|pt)(?![\w.])|["″”])"""
+_TOKENS = re.compile(
+    rf"""(?P<space>\s+)
+    | (?P<length>(?:(?:[0-9]+[ ])?[0-9]+/[0-9]+|[0-9]*[ ]?[¼½¾⅛⅜⅝⅞]|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s?{_UNIT})
+    | (?P<number>[0-9]+(?:\.[0-9]*)?|\.[0-9]+)
+    | (?P<line>[^\W\d][\w-]*\.[^\W\d][\w-]*|'[^'\n]*'|"[^"\n]*")
+    | (?P<name>[^\W\d]\w*(?:-[^\W\d]\w*)*)
+    | (?P<sign>[-+*/×÷−(),])""",
+    re.VERBOSE,
+)
+_PLAIN = {"×": "*", "÷": "/", "−": "-"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    kind: str
+    text: str
+    at: int
+
+
+def parse(text: str) -> Expression:
+    """The tree of a rule.
+
+    Raises:
+        GrammarBroken: empty, too long, too deep, or not in the grammar; says where and what was expected.
+    """
+    if len(text) > LONGEST:
+        raise GrammarBroken(f"has {len(text)} characters; a rule may have {LONGEST}")
+    if not text.strip():
+        raise GrammarBroken("is empty; write a length or a sum, such as 'waist + 25mm'")
+    return _Parser(_tokens(text)).whole()
+
+
+def _tokens(text: str) -> list[_Token]:
+    tokens = []
+    at = 0
+    while at < len(text):
+        found = _TOKENS.match(text, at)
+        if found is None:
+            raise GrammarBroken(f"has {text[at]!r} where a number, a name or a sign is expected", at)
+        kind = str(found.lastgroup)
+        if kind != "space":
+            tokens.append(_Token(kind, _PLAIN.get(found[0], found[0]), at))
+        at = found.end()
+    return [*tokens, _Token("end", "", len(text))]
+
+
+class _Parser:
+    """Recursive descent over the tokens; `_depth` keeps it from descending too far."""
+
+    def __init__(self, tokens: list[_Token]) -> None:
+        self._tokens = tokens
+        self._next = 0
+        self._depth = 0
+
+    def whole(self) -> Expression:
+        tree = self._sum()
+        if self._here.kind != "end":
+            raise self._unexpected("a sign (+ - * /) or the end")
+        return tree
+
+    @property
+    def _here(self) -> _Token:
+        return self._tokens[self._next]
+
+    def _take(self) -> _Token:
+        token = self._here
+        self._next += 1
+        return token
+
+    def _is(self, *signs: str) -> bool:
+        return self._here.kind == "sign" and self._here.text in signs
+
+    def _expect(self, sign: str) -> None:
+        if not self._is(sign):
+            raise self._unexpected(f"'{sign}'")
+        self._take()
+
+    def _unexpected(self, wanted: str) -> GrammarBroken:
+        got = f"'{self._here.text[:30]}'" if self._here.text else "nothing more"
+        return GrammarBroken(f"has {got} where {wanted} is expected", self._here.at)
+
+    def _sum(self) -> Expression:
+        self._depth += 1
+        if self._depth > DEEPEST:
+            raise GrammarBroken(f"has brackets more than {DEEPEST} deep", self._here.at)
+        tree = self._product()
+        while self._is("+", "-"):
+            tree = Change(Operation(self._take().text), tree, self._product())
+        self._depth -= 1
+        return tree
+
+    def _product(self) -> Expression:
+        tree = self._signed()
+        while self._is("*", "/"):
+            tree = Change(Operation(self._take().text), tree, self._signed())
+        return tree
+
+    def _signed(self) -> Expression:
+        negative = False
+        while self._is("+", "-"):
+            negative ^= self._take().text == "-"
+        item = self._item()
+        return Change(Operation.TIMES, Value(-1.0, 0), item) if negative else item
+
+    def _item(self) -> Expression:
+        token = self._here
+        if token.kind == "length":
+            return Value(_length(self._take()), 1)
+        if token.kind == "number":
+            return Value(float(self._take().text), 0)
+        if token.kind == "name":
+            self._take()
+            return self._call(token) if self._is("(") else Name(token.text)
+        if token.kind == "line":
+            name = token.text.strip("'\"")
+            raise GrammarBroken(f"names the line {name}; write length({name})", token.at)
+        if not self._is("("):
+            raise self._unexpected("a number, a length or a name")
+        self._take()
+        inner = self._sum()
+        self._expect(")")
+        return inner
+
+    def _call(self, name: _Token) -> Expression:
+        self._take()
+        if name.text == "length":
+            if self._here.kind != "line":
+                raise self._unexpected("a line of the pattern, written piece.line,")
+            line = self._take().text.strip("'\"")
+            self._expect(")")
+            return LineLength(line)
+        try:
+            call = Call(name.text)
+        except ValueError:
+            raise GrammarBroken(f"calls '{name.text}'; there are length, min, max and up", name.at) from None
+        arguments = [self._sum()]
+        while self._is(","):
+            self._take()
+            arguments.append(self._sum())
+        self._expect(")")
+        if call is Call.UP and len(arguments) != 2:
+            raise GrammarBroken("calls 'up' without a step; write up(length, step), such as up(waist, 5cm)", name.at)
+        return Called(call, tuple(arguments))
+
+
+def _length(token: _Token) -> float:
+    try:
+        return parse_length(token.text)
+    except LengthUnclear as unclear:
+        raise GrammarBroken(f"has no fit length: {unclear}", token.at) from unclear

@@ -1,0 +1,252 @@
+"""Working out the rules of a pattern's notes: lengths and numbers from body measures and named lines.
+
+`tiling.cloth.grammar` reads the text; here it is worked out and its dimensions are checked (a length plus a number is
+an error, not a guess). Whatever the text, the outcome is a `Quantity` or a `RuleUnclear` that names file and key.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from math import ceil, isfinite
+from pathlib import Path
+
+from tiling.cloth import grammar
+from tiling.cloth.grammar import Call, Called, Change, Expression, GrammarBroken, LineLength, Name, Operation, Value
+from tiling.failures import InputUnfit
+
+__all__ = ["Quantity", "RuleUnclear", "Scope", "Source", "line_in_file", "nearest", "round_up", "work_out"]
+
+_DEEPEST = 80
+"""Expressions and rules within each other, all told."""
+
+_FUZZ = 1e-9
+"""Part of a buying step that is not worth another step (rounding of floats)."""
+
+_KIND = {0: "a number", 1: "a length", 2: "an area"}
+
+
+class RuleUnclear(InputUnfit):
+    """A rule can't be worked out; the message names the file, the key, the cause and the nearest right word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A result: mm where `is_length`, else a plain number."""
+
+    amount: float
+    is_length: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a rule is written: the notes' file and the key, such as ``notions 'Elastic' rule``."""
+
+    file: str
+    key: str
+
+    def describe(self, text: str) -> str:
+        """File, line (where the text is found in the file) and key."""
+        line = line_in_file(self.file, text)
+        parts = [self.file or "notes", *([f"line {line}"] if line else []), self.key]
+        return ", ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What a rule may name.
+
+    Attributes:
+        measures: body measures in mm by name.
+        rules: the texts of the other rules by name.
+        lengths: lengths in mm by ``piece.line``; may work them out when asked.
+    """
+
+    measures: Mapping[str, float] = field(default_factory=dict)
+    rules: Mapping[str, str] = field(default_factory=dict)
+    lengths: Mapping[str, float] = field(default_factory=dict)
+
+
+def line_in_file(file: str, text: str) -> int | None:
+    """The line (from 1) of a text file on which the text stands, None where the file or the text is not found."""
+    wanted = text.strip().partition("\n")[0][:200]
+    if not file or not wanted:
+        return None
+    try:
+        lines = Path(file).read_text(encoding="utf-8").splitlines()
+    except (OSError, ValueError):
+        return None
+    return next((number for number, line in enumerate(lines, 1) if wanted in line), None)
+
+
+def nearest(word: str, known: Collection[str]) -> str:
+    """``; did you mean 'waist'?`` for the closest known word; else the known words, if there are any."""
+    close = difflib.get_close_matches(word[:80], list(known), n=1, cutoff=0.6)
+    if close:
+        return f"; did you mean '{close[0]}'?"
+    if known:
+        shown = sorted(known)
+        more = f" and {len(shown) - 12} more" if len(shown) > 12 else ""
+        return f"; there are {', '.join(shown[:12])}{more}."
+    return "; there are none."
+
+
+def round_up(amount: float, step: float) -> float:
+    """The smallest multiple of `step` not below `amount` (float noise of 1e-9 steps forgiven)."""
+    return ceil(amount / step - _FUZZ) * step
+
+
+def work_out(text: str, scope: Scope, source: Source) -> Quantity:
+    """The rule's value.
+
+    Raises:
+        RuleUnclear: not in the grammar, an unknown name, a cycle, a division by nought, dimensions that don't fit.
+    """
+    try:
+        value = _Working(scope).rule(text)
+    except (GrammarBroken, _Unfit) as broken:
+        shown = " ".join(text.split())
+        shown = f"{shown[:60]}…" if len(shown) > 60 else shown
+        column = f" (character {broken.at + 1})" if isinstance(broken, GrammarBroken) and broken.at else ""
+        message = f"{source.describe(text)}: the rule '{shown}' {broken}{column}"
+        raise RuleUnclear(message if message[-1] in ".?" else f"{message}.") from broken
+    return Quantity(value.amount, value.power == 1)
+
+
+class _Unfit(ValueError):
+    """The rule is well written and can't be worked out."""
+
+
+class _Working:
+    """One working out: remembers the rules done, and which are under way (to find cycles)."""
+
+    def __init__(self, scope: Scope) -> None:
+        self._scope = scope
+        self._done: dict[str, Value] = {}
+        self._under_way: list[str] = []
+        self._depth = 0
+
+    def rule(self, text: str) -> Value:
+        """A whole rule: a number or a length."""
+        value = self._value(grammar.parse(text))
+        if value.power not in (0, 1):
+            raise _Unfit(f"gives {_kind(value)}; it must give a length or a number")
+        return value
+
+    @contextmanager
+    def _deeper(self) -> Iterator[None]:
+        self._depth += 1
+        if self._depth > _DEEPEST:
+            raise _Unfit(f"is more than {_DEEPEST} rules and brackets deep")
+        yield
+        self._depth -= 1
+
+    def _value(self, tree: Expression) -> Value:
+        with self._deeper():
+            # A long sum leans to the left: walk down that side in a loop, not by recursion.
+            spine: list[Change] = []
+            while isinstance(tree, Change):
+                spine.append(tree)
+                tree = tree.left
+            value = self._leaf(tree)
+            for change in reversed(spine):
+                value = _joined(change.operation, value, self._value(change.right))
+            return value
+
+    def _leaf(self, tree: Value | Name | LineLength | Called) -> Value:
+        match tree:
+            case Value():
+                return _checked(tree)
+            case Name():
+                return self._named(tree.name)
+            case LineLength():
+                return self._line(tree.line)
+            case Called():
+                return _called(tree.call, [self._value(argument) for argument in tree.arguments])
+
+    def _named(self, name: str) -> Value:
+        if name in self._scope.measures:
+            return _checked(Value(float(self._scope.measures[name]), 1))
+        if name in self._done:
+            return self._done[name]
+        if name not in self._scope.rules:
+            raise _Unfit(self._unknown(name))
+        if name in self._under_way:
+            circle = [*self._under_way[self._under_way.index(name) :], name]
+            raise _Unfit(f"goes round in a circle: {' needs '.join(circle)}")
+        self._under_way.append(name)
+        try:
+            value = self.rule(self._scope.rules[name])
+        except GrammarBroken as broken:
+            raise _Unfit(f"uses the rule '{name}', which {broken}") from broken
+        self._under_way.pop()
+        self._done[name] = value
+        return value
+
+    def _unknown(self, name: str) -> str:
+        known = {*self._scope.measures, *self._scope.rules}
+        for left, right in _hyphens(name):
+            if left in known and right in known:
+                return f"names '{name}'; write '{left} - {right}' with spaces if that is a minus sign"
+        if name in {"length", "min", "max", "up"}:
+            return f"uses '{name}' without brackets; write {name}(…)"
+        return (
+            f"names '{name}', which is no body measure given or noted and no rule{nearest(name, known)} "
+            f"A measure is given with --measure {name}=… or under drawn-for in the notes"
+        )
+
+    def _line(self, line: str) -> Value:
+        if line not in self._scope.lengths:
+            hint = nearest(line, list(self._scope.lengths))
+            raise _Unfit(f"measures the line '{line}', which is not in the drawing{hint}")
+        return _checked(Value(float(self._scope.lengths[line]), 1))
+
+
+def _hyphens(name: str) -> Iterable[tuple[str, str]]:
+    return ((name[:i], name[i + 1 :]) for i, character in enumerate(name) if character == "-")
+
+
+def _kind(value: Value) -> str:
+    return _KIND.get(value.power, f"mm to the power of {value.power}")
+
+
+def _checked(value: Value) -> Value:
+    if not isfinite(value.amount):
+        raise _Unfit("gives a number too large to use")
+    if abs(value.power) > 8:
+        raise _Unfit("multiplies more lengths than can be meant")
+    return value
+
+
+def _joined(operation: Operation, left: Value, right: Value) -> Value:
+    if operation is Operation.TIMES:
+        return _checked(Value(left.amount * right.amount, left.power + right.power))
+    if operation is Operation.OVER:
+        if right.amount == 0:
+            raise _Unfit("divides by nought")
+        return _checked(Value(left.amount / right.amount, left.power - right.power))
+    if left.power != right.power:
+        verb = "adds" if operation is Operation.PLUS else "takes away"
+        hint = "; does a number lack its unit, such as mm?" if {left.power, right.power} == {0, 1} else ""
+        pair = f"{_kind(left)} and {_kind(right)}" if verb == "adds" else f"{_kind(right)} from {_kind(left)}"
+        raise _Unfit(f"{verb} {pair}{hint}")
+    amount = left.amount + right.amount if operation is Operation.PLUS else left.amount - right.amount
+    return _checked(Value(amount, left.power))
+
+
+def _called(call: Call, arguments: list[Value]) -> Value:
+    powers = {argument.power for argument in arguments}
+    if len(powers) > 1:
+        kinds = " and ".join(sorted({_kind(argument) for argument in arguments}))
+        raise _Unfit(f"gives '{call.value}' both {kinds}; all must be lengths, or all numbers")
+    amounts = [argument.amount for argument in arguments]
+    power = powers.pop()
+    if call is Call.UP:
+        if amounts[1] <= 0:
+            raise _Unfit("rounds up to a step that is nought or less")
+        if not isfinite(amounts[0] / amounts[1]):
+            raise _Unfit("rounds up to a step too small to use")
+        return _checked(Value(round_up(*amounts), power))
+    return Value(min(amounts) if call is Call.MIN else max(amounts), power)
