@@ -101,13 +101,22 @@ class Style:
 
 @dataclass(frozen=True, slots=True)
 class Tag:
-    """Where a mark belongs: its piece's id, its role and line name, its layer, its id in the source."""
+    """Where a mark belongs: its piece's id, its role and line name, its layer, its id in the source.
+
+    `extra` holds what else the source says of the line in its ``data-*`` attributes, as (name without ``data-``,
+    value), sorted by name; ``("wide", "start")`` marks the wide end of a grading line.
+    """
 
     piece: str = ""
     role: Role = Role.PLAIN
     name: str = ""
     layer: str = ""
     ident: str = ""
+    extra: tuple[tuple[str, str], ...] = ()
+
+    def said(self, name: str) -> str:
+        """What the source's ``data-name`` attribute of that name says, or an empty text."""
+        return dict(self.extra).get(name, "")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
