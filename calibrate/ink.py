@@ -13,7 +13,7 @@ class Ink(Enum):
     """How dark a shape is; the value is the grey level to paint with, 0 black to 1 paper."""
 
     BLACK = 0.0
-    TONE = 0.58
+    TONE = 0.42
     PAPER = 1.0
 
 
