@@ -1,0 +1,222 @@
+"""Fit the map from page to picture to the points seen, and know how well it is known.
+
+The fit is least squares with priors (what a phone's lens, its notes on focal length and a sheet of paper can
+be), in rounds that lower the weight of points that don't agree (Huber's weights), so a smudged or half covered
+point can't pull the page along. Whether the sheet is taken as flat or bent is decided by the points themselves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from scipy.optimize import least_squares
+
+from calibrate.bend import Array
+from calibrate.camera import BEND, LENS, NAMES, POSE, Mapping
+
+# Standard deviations of what is known beforehand. Poses are free.
+_PRIOR = {
+    "aspect": 0.03, "shear": 0.01, "k1": 0.15, "k2": 0.20, "p1": 0.002, "p2": 0.002,
+    "c0": 4e-4, "c1": 4e-6, "c2": 4e-8,
+}  # fmt: skip
+FOCAL_NOTED = 0.05
+"""Relative standard deviation of a focal length that the photo's own notes give."""
+FOCAL_GUESSED = 0.15
+"""The same for a guess."""
+_GUESSED_FOCAL = 0.64
+"""Focal length of a phone's main camera as a share of the picture's diagonal (24 to 30 mm on 43.3 mm)."""
+_HUBER = 2.0
+_LEAST_NOISE = 0.03
+_STEPS = np.array([1e-6, 1e-6, 1e-6, 1e-3, 1e-3, 1e-3, 1e-6, 1e-6, 1e-5,
+                   1e-5, 1e-5, 1e-6, 1e-6, 1e-4, 1e-8, 1e-10, 1e-12])  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Points:
+    """Matching points: ``page`` (n, 2) in mm, ``pixels`` (n, 2)."""
+
+    page: Array
+    pixels: Array
+
+    def chosen(self, which: Array) -> Points:
+        """Some of the points, by index or mask."""
+        return Points(self.page[which], self.pixels[which])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """A mapping and how well it is known.
+
+    ``noise`` is the standard deviation of a point's coordinate in pixels, ``covariance`` that of the mapping's
+    values. ``residual`` is the root mean square over the points used, and ``flat_residual`` what it is when the
+    sheet is taken as flat; ``used`` marks the points that agree.
+    """
+
+    mapping: Mapping
+    covariance: Array
+    noise: float
+    residual: float
+    flat_residual: float
+    used: Array
+    bent: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Lens:
+    """What is known of the camera before the fit: focal length in pixels and its relative deviation."""
+
+    focal: float
+    deviation: float
+
+
+def lens_of(focal_px: float | None, frame: tuple[int, int]) -> Lens:
+    """The camera as the photo's notes tell it, or a phone's usual one."""
+    if focal_px is not None and 0.3 < focal_px / float(np.hypot(*frame)) < 5.0:
+        return Lens(focal_px, FOCAL_NOTED)
+    return Lens(_GUESSED_FOCAL * float(np.hypot(*frame)), FOCAL_GUESSED)
+
+
+def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend: bool = True) -> Fit | None:
+    """Fit page to picture; None when the points are too few or lie on a line.
+
+    Raises nothing: a fit that does not settle shows as a large residual.
+    """
+    start = first_guess(points, lens, frame)
+    if start is None:
+        return None
+    free = np.zeros(len(NAMES), bool)
+    free[POSE] = True
+    if len(points.page) >= 12:
+        free[LENS] = True
+    flat = _Problem(points, lens, free, start).solved()
+    if not may_bend or len(points.page) < 20:
+        return flat
+    bent_free = free.copy()
+    bent_free[BEND] = True
+    best: Fit | None = None
+    for direction in np.radians([0.0, 45.0, 90.0, 135.0]):
+        values = flat.mapping.values.copy()
+        values[13:17] = direction, 1e-5, 0.0, 0.0
+        tried = _Problem(points, lens, bent_free, replace(flat.mapping, values=values), flat.used).solved(3)
+        if best is None or tried.noise < best.noise:
+            best = tried
+    assert best is not None
+    bent = _Problem(points, lens, bent_free, best.mapping).solved()
+    return _chosen(flat, bent)
+
+
+def _chosen(flat: Fit, bent: Fit) -> Fit:
+    """The bent sheet where it explains clearly more than its four more values would by chance."""
+    n = int(bent.used.sum())
+    gain = n * np.log(max(flat.noise, 1e-6) / max(bent.noise, 1e-6)) * 2.0
+    if gain > 4.0 * np.log(2.0 * n):
+        return replace(bent, flat_residual=flat.residual, bent=True)
+    return flat
+
+
+def first_guess(points: Points, lens: Lens, frame: tuple[int, int]) -> Mapping | None:
+    """A flat sheet and no lens errors, from the homography of the points."""
+    middle = points.page.mean(axis=0)
+    if len(points.page) < 4:
+        return None
+    found, _ = cv2.findHomography(points.page - middle, points.pixels, 0)
+    if found is None:
+        return None
+    width, height = frame
+    inner = np.array(
+        [[lens.focal, 0.0, (width - 1) / 2.0], [0.0, lens.focal, (height - 1) / 2.0], [0.0, 0.0, 1.0]]
+    )
+    pose = np.linalg.inv(inner) @ found
+    size = float(np.sqrt(np.linalg.norm(pose[:, 0]) * np.linalg.norm(pose[:, 1])))
+    pose = pose / size * (1.0 if pose[2, 2] > 0 else -1.0)
+    across, down = pose[:, 0], pose[:, 1]
+    u, _, vt = np.linalg.svd(np.column_stack([across, down, np.cross(across, down)]))
+    if np.linalg.det(u @ vt) < 0:
+        return None
+    values = np.zeros(len(NAMES))
+    values[:3] = cv2.Rodrigues(u @ vt)[0].ravel()
+    values[3:6] = pose[:, 2]
+    values[8] = np.log(lens.focal)
+    if values[5] <= 0 or not np.isfinite(values).all():
+        return None
+    return Mapping(values, (float(middle[0]), float(middle[1])), frame)
+
+
+class _Problem:
+    """One least squares problem: which values are free, from where."""
+
+    def __init__(
+        self, points: Points, lens: Lens, free: Array, start: Mapping, used: Array | None = None
+    ) -> None:
+        self.points, self.free, self.start = points, np.flatnonzero(free), start
+        self.weights = np.ones(len(points.page)) if used is None else used.astype(float)
+        self.mean = np.zeros(len(NAMES))
+        self.mean[8] = np.log(lens.focal)
+        deviations = np.full(len(NAMES), np.inf)
+        for name, deviation in _PRIOR.items():
+            deviations[NAMES.index(name)] = deviation
+        deviations[8] = lens.deviation
+        self.deviations = deviations[self.free]
+        self.noise = 0.3
+
+    def solved(self, rounds: int = 6) -> Fit:
+        """Solve in rounds, weighting points by how well they agreed in the last one."""
+        values = self.start.values.copy()
+        for _ in range(rounds):
+            found = least_squares(
+                self._residuals, values[self.free], jac=self._jacobian, method="trf", x_scale=_SCALES[self.free],
+                args=(values,), max_nfev=40, xtol=1e-9, ftol=1e-7, gtol=1e-12,
+            )  # fmt: skip
+            values = values.copy()
+            values[self.free] = found.x
+            before = self.noise
+            self._reweigh(values)
+            if abs(self.noise - before) < 0.02 * before:
+                break
+        return self._fit(values)
+
+    def _misses(self, values: Array) -> Array:
+        return replace(self.start, values=values).project(self.points.page) - self.points.pixels
+
+    def _reweigh(self, values: Array) -> None:
+        miss = np.linalg.norm(self._misses(values), axis=1)
+        # The median length of a round two-dimensional normal miss is 1.177 standard deviations.
+        typical = max(float(np.median(miss)) / 1.177, _LEAST_NOISE)
+        far = miss / (typical * _HUBER * 1.4)
+        self.weights = np.where(far < 1.0, 1.0, 1.0 / np.maximum(far, 1e-9))
+        self.weights[far > 4.0] = 0.0
+        spare = max(1.0, 2.0 * self.weights.sum() - len(self.free))
+        robust = float(np.sqrt((self.weights * miss**2).sum() / spare))
+        self.noise = max(robust, _LEAST_NOISE)
+
+    def _residuals(self, free: Array, values: Array) -> Array:
+        full = values.copy()
+        full[self.free] = free
+        miss = self._misses(full) * np.sqrt(self.weights)[:, None] / self.noise
+        prior = (free - self.mean[self.free]) / self.deviations
+        return np.concatenate([np.nan_to_num(miss, nan=1e6).ravel(), prior[np.isfinite(self.deviations)]])
+
+    def _jacobian(self, free: Array, values: Array) -> Array:
+        at = self._residuals(free, values)
+        columns = []
+        for n, index in enumerate(self.free):
+            moved = free.copy()
+            moved[n] += _STEPS[index]
+            columns.append((self._residuals(moved, values) - at) / _STEPS[index])
+        return np.column_stack(columns)
+
+    def _fit(self, values: Array) -> Fit:
+        jacobian = self._jacobian(values[self.free], values)
+        covariance = np.zeros((len(NAMES), len(NAMES)))
+        covariance[np.ix_(self.free, self.free)] = np.linalg.pinv(jacobian.T @ jacobian, rcond=1e-18)
+        used = self.weights > 0.3
+        miss = self._misses(values)[used]
+        residual = float(np.sqrt((miss**2).sum(axis=1).mean())) if len(miss) else float("inf")
+        mapping = replace(self.start, values=values)
+        return Fit(mapping, covariance, self.noise, residual, residual, used, bent=False)
+
+
+_SCALES = np.array([0.1, 0.1, 0.1, 10.0, 10.0, 30.0, 0.01, 0.01, 0.05,
+                    0.05, 0.1, 0.001, 0.001, 0.5, 1e-4, 1e-6, 1e-8])  # fmt: skip
