@@ -1,0 +1,161 @@
+"""Drawn lines reduced to what taped paper can show: where they run and how they look. For comparing two drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from tiling.pattern import Label, Line, Mark, Picture
+from tiling.shapes import Affine, Box, Path, Point
+
+__all__ = ["Trace", "difference", "shift_votes", "trace_of"]
+
+QUANTUM = 0.02
+"""Coordinates are kept in the printed file to this, mm."""
+_STEP = 0.5
+"""Longest distance between two compared points of a line, mm."""
+_MOST_ALIKE = 24
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """One mark as ink: `kind` ('line', 'text', 'picture'), its piece, `look` (a key of its style) and its path, mm.
+
+    A text or picture is traced by the corners of its place; `text` is what it says.
+    """
+
+    kind: str
+    piece: str
+    look: str
+    path: Path
+    text: str = ""
+
+    def moved(self, by: Affine) -> Trace:
+        """The trace moved."""
+        return replace(self, path=self.path.moved(by))
+
+    @cached_property
+    def key(self) -> tuple[str, str, bytes, bytes]:
+        """Equal for traces that print alike at the same place (to the quantum)."""
+        steps = np.round(self.path.points / QUANTUM).astype(np.int64)
+        return (self.kind, self.look, self.path.ops.tobytes(), steps.tobytes())
+
+    @cached_property
+    def polylines(self) -> list[NDArray[np.float64]]:
+        """The path flattened to a hundredth of a millimetre."""
+        return self.path.flatten(0.01)
+
+
+def trace_of(mark: Mark, look: str) -> Trace:
+    """The trace of a mark of a pattern; `look` comes from the caller's reading of its style."""
+    if isinstance(mark, Line):
+        return Trace("line", mark.tag.piece, look, mark.path)
+    if isinstance(mark, Label):
+        box = Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)
+        return Trace("text", mark.tag.piece, look, Path.rectangle(box).moved(mark.at), mark.text)
+    assert isinstance(mark, Picture)
+    return Trace("picture", mark.tag.piece, look, Path.rectangle(Box(0, 0, 1, 1)).moved(mark.at), str(len(mark.data)))
+
+
+def _samples(polyline: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points along the polyline, vertices included, never more than `_STEP` apart."""
+    legs = np.linalg.norm(np.diff(polyline, axis=0), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(legs)])
+    if along[-1] == 0.0:
+        return polyline[:1]
+    wanted = np.union1d(along, np.linspace(0.0, along[-1], int(along[-1] / _STEP) + 2))
+    return np.column_stack([np.interp(wanted, along, polyline[:, axis]) for axis in (0, 1)])
+
+
+def _without_twins(ours: Sequence[Trace], theirs: Sequence[Trace]) -> list[Trace]:
+    twins = {trace.key for trace in theirs}
+    return [trace for trace in ours if trace.key not in twins]
+
+
+def _lonely(ours: Sequence[Trace], theirs: Sequence[Trace], slack: float) -> NDArray[np.float64]:
+    """(n, 3): points of `ours` farther than `slack` from every line of `theirs` that looks alike, and how far."""
+    result = [np.zeros((0, 3))]
+    looks = {(trace.kind, trace.look) for trace in ours}
+    for look in looks:
+        mine = [line for trace in ours if (trace.kind, trace.look) == look for line in trace.polylines]
+        other = [line for trace in theirs if (trace.kind, trace.look) == look for line in trace.polylines]
+        points = np.vstack([_samples(line) for line in mine])
+        far = np.full(len(points), np.inf)
+        if other:
+            legs = np.vstack(
+                [np.hstack([line[:-1], line[1:]]) for line in other if len(line) > 1] or [np.zeros((0, 4))]
+            )
+            dots = np.vstack([np.hstack([line, line]) for line in other if len(line) == 1] or [np.zeros((0, 4))])
+            tree = shapely.STRtree(shapely.linestrings(np.vstack([legs, dots]).reshape(-1, 2, 2)))
+            (index, _), distance = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
+            far[index] = distance
+        off = far > slack
+        result.append(np.column_stack([points[off], far[off]]))
+    return np.vstack(result)
+
+
+def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDArray[np.float64]:
+    """Where two drawings differ, compared both ways.
+
+    Returns:
+        (n, 3): x, y in mm and the distance to the nearest like line of the other drawing (inf where there is none),
+        for points of either drawing that lie farther than `slack` mm from the other one.
+    """
+    gone, came = _without_twins(old, new), _without_twins(new, old)
+    return np.vstack([_lonely(gone, new, slack), _lonely(came, old, slack)])
+
+
+def _segments(traces: Sequence[Trace]) -> dict[str, NDArray[np.float64]]:
+    """By look, (n, 8): start x and y of every segment longer than 1 mm, then its other three points seen from there."""
+    found: dict[str, list[NDArray[np.float64]]] = {}
+    for trace in traces:
+        if trace.kind == "line":
+            rows = found.setdefault(trace.look, [])
+            for cubic in trace.path.cubics():
+                shape = cubic[1:] - cubic[0]
+                if np.abs(shape).max() > 1.0:
+                    rows.append(np.concatenate([cubic[0], shape.ravel()]))
+    return {look: np.array(rows) for look, rows in found.items() if rows}
+
+
+def _pairs_alike(old: NDArray[np.float64], new: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Indices of segments of the same shape, to what quantising may have done to both."""
+    near = cKDTree(old[:, 2:]).query_ball_point(new[:, 2:], r=3 * QUANTUM)
+    # Hatching and the like are all alike and say nothing of a shift.
+    kept = [(i, j) for i, js in enumerate(near) if len(js) <= _MOST_ALIKE for j in js]
+    if not kept:
+        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
+    pairs = np.array(kept, dtype=np.intp)
+    return pairs[:, 1], pairs[:, 0]
+
+
+def shift_votes(old: Sequence[Trace], new: Sequence[Trace], most: int = 6) -> list[Point]:
+    """Shifts of `new` that leave some of its lines where `old` has them, the one with most length first.
+
+    Every segment of the new drawing votes, with its size, for the shifts that lay it on a segment of the same shape;
+    votes within a few quanta of each other are one. The null shift is always among the answers.
+    """
+    before, after = _segments(old), _segments(new)
+    shifts, weights = [np.zeros((0, 2))], [np.zeros(0)]
+    for look in before.keys() & after.keys():
+        there, here = _pairs_alike(before[look], after[look])
+        shifts.append(before[look][there, :2] - after[look][here, :2])
+        weights.append(np.abs(after[look][here, 2:]).max(axis=1, initial=0.0))
+    cast, weight = np.vstack(shifts), np.concatenate(weights)
+    found: list[Point] = []
+    while len(weight) and len(found) < most:
+        _, which = np.unique(np.round(cast / (3 * QUANTUM)).astype(np.int64), axis=0, return_inverse=True)
+        best = int(np.argmax(np.bincount(which.ravel(), weights=weight)))
+        middle = np.median(cast[which.ravel() == best], axis=0)
+        found.append(Point(float(middle[0]), float(middle[1])))
+        rest = np.abs(cast - middle).max(axis=1) > 4 * QUANTUM
+        cast, weight = cast[rest], weight[rest]
+    # What is all but no shift is none: the lines are where they were.
+    found = [Point(0.0, 0.0) if shift.norm < 2 * QUANTUM else shift for shift in found]
+    return found if Point(0.0, 0.0) in found else [*found, Point(0.0, 0.0)]
