@@ -83,9 +83,7 @@ def _card_face(face: Face, seed: int) -> NDArray[np.float32]:
     for row in range(4):
         for _ in range(int(rng.integers(6, 16))):
             left = int(rng.uniform(120, 820))
-            cv2.rectangle(
-                picture, (left, 180 + 90 * row), (left + 18, 215 + 90 * row), (0.05, 0.05, 0.06), -1
-            )
+            cv2.rectangle(picture, (left, 180 + 90 * row), (left + 18, 215 + 90 * row), (0.05, 0.05, 0.06), -1)
     return cv2.GaussianBlur(picture, (0, 0), 1.0)
 
 

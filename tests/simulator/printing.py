@@ -115,9 +115,7 @@ def inked(raster: Raster, ink: Ink, pitch: float, seed: int) -> NDArray[np.uint8
         return pixels
     # Saving ink leaves bands across the feed and a mottle of bare paper.
     rng = np.random.default_rng(seed)
-    rows = cv2.GaussianBlur(
-        rng.normal(0, 1, (pixels.shape[0], 1)).astype(np.float32), (1, 0), 0.1, sigmaY=3.0
-    )
+    rows = cv2.GaussianBlur(rng.normal(0, 1, (pixels.shape[0], 1)).astype(np.float32), (1, 0), 0.1, sigmaY=3.0)
     mottle = rng.normal(0, 14, pixels.shape).astype(np.float32) + 25.0 * rows
     spoilt = pixels + (255.0 - pixels) / 255.0 * np.clip(mottle, 0.0, 90.0)
     return np.clip(spoilt, 0, 255).astype(np.uint8)

@@ -99,9 +99,7 @@ def developed(light: Picture, sensor: Sensor, seed: int) -> NDArray[np.uint8]:
         # Photon noise grows with the root of the light; at mid grey (0.2 of white) the curve's slope is 0.9.
         grain = rng.standard_normal(picture.shape, dtype=np.float32)
         grain = cv2.GaussianBlur(grain, (0, 0), 0.6) * 2.0
-        picture = picture + grain * np.sqrt(np.maximum(picture, 0.0) / 0.2 + 0.05) * (
-            sensor.noise / 255.0 / 0.9
-        )
+        picture = picture + grain * np.sqrt(np.maximum(picture, 0.0) / 0.2 + 0.05) * (sensor.noise / 255.0 / 0.9)
     steps = np.clip(picture * 4095.0, 0, 4095).astype(np.uint16)
     coded = _curve()[steps]
     if sensor.sharpen > 0:

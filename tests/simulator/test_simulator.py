@@ -75,9 +75,7 @@ def test_printing_can_be_undone_and_scales_about_the_middle() -> None:
     printing = Printing(0.97, 1.02, 0.4, 0.2)
     page, sheet = (210.0, 297.0), (209.0, 296.0)
     points = np.random.default_rng(6).uniform([0, 0], page, (50, 2))
-    assert (
-        np.abs(printing.to_page(printing.to_sheet(points, page, sheet), page, sheet) - points).max() < 1e-10
-    )
+    assert np.abs(printing.to_page(printing.to_sheet(points, page, sheet), page, sheet) - points).max() < 1e-10
     assert printing.to_sheet(np.array([105.0, 148.5]), page, sheet) == pytest.approx([104.5, 148.0])
 
 
