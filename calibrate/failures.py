@@ -97,6 +97,12 @@ class PrinterUnknownError(CalibrateError):
     exit_code: ClassVar[int] = 3
 
 
+class PrintersUnwritableError(CalibrateError):
+    """What is known of the printers can't be written down."""
+
+    exit_code: ClassVar[int] = 4
+
+
 class NoMeasurementError(CalibrateError):
     """A refusal, raised by a command so that it ends with its exit code."""
 

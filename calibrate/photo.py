@@ -1,13 +1,34 @@
-"""A photograph as the measuring room sees it."""
+"""Load a phone photo: upright, decoded, with its focal length where the phone wrote it down."""
 
 from __future__ import annotations
 
+import math
+import struct
+import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from calibrate.failures import NoMeasurementError, PhotoUnreadableError, Reason, Refusal
+
 if TYPE_CHECKING:
+    from pathlib import Path
+
     import numpy as np
     from numpy.typing import NDArray
+    from PIL import Image
+
+__all__ = ["LEAST_PIXELS", "MOST_PIXELS", "Photo", "load_photo"]
+
+LEAST_PIXELS = 2_000_000
+"""Fewer can't show a sheet's marks to a fraction of a tenth of a millimetre."""
+MOST_PIXELS = 100_000_000
+"""More is no phone photo, or a file made to fill the memory."""
+
+_FILM_DIAGONAL = math.hypot(36.0, 24.0)
+_EXIF_IFD, _FOCAL_35MM, _EXIF_WIDTH, _EXIF_HEIGHT = 0x8769, 0xA405, 0xA002, 0xA003
+_FORMATS = ("JPEG", "PNG", "HEIF")
+# What Pillow and the HEIF library raise on damaged content.
+_DAMAGE = (OSError, ValueError, SyntaxError, EOFError, RuntimeError, IndexError, struct.error)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -22,3 +43,120 @@ class Photo:
     colour: NDArray[np.uint8] | None
     focal_px: float | None
     name: str
+
+
+def load_photo(path: Path) -> Photo:
+    """The photo in a JPEG, PNG or HEIC file, turned upright as its EXIF notes say.
+
+    Raises:
+        PhotoUnreadableError: no file, no photo, a damaged or cut-off one, or more than 100 megapixels.
+        NoMeasurementError: fewer than 2 megapixels.
+    """
+    from PIL import Image, UnidentifiedImageError  # noqa: PLC0415 - heavy, and only needed here
+
+    _register_heif()
+    with warnings.catch_warnings():
+        # Pillow warns at 89 megapixels; our own limit follows.
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        try:
+            with Image.open(_checked(path), formats=_FORMATS) as image:
+                _check_size(path, *image.size)
+                return _decoded(path, image)
+        except Image.DecompressionBombError:
+            raise _too_large(path, "more than 178") from None
+        except UnidentifiedImageError:
+            text = f"{path}: is no photo that can be read; send a JPEG, PNG or HEIC file"
+            raise PhotoUnreadableError(text) from None
+        except _DAMAGE as failure:
+            text = f"{path}: is damaged or cut off ({_first_line(failure)}); copy it from the phone again"
+            raise PhotoUnreadableError(text) from failure
+
+
+def _register_heif() -> None:
+    import pillow_heif  # noqa: PLC0415 - heavy, and only needed here
+
+    pillow_heif.register_heif_opener()
+
+
+def _checked(path: Path) -> Path:
+    if not path.exists():
+        text = f"{path}: there is no such file; check the name"
+        raise PhotoUnreadableError(text)
+    if not path.is_file():
+        text = f"{path}: is no file; name the photo itself"
+        raise PhotoUnreadableError(text)
+    try:
+        with path.open("rb") as stream:
+            empty = not stream.read(1)
+    except OSError as failure:
+        text = f"{path}: can't be opened ({failure.strerror}); check its permissions"
+        raise PhotoUnreadableError(text) from failure
+    if empty:
+        text = f"{path}: is empty; copy it from the phone again"
+        raise PhotoUnreadableError(text)
+    return path
+
+
+def _check_size(path: Path, width: int, height: int) -> None:
+    """Judge the size the header states, before anything is decoded."""
+    pixels = width * height
+    if pixels > MOST_PIXELS:
+        raise _too_large(path, f"{pixels / 1e6:.0f}")
+    if pixels < LEAST_PIXELS:
+        detail = f"{path} has {width} x {height} pixels, {pixels / 1e6:.1f} megapixels where 2 are needed"
+        raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
+
+
+def _too_large(path: Path, megapixels: str) -> PhotoUnreadableError:
+    return PhotoUnreadableError(
+        f"{path}: has {megapixels} megapixels, and 100 is the most that is read; "
+        "send the photo as the phone took it, or at half its size"
+    )
+
+
+def _decoded(path: Path, image: Image.Image) -> Photo:
+    import numpy as np  # noqa: PLC0415 - heavy, and only needed here
+    from PIL import ImageOps  # noqa: PLC0415
+
+    image.load()
+    focal = _focal_of(image)
+    image = ImageOps.exif_transpose(_in_eight_bits(image))
+    grey = image.mode in {"L", "1", "LA"}
+    colour = None if grey else np.asarray(image.convert("RGB"))
+    return Photo(np.asarray(image.convert("L")), colour, focal, str(path))
+
+
+def _in_eight_bits(image: Image.Image) -> Image.Image:
+    """A 16-bit grey picture at 8 bits: Pillow would cut it off at 255 where it should divide."""
+    if not image.mode.startswith("I"):
+        return image
+    import numpy as np  # noqa: PLC0415 - heavy, and only needed here
+    from PIL import Image  # noqa: PLC0415
+
+    values = np.asarray(image).astype(np.uint32)
+    reduced = Image.fromarray((values >> 8 if values.max() > 255 else values).astype(np.uint8))
+    reduced.info.update(image.info)
+    return reduced
+
+
+def _focal_of(image: Image.Image) -> float | None:
+    """Focal length in pixels from EXIF's FocalLengthIn35mmFilm (CIPA DC-008), None where it isn't known.
+
+    The 35 mm equivalent compares diagonals. A picture that was cut to another shape has lost the diagonal.
+    """
+    width, height = image.size
+    try:
+        notes = image.getexif().get_ifd(_EXIF_IFD)
+        equivalent = float(notes.get(_FOCAL_35MM, 0))
+        noted = sorted((float(notes.get(_EXIF_WIDTH, 0)), float(notes.get(_EXIF_HEIGHT, 0))))
+    except (*_DAMAGE, TypeError, KeyError, ArithmeticError):
+        return None
+    if not 8.0 <= equivalent <= 400.0:
+        return None
+    if noted[0] > 0 and abs(noted[1] / noted[0] - max(width, height) / min(width, height)) > 0.02:
+        return None
+    return equivalent * math.hypot(width, height) / _FILM_DIAGONAL
+
+
+def _first_line(failure: BaseException) -> str:
+    return (str(failure).splitlines() or [type(failure).__name__])[0][:120]

@@ -204,7 +204,10 @@ def _phone(rng: np.random.Generator, condition: Condition, width: int) -> tuple[
 
 def _stance(rng: np.random.Generator, condition: Condition) -> Stance:
     slanted = condition.name.endswith("SLANT")
-    turn = rng.choice([0, 90, 180, 270]) + rng.normal(0, 6) if rng.random() < 0.8 else rng.uniform(0, 360)
+    # Most people turn the phone so that the sheet fills its frame; some don't, and some don't care.
+    turn = rng.choice([90, 270, 90, 270, 0, 180]) + rng.normal(0, 6)
+    if rng.random() < 0.15:
+        turn = rng.uniform(0, 360)
     return Stance(
         tilt=rng.uniform(25, 35) if slanted else rng.uniform(0, 25),
         tilt_towards=rng.uniform(0, 360),

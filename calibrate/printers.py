@@ -1,0 +1,327 @@
+"""What is known of each printer, kept between runs in one JSON file that people can read.
+
+The file lies in the user's configuration folder, or in the folder that PAGESEAM_HOME names. It is replaced in
+one step, under a lock, so that two runs at once lose nothing; a damaged file is reported and never written over.
+"""
+
+from __future__ import annotations
+
+import difflib
+import json
+import os
+import unicodedata
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from calibrate.code import Correction
+from calibrate.failures import PrintersUnwritableError, PrinterUnknownError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+__all__ = ["Border", "PageFactors", "PrinterRecord", "Printers", "Reading", "printers_file"]
+
+_VERSION = 1
+_KEPT = 50
+_LONGEST_NAME = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One measurement of a printer.
+
+    ``across`` and ``down`` are what it does to an uncorrected page (1 is true), with the expanded uncertainty
+    (k = 2) of each; ``paper`` the paper it was measured on; ``reference`` what it was measured against
+    (``sheet``, ``card``, ``coin:1eur``, ``ruler``); ``date`` as given, ISO 8601, or empty.
+    """
+
+    paper: str
+    across: float
+    down: float
+    uncertainty_across: float
+    uncertainty_down: float
+    reference: str
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Border:
+    """How far from each edge of the sheet the printer leaves off, mm."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+
+@dataclass(frozen=True, slots=True)
+class PageFactors:
+    """By what a page's content is scaled, about the page's middle, so that it comes out true."""
+
+    across: float
+    down: float
+
+
+@dataclass(frozen=True, slots=True)
+class PrinterRecord:
+    """A printer as last measured, what was measured before (newest first), and its unprintable border."""
+
+    name: str
+    latest: Reading
+    history: tuple[Reading, ...] = ()
+    border: Border | None = None
+
+    def stated(self) -> Correction:
+        """The correction as a target states it: the printer's scale in steps of 0.0001.
+
+        Raises CorrectionError outside 0.80 to 1.25.
+        """
+        return Correction(self.latest.across, self.latest.down).rounded()
+
+    def correction(self) -> PageFactors:
+        """The factors for the page's content: 1 / the printer's scale, exactly as :meth:`stated` says it.
+
+        Raises CorrectionError outside 0.80 to 1.25.
+        """
+        stated = self.stated()
+        return PageFactors(1.0 / stated.across, 1.0 / stated.down)
+
+    def caution(self, paper: str) -> str:
+        """What to beware of when printing on ``paper``; empty when it was measured on the same."""
+        if paper.casefold() == self.latest.paper.casefold():
+            return ""
+        return (
+            f"printer {self.name!r} was last measured on {self.latest.paper}, not on {paper}; its correction is "
+            f"used all the same. Print the test page on {paper} and check it to be sure."
+        )
+
+
+def printers_file() -> Path:
+    """Where the printers are kept: in PAGESEAM_HOME, else in the user's configuration folder."""
+    home = os.environ.get("PAGESEAM_HOME", "").strip()
+    if home:
+        return Path(home) / "printers.json"
+    import platformdirs  # noqa: PLC0415 - only where no folder is named
+
+    return Path(platformdirs.user_config_dir("pageseam", appauthor=False)) / "printers.json"
+
+
+class Printers:
+    """The printers kept in one file; the file need not exist."""
+
+    def __init__(self, path: Path | None = None) -> None:
+        self.path = path or printers_file()
+
+    def all(self) -> tuple[PrinterRecord, ...]:
+        """Every printer, by name.
+
+        Raises PrinterUnknownError when the file is damaged or can't be read.
+        """
+        kept = self._read()
+        return tuple(kept[name] for name in sorted(kept, key=str.casefold))
+
+    def get(self, name: str) -> PrinterRecord:
+        """One printer.
+
+        Raises PrinterUnknownError when none is kept under that name.
+        """
+        kept = self._read()
+        plain = _plain_name(name)
+        if plain not in kept:
+            raise _unknown(plain, kept)
+        return kept[plain]
+
+    def keep(self, name: str, reading: Reading, border: Border | None = None) -> PrinterRecord:
+        """Write down a new reading; the one before joins the history, a border left out stays as it was.
+
+        Raises:
+            CorrectionError: the printer's scale is outside 0.80 to 1.25; nothing is written.
+            PrinterUnknownError: the file is damaged, or the name can't be a printer's.
+            PrintersUnwritableError: the file can't be written.
+        """
+        Correction(reading.across, reading.down)
+        plain = _plain_name(name)
+        with self._locked():
+            kept = self._read()
+            before = kept.get(plain)
+            if before is None:
+                record = PrinterRecord(plain, reading, (), border)
+            else:
+                older = (before.latest, *before.history)[:_KEPT]
+                record = PrinterRecord(plain, reading, older, border or before.border)
+            self._write({**kept, plain: record})
+        return record
+
+    def keep_border(self, name: str, border: Border) -> PrinterRecord:
+        """Write down the unprintable border of a printer that is known.
+
+        Raises as :meth:`get` and :meth:`keep` do.
+        """
+        plain = _plain_name(name)
+        with self._locked():
+            kept = self._read()
+            if plain not in kept:
+                raise _unknown(plain, kept)
+            record = replace(kept[plain], border=border)
+            self._write({**kept, plain: record})
+        return record
+
+    def forget(self, name: str) -> None:
+        """Remove a printer.
+
+        Raises as :meth:`get` and :meth:`keep` do.
+        """
+        plain = _plain_name(name)
+        with self._locked():
+            kept = self._read()
+            if plain not in kept:
+                raise _unknown(plain, kept)
+            self._write({key: record for key, record in kept.items() if key != plain})
+
+    def _read(self) -> dict[str, PrinterRecord]:
+        try:
+            text = self.path.read_text(encoding="utf-8")
+        except FileNotFoundError:
+            return {}
+        except (OSError, UnicodeDecodeError) as failure:
+            message = f"{self.path}: can't be read ({failure}); nothing was changed"
+            raise PrinterUnknownError(message) from failure
+        try:
+            return _records_of(json.loads(text))
+        except json.JSONDecodeError as failure:
+            raise self._damaged(f"line {failure.lineno}: {failure.msg}") from failure
+        except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as failure:
+            raise self._damaged(str(failure).splitlines()[0] if str(failure) else "wrong shape") from failure
+
+    def _damaged(self, what: str) -> PrinterUnknownError:
+        return PrinterUnknownError(
+            f"{self.path}: what is kept of the printers is damaged ({what}); put it right or move it away, "
+            "then run again. Nothing was changed."
+        )
+
+    def _write(self, kept: dict[str, PrinterRecord]) -> None:
+        temporary = self.path.with_name(f".{self.path.name}.part")
+        text = json.dumps(_values_of(kept), indent=2, ensure_ascii=False) + "\n"
+        try:
+            temporary.unlink(missing_ok=True)
+            handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+            with os.fdopen(handle, "w", encoding="utf-8") as stream:
+                stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+            temporary.replace(self.path.resolve())
+        except OSError as failure:
+            raise self._unwritable(failure) from failure
+        finally:
+            temporary.unlink(missing_ok=True)
+
+    def _unwritable(self, failure: OSError) -> PrintersUnwritableError:
+        reason = failure.strerror or str(failure)
+        return PrintersUnwritableError(
+            f"{self.path}: can't be written ({reason}); set PAGESEAM_HOME to a folder of your own. Nothing was changed."
+        )
+
+    @contextmanager
+    def _locked(self) -> Iterator[None]:
+        """Keep other runs out between reading and writing."""
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            handle = _lock(self.path)
+        except OSError as failure:
+            raise self._unwritable(failure) from failure
+        try:
+            yield
+        finally:
+            os.close(handle)  # which ends the lock
+
+
+def _lock(path: Path) -> int:
+    """Wait for the lock on the file's folder; a handle whose closing ends it."""
+    if os.name == "posix":
+        import fcntl  # noqa: PLC0415 - one system's own
+
+        handle = os.open(path.parent, os.O_RDONLY)
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        return handle
+    import msvcrt  # noqa: PLC0415 - the other system's own
+
+    handle = os.open(path.with_name(f".{path.name}.lock"), os.O_RDWR | os.O_CREAT)
+    getattr(msvcrt, "locking")(handle, getattr(msvcrt, "LK_LOCK"), 1)  # noqa: B009 - unknown to other systems
+    return handle
+
+
+def _plain_name(name: str) -> str:
+    """The name as it is kept.
+
+    Raises PrinterUnknownError for one that is empty, longer than 80 characters or holds control characters.
+    """
+    plain = unicodedata.normalize("NFC", name).strip()
+    if not plain or len(plain) > _LONGEST_NAME or not plain.isprintable():
+        message = f"{plain[:20]!r} can't be the name of a printer; use 1 to {_LONGEST_NAME} visible characters"
+        raise PrinterUnknownError(message)
+    return plain
+
+
+def _unknown(name: str, kept: dict[str, PrinterRecord]) -> PrinterUnknownError:
+    near = difflib.get_close_matches(name, kept, n=1)
+    if near:
+        hint = f"did you mean {near[0]!r}?"
+    elif kept:
+        hint = "pageseam printers lists those that are known"
+    else:
+        hint = f"none is known yet: pageseam check PHOTO --printer {name!r} measures and keeps one"
+    return PrinterUnknownError(f"no printer {name!r} is known; {hint}")
+
+
+def _values_of(kept: dict[str, PrinterRecord]) -> dict[str, Any]:
+    printers: dict[str, Any] = {}
+    for name in sorted(kept, key=str.casefold):
+        record = kept[name]
+        printers[name] = {
+            "latest": asdict(record.latest),
+            "border": asdict(record.border) if record.border else None,
+            "history": [asdict(reading) for reading in record.history],
+        }
+    return {"pageseam_printers": _VERSION, "printers": printers}
+
+
+def _records_of(values: Any) -> dict[str, PrinterRecord]:
+    """Check every value on the way in: a wrong figure here would spoil a whole print."""
+    if values["pageseam_printers"] != _VERSION:
+        message = f"format {values['pageseam_printers']!r} is not known to this version"
+        raise ValueError(message)
+    return {name: _record_of(name, kept) for name, kept in values["printers"].items()}
+
+
+def _record_of(name: str, kept: dict[str, Any]) -> PrinterRecord:
+    border = kept.get("border")
+    return PrinterRecord(
+        name=name,
+        latest=_reading_of(name, kept["latest"]),
+        history=tuple(_reading_of(name, reading) for reading in kept.get("history", ())),
+        border=Border(**{side: _number(name, border, side, 0.0, 100.0) for side in Border.__slots__})
+        if border
+        else None,
+    )
+
+
+def _reading_of(name: str, kept: dict[str, Any]) -> Reading:
+    return Reading(
+        paper=str(kept["paper"]),
+        across=_number(name, kept, "across", 0.5, 2.0),
+        down=_number(name, kept, "down", 0.5, 2.0),
+        uncertainty_across=_number(name, kept, "uncertainty_across", 0.0, 1.0),
+        uncertainty_down=_number(name, kept, "uncertainty_down", 0.0, 1.0),
+        reference=str(kept["reference"]),
+        date=str(kept.get("date", "")),
+    )
+
+
+def _number(name: str, kept: dict[str, Any], key: str, least: float, most: float) -> float:
+    value = kept[key]
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not least <= value <= most:
+        message = f"printer {name!r}: {key} is {value!r}, not a number from {least:g} to {most:g}"
+        raise ValueError(message)
+    return float(value)
