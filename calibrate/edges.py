@@ -1,0 +1,219 @@
+"""Find straight edges in a photo to a fraction of a pixel, in the page's own millimetres.
+
+Brightness is turned back into linear light first: blur happens in light, so the middle of a blurred edge is
+where the light is half way, not where the file's coded numbers are (that alone would make a white sheet on a
+dark table a third of a pixel too wide on each side).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from calibrate.bend import Array
+    from calibrate.camera import Chart
+
+_SMOOTH = 1.2  # standard deviation of the edge filter, pixels
+_STEP = 0.5  # sampling along a profile, pixels
+_LEAST_NEAR = 0.06
+
+
+def _linear() -> Array:
+    """Linear light for each of 256 codes (IEC 61966-2-1, sRGB)."""
+    code = np.arange(256) / 255.0
+    return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
+
+
+_LIGHT = _linear()
+
+
+def light_at(pixels: NDArray[np.uint8], points: Array) -> Array:
+    """Linear light (0 to 1) at points (..., 2) in pixels, between pixels by bilinear interpolation.
+
+    Points outside the picture give NaN.
+    """
+    height, width = pixels.shape
+    x, y = points[..., 0], points[..., 1]
+    inside = (x >= 0) & (y >= 0) & (x < width - 1) & (y < height - 1)
+    x, y = np.where(inside, x, 0.0), np.where(inside, y, 0.0)
+    left, top = x.astype(int), y.astype(int)
+    fx, fy = x - left, y - top
+    above = _LIGHT[pixels[top, left]] * (1 - fx) + _LIGHT[pixels[top, left + 1]] * fx
+    below = _LIGHT[pixels[top + 1, left]] * (1 - fx) + _LIGHT[pixels[top + 1, left + 1]] * fx
+    return np.where(inside, above * (1 - fy) + below * fy, np.nan)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """Where an edge is looked for: from ``starts`` (n, 2), page mm, along ``ahead`` (2,) for ``reach`` mm."""
+
+    starts: Array
+    ahead: Array
+    reach: float
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """What counts as an edge: steps of at least ``least`` (of the light there), on ``share`` of the stations.
+
+    ``tilt`` is the steepest slope of the line, ``near`` how close to it a step must lie, mm.
+    """
+
+    least: float = 0.08
+    share: float = 0.5
+    tilt: float = 0.035
+    near: float = 0.10
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """A straight edge: ``points`` (n, 2) on it in page mm, their ``scatter`` about its line in mm.
+
+    ``contrast`` is the step in light over the brightest there; ``share`` the part of the track's stations on it; ``bias`` is how far the whole edge may be off, mm (1 sigma).
+    """
+
+    points: Array
+    scatter: float
+    contrast: float
+    share: float
+    bias: float = 0.0
+
+    @property
+    def noise(self) -> float:
+        """Standard deviation of the edge's position, mm."""
+        return self.scatter / float(np.sqrt(max(len(self.points) - 2, 1)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Profiles:
+    """Light along each station of a track: ``light`` (n, m), at ``along`` (m,) mm from the starts."""
+
+    light: Array
+    along: Array
+    step: float
+    pixels_per_mm: float
+
+
+def profiles(pixels: NDArray[np.uint8], chart: Chart, track: Track) -> Profiles:
+    """Sample a track's stations, half a pixel apart."""
+    n = len(track.starts)
+    ends = np.concatenate([track.starts, track.starts + track.reach * track.ahead])
+    seen = chart.project(ends)
+    per_mm = float(np.median(np.linalg.norm(seen[n:] - seen[:n], axis=1))) / track.reach
+    step = _STEP / max(per_mm, 0.5)
+    along = np.arange(0.0, track.reach, step)
+    page = track.starts[:, None, :] + along[None, :, None] * track.ahead
+    found = chart.project(page.reshape(-1, 2)).reshape(page.shape)
+    return Profiles(light_at(pixels, found), along, step, per_mm)
+
+
+def slopes(light: Array) -> Array:
+    """The derivative of each row, smoothed by a Gaussian, per sample; NaN where the picture ends."""
+    sigma = _SMOOTH / _STEP
+    half = int(np.ceil(3.5 * sigma))
+    t = np.arange(-half, half + 1, dtype=float)
+    kernel = t * np.exp(-(t**2) / (2 * sigma**2))
+    kernel /= (kernel * t).sum()
+    padded = np.pad(light, ((0, 0), (half, half)), mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1, axis=1)
+    return np.asarray(windows @ kernel)
+
+
+def steps_in(found: Profiles, least: float) -> tuple[Array, Array, Array]:
+    """All sharp steps: (station, mm along, signed height in parts of the brightest light there), each (k,).
+
+    The height of a step is its steepest slope times the width of the filter.
+    """
+    bright = np.nanpercentile(found.light, 90, axis=1)
+    slope = slopes(found.light)
+    size = np.abs(slope)
+    height = slope * np.sqrt(2 * np.pi) * (_SMOOTH / _STEP) / np.maximum(bright, 1e-3)[:, None]
+    inner = size[:, 1:-1]
+    with np.errstate(invalid="ignore"):
+        peak = (inner > size[:, :-2]) & (inner >= size[:, 2:]) & (np.abs(height[:, 1:-1]) > least)
+    station, column = np.nonzero(peak)
+    column = column + 1
+    before, at, after = size[station, column - 1], size[station, column], size[station, column + 1]
+    shift = 0.5 * (before - after) / np.minimum(before - 2 * at + after, -1e-12)
+    return station, found.along[column] + np.clip(shift, -0.5, 0.5) * found.step, height[station, column]
+
+
+def innermost_line(station: Array, along: Array, places: Array, search: Search) -> tuple[float, float] | None:
+    """The innermost straight line ``along = a + b * place`` that many stations have a step on.
+
+    Every slope that could matter is tried; of the lines with at least ``search.share`` of the stations, and
+    nearly as many as the best one, the innermost is taken.
+    """
+    n = len(places)
+    if len(station) < search.share * n:
+        return None
+    place = places[station]
+    slopes_tried = int(np.ceil(2 * search.tilt * np.abs(places).max() / search.near)) | 1
+    found: list[tuple[float, int, float]] = []
+    for b in np.linspace(-search.tilt, search.tilt, slopes_tried):
+        level = np.sort(along - b * place)
+        counts = np.searchsorted(level, level + 2 * search.near, side="right") - np.arange(len(level))
+        enough = counts >= search.share * n
+        found += [
+            (float(at), int(count), float(b)) for at, count in zip(level[enough], counts[enough], strict=True)
+        ]
+    if not found:
+        return None
+    most = max(count for _, count, _ in found)
+    first = min(at for at, count, _ in found if count >= 0.85 * most)
+    # Around the innermost line, the slope on which most stations lie.
+    at, _, b = max((f for f in found if f[0] < first + 4 * search.near), key=lambda f: (f[1], -abs(f[2])))
+    members = np.abs(along - b * place - at - search.near) <= search.near
+    if len(set(station[members].tolist())) < search.share * n:
+        return None
+    return float(np.median((along - b * place)[members])), b
+
+
+def straight_edge(
+    pixels: NDArray[np.uint8], chart: Chart, track: Track, search: Search | None = None
+) -> Edge | None:
+    """The first straight edge along a track; None where there is none or the picture ends before it."""
+    found = profiles(pixels, chart, track)
+    search = search or Search()
+    search = replace(search, near=max(_LEAST_NEAR, min(search.near, 1.3 / found.pixels_per_mm)))
+    station, along, height = steps_in(found, search.least)
+    side = np.array([-track.ahead[1], track.ahead[0]])
+    places = (track.starts - track.starts.mean(axis=0)) @ side
+    line = innermost_line(station, along, places, search)
+    if line is None:
+        return None
+    return _edge_on(line, (station, along, height), places, track, search.near)
+
+
+def _edge_on(
+    line: tuple[float, float], steps: tuple[Array, Array, Array], places: Array, track: Track, near: float
+) -> Edge | None:
+    """Gather the steps near a line, and refine the line through them."""
+    station, along, height = steps
+    a, b = line
+    close = np.abs(along - a - b * places[station]) < 2 * near
+    if close.sum() < 6:
+        return None
+    station, along, height = station[close], along[close], height[close]
+    place = places[station]
+    keep = np.ones(len(place), bool)
+    scatter = near
+    for _ in range(6):
+        slope, level = np.polyfit(place[keep], along[keep], 1)
+        miss = along - level - slope * place
+        scatter = max(1.4826 * float(np.median(np.abs(miss[keep]))), 1e-4)
+        keep = np.abs(miss) < 3.0 * scatter
+        if keep.sum() < 6:
+            return None
+    points = track.starts[station[keep]] + along[keep, None] * track.ahead
+    return Edge(
+        points,
+        float(np.std(miss[keep])) + 1e-4,
+        float(np.median(np.abs(height[keep]))),
+        len(set(station[keep].tolist())) / len(places),
+    )

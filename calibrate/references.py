@@ -1,0 +1,172 @@
+"""What of known size can lie on the page or under it: the sheet itself, an ID-1 card, a round coin.
+
+Each reference carries its size, how far a real one may be from it (as a standard uncertainty) and how thick it
+is, for a thick thing's top lies nearer the camera and looks larger.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from dataclasses import dataclass
+from difflib import get_close_matches
+from enum import Enum
+from functools import lru_cache
+from importlib import resources
+
+from calibrate.failures import ReferenceUnknownError
+from calibrate.target import CARD_HEIGHT, CARD_WIDTH
+
+
+class Kind(Enum):
+    """The three kinds of reference."""
+
+    SHEET = "sheet"
+    CARD = "card"
+    COIN = "coin"
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A thing of known size, mm. A coin's ``width`` and ``height`` are its diameter.
+
+    ``spread_width`` and ``spread_height`` are the standard uncertainties of a real thing's size,
+    ``spread_thickness`` that of its thickness. ``source`` says where the size comes from.
+    """
+
+    kind: Kind
+    name: str
+    label: str
+    width: float
+    height: float
+    spread_width: float
+    spread_height: float
+    thickness: float = 0.0
+    spread_thickness: float = 0.0
+    source: str = ""
+
+
+CARD = Reference(
+    Kind.CARD,
+    "card",
+    "an ID-1 card",
+    CARD_WIDTH,
+    CARD_HEIGHT,
+    # Limits of an unused card, 85.47 to 85.72 x 53.92 to 54.03 mm, taken as evenly likely (GUM 4.3.7).
+    0.125 / math.sqrt(3),
+    0.055 / math.sqrt(3),
+    0.76,
+    # 0.68 to 0.84 mm, evenly likely.
+    0.08 / math.sqrt(3),
+    "ISO/IEC 7810, ID-1",
+)
+"""A bank, loyalty or library card."""
+
+
+class PaperTolerance(Enum):
+    """Who says how far a cut sheet may be off."""
+
+    ISO = "ISO 216"
+    TRADE = "trade practice, from memory"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A sheet size that a printer may have been fed, mm."""
+
+    name: str
+    width: float
+    height: float
+    tolerance: PaperTolerance
+
+
+PAPERS = (
+    Paper("A4", 210.0, 297.0, PaperTolerance.ISO),
+    Paper("US letter", 215.9, 279.4, PaperTolerance.TRADE),
+    Paper("US legal", 215.9, 355.6, PaperTolerance.TRADE),
+    Paper("A5", 148.0, 210.0, PaperTolerance.ISO),
+    Paper("B5", 176.0, 250.0, PaperTolerance.ISO),
+    Paper("executive", 184.15, 266.7, PaperTolerance.TRADE),
+)
+"""Sheets that a page is recognised to have been printed on when its code names another (ISO 216, PWG 5101.1)."""
+
+
+def _iso_216_limit(side: float) -> float:
+    """Cutting tolerance of ISO 216 for a side, mm."""
+    if side <= 150.0:
+        return 1.5
+    return 2.0 if side <= 600.0 else 3.0
+
+
+_TRADE_LIMIT = 1.6  # about 1/16 inch, from memory
+
+
+def sheet_of(
+    width: float, height: float, name: str = "", tolerance: PaperTolerance = PaperTolerance.ISO
+) -> Reference:
+    """A sheet as a reference, its tolerance triangular (GUM 4.3.9: sizes near the limits are the rarest)."""
+    limits = [_TRADE_LIMIT if tolerance is PaperTolerance.TRADE else _iso_216_limit(s) for s in (width, height)]
+    spread_width, spread_height = (limit / math.sqrt(6) for limit in limits)
+    label = f"the sheet's own edges ({name or f'{width:g} x {height:g} mm'})"
+    return Reference(
+        Kind.SHEET, "sheet", label, width, height, spread_width, spread_height, source=tolerance.value
+    )
+
+
+def measured_sheet(width: float, height: float, spread: float = 0.25) -> Reference:
+    """A sheet whose sides someone measured with a ruler (half a millimetre at k=2)."""
+    label = f"the sheet's own edges, measured as {width:g} x {height:g} mm"
+    return Reference(Kind.SHEET, "sheet", label, width, height, spread, spread, source="measured")
+
+
+def paper_of(width: float, height: float) -> Paper:
+    """The known paper of a size (either way round), or one of its own."""
+    for paper in PAPERS:
+        if abs(paper.width - width) < 0.3 and abs(paper.height - height) < 0.3:
+            return paper
+        if abs(paper.height - width) < 0.3 and abs(paper.width - height) < 0.3:
+            return Paper(paper.name, width, height, paper.tolerance)
+    return Paper(f"{width:g} x {height:g} mm", width, height, PaperTolerance.ISO)
+
+
+_COIN_LIMIT = 0.05
+
+
+@lru_cache(maxsize=1)
+def coins() -> dict[str, Reference]:
+    """Every known coin by its name."""
+    text = resources.files("calibrate").joinpath("coins.toml").read_text("utf-8")
+    found = {}
+    for key, entry in tomllib.loads(text).items():
+        limit = _COIN_LIMIT * (2.0 if entry["source"].startswith("secondary") else 1.0)
+        found[key] = Reference(
+            Kind.COIN,
+            f"coin:{key}",
+            f"a coin, {entry['name']}",
+            float(entry["diameter"]),
+            float(entry["diameter"]),
+            limit / math.sqrt(3),
+            limit / math.sqrt(3),
+            float(entry["thickness"]),
+            # A worn rim and a bevelled edge.
+            0.1,
+            entry["source"],
+        )
+    return found
+
+
+_NOT_ROUND = {"10c-eur", "20c-eur", "50c-eur", "uk-20p", "uk-50p", "uk-1pound"}
+
+
+def coin(name: str) -> Reference:
+    """The coin of a name; raises ReferenceUnknownError for one that is not known or not round."""
+    known = coins()
+    if name in known:
+        return known[name]
+    if name in _NOT_ROUND:
+        message = f"coin:{name} is not round enough to measure by: use a card, or one of {', '.join(known)}"
+        raise ReferenceUnknownError(message)
+    near = get_close_matches(name, known, 1)
+    hint = f"did you mean coin:{near[0]}?" if near else f"known are {', '.join(known)}"
+    message = f"no coin is called {name!r}: {hint}"
+    raise ReferenceUnknownError(message)

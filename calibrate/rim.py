@@ -1,0 +1,169 @@
+"""Where the rim of a thing on the sheet really lies, when its side wall and its shadow blur into the edge.
+
+The edge's profile, averaged over many stations and so nearly free of noise, is explained as what the lens makes
+of: the thing's upper side, then (where the camera sees it) its wall of known width, then paper in a shadow that
+fades out. How much the picture is blurred is taken from the printed frame around the place, which has neither
+wall nor shadow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.optimize import least_squares
+from scipy.special import ndtr
+
+from calibrate.edges import Edge, Profiles
+
+if TYPE_CHECKING:
+    from calibrate.bend import Array
+
+_FINE = 0.02  # mm
+_INNER, _OUTER = -0.7, 1.3  # the part of a profile that is explained, mm about the rough edge
+_STEP = 0.05
+_ROOM = 0.9  # mm beyond that part, for the blur
+
+
+@dataclass(frozen=True, slots=True)
+class Blur:
+    """How a sharp step is spread: a Gaussian of ``sigma`` mm, sharpened by the camera by ``sharpened``."""
+
+    sigma: float
+    sharpened: float = 0.0
+
+
+def mean_profile(found: Profiles, edge: Array, grid: Array) -> Array:
+    """The light over ``grid`` (mm from the edge), averaged over stations whose edge lies at ``edge`` (n,) mm."""
+    rows = [
+        np.interp(at + grid, found.along, row)
+        for at, row in zip(edge, found.light, strict=True)
+        if np.isfinite(at) and np.isfinite(row).all()
+    ]
+    return np.asarray(np.mean(rows, axis=0)) if rows else np.full(len(grid), np.nan)
+
+
+def blur_of(found: Profiles, at: float, pixel: float) -> Blur | None:
+    """The blur of a printed edge expected ``at`` mm along each station; ``pixel`` is a pixel's size in mm."""
+    grid = np.arange(-1.0, 1.0, _STEP)
+    profile = mean_profile(found, np.full(len(found.light), at), grid)
+    if not np.isfinite(profile).all():
+        return None
+    low, high = float(profile[:4].mean()), float(profile[-4:].mean())
+    if abs(high - low) < 0.02:
+        return None
+
+    def miss(values: Array) -> Array:
+        place, sigma, sharp, a, b = values
+        return _step(grid - place, Blur(abs(sigma), sharp), pixel) * (b - a) + a - profile
+
+    found_at = least_squares(
+        miss, [0.0, 1.2 * pixel, 0.1, low, high],
+        bounds=([-0.6, 0.3 * pixel, 0.0, -1, -1], [0.6, 8 * pixel, 0.8, 2, 2]), x_scale=[0.05, 0.05, 0.2, 0.1, 0.1],
+    )  # fmt: skip
+    if np.sqrt(np.mean(found_at.fun**2)) > 0.06 * abs(high - low):
+        return None
+    return Blur(float(found_at.x[1]), float(found_at.x[2]))
+
+
+def _step(d: Array, blur: Blur, pixel: float) -> Array:
+    wide = np.hypot(blur.sigma, 1.2 * pixel)
+    return np.asarray((1 + blur.sharpened) * ndtr(d / blur.sigma) - blur.sharpened * ndtr(d / wide))
+
+
+@lru_cache(maxsize=64)
+def _spreader(blur: Blur, pixel: float) -> tuple[Array, Array, Array]:
+    """The profile's grid, a finer grid, and the matrix that blurs values on the finer grid onto the first."""
+    grid = np.arange(_INNER, _OUTER, _STEP)
+    fine = np.arange(_INNER - _ROOM, _OUTER + _ROOM, _FINE)
+    d = grid[:, None] - fine[None, :]
+    matrix = _step(d + _FINE / 2, blur, pixel) - _step(d - _FINE / 2, blur, pixel)
+    return grid, fine, matrix / matrix.sum(axis=1, keepdims=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """A rim found: its place in mm from the rough edge, outwards, and how far off it may be (1 sigma)."""
+
+    offset: float
+    spread: float
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What lies beside a rim: a ``wall`` so many mm wide (hidden if negative), and ``room`` mm of even paper."""
+
+    wall: float
+    room: float
+
+
+def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | None:
+    """Explain the profiles' mean around the ``rough`` edge (n,) by rim, wall, shadow.
+
+    None when the profile can't be explained.
+    """
+    pixel = 1.0 / found.pixels_per_mm
+    grid, fine, spreader = _spreader(Blur(round(blur.sigma, 3), round(blur.sharpened, 2)), round(pixel, 4))
+    chosen = _plainest(found, rough, grid)
+    profile = mean_profile(replace(found, light=found.light[chosen]), rough[chosen], grid)
+    kept = grid < max(beside.room, 0.25)
+    grid, spreader, profile = grid[kept], spreader[kept], profile[kept]
+    if not np.isfinite(profile).all():
+        return None
+    inside, outside = float(profile[:5].mean()), float(profile[-5:].mean())
+    contrast = max(float(np.ptp(profile)), 0.02)
+    width = max(beside.wall, 0.0)
+
+    def shape(values: Array) -> Array:
+        place, a, slope, out, depth, reach, soft, side = values
+        rim = _cover(fine - place)
+        foot = _cover(fine - place - width)
+        shade = 1.0 - depth * ndtr((reach - (fine - place - width)) / soft)
+        sharp = (a + slope * (fine - place)) * (1 - rim) + side * (rim - foot) + out * shade * foot
+        return np.asarray(spreader @ sharp)
+
+    def miss(values: Array) -> Array:
+        # The last rows hold the fit to plausible shadows where the profile has nothing to say.
+        held = [(values[4] - 0.25) / 0.3, (values[5] - 0.2) / 0.4, (values[6] - 0.15) / 0.2, values[2] / 0.1]
+        level = (values[7] - 0.5 * (inside + outside)) / (0.5 * contrast + 0.05)
+        return np.concatenate([(shape(values) - profile) / (0.004 * contrast), held, [level]])
+
+    low = [-0.5, -0.2, -1.0, 0.0, 0.0, -0.1, 0.03, 0.0]
+    high = [0.5, 2.0, 1.0, 2.0, 0.85, 1.2, 0.5, 2.0]
+    best = None
+    for reach, place in ((0.05, -0.03), (0.4, -0.1)):
+        start = [place, inside, 0.0, outside, 0.2, reach, 0.15, 0.5 * (inside + outside)]
+        tried = least_squares(
+            miss, np.clip(start, np.array(low) + 1e-6, np.array(high) - 1e-6), bounds=(low, high),
+            x_scale=[0.05, 0.1, 0.1, 0.1, 0.3, 0.2, 0.1, 0.1], max_nfev=60, xtol=1e-6, ftol=1e-6,
+        )  # fmt: skip
+        if best is None or tried.cost < best.cost:
+            best = tried
+    assert best is not None
+    misfit = float(np.sqrt(np.mean((best.fun[: len(grid)] * 0.004) ** 2)))
+    if misfit > 0.08:
+        return None
+    covariance = np.linalg.pinv(best.jac.T @ best.jac)
+    return Rim(float(best.x[0]), float(np.sqrt(covariance[0, 0])) * max(1.0, misfit / 0.004))
+
+
+def _plainest(found: Profiles, rough: Array, grid: Array) -> Array:
+    """The stations on which the rim stands out most, all brighter inside than outside or all darker."""
+    rows = [np.interp(at + grid, found.along, row) for at, row in zip(rough, found.light, strict=True)]
+    light = np.nan_to_num(np.array(rows))
+    inner, outer = light[:, (grid > -0.45) & (grid < -0.15)], light[:, (grid > 0.15) & (grid < 0.45)]
+    step = inner.mean(axis=1) - outer.mean(axis=1)
+    sign = 1.0 if step.sum() > 0 else -1.0
+    return np.flatnonzero(sign * step >= 0.5 * np.percentile(sign * step, 90))
+
+
+def _cover(d: Array) -> Array:
+    """0 before the edge, 1 beyond it, linear across the fine sample that holds it."""
+    return np.asarray(np.clip(0.5 + d / _FINE, 0.0, 1.0))
+
+
+def moved(edge: Edge, ahead: Array, rim: Rim) -> Edge:
+    """The edge with its points moved onto the rim."""
+    return replace(edge, points=edge.points + rim.offset * ahead, bias=rim.spread)

@@ -1,0 +1,81 @@
+"""Find the sheet's own four edges."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.edges import Edge, Track, straight_edge
+from calibrate.rectangle import SIDES
+from calibrate.target import MARKER, SADDLE, Target, tick_spines
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from calibrate.bend import Array
+    from calibrate.camera import Mapping
+
+_INSIDE = 17.0  # where the search starts, mm inside the field's edge: inside the marks along it
+_BEYOND = 0.16  # how far beyond the field's edge it goes, as a share of the field (a scale of 0.80 needs 0.125)
+_STATIONS = 96
+
+
+def sheet_edges(
+    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: Sequence[int]
+) -> dict[str, Edge]:
+    """The sheet's edges that can be made out, by side. ``seen`` are the indices of the saddles found."""
+    found = {}
+    for side in SIDES:
+        track = _track(target, side, seen)
+        edge = straight_edge(pixels, mapping, track)
+        if edge is not None:
+            found[side] = edge
+    return found
+
+
+def _track(target: Target, side: str, seen: Sequence[int]) -> Track:
+    """Stations along a side between the marks, from inside the sheet outwards.
+
+    Where a print came out so large that the outermost marks fell off the sheet, the search starts further in.
+    """
+    field = target.field
+    _, inward = tick_spines(field)[side]
+    ahead = -np.array(inward)
+    upright = side in {"left", "right"}
+    length, depth = (field.height, field.width) if upright else (field.width, field.height)
+    own = {"left": "l", "right": "e", "top": "t", "bottom": "b"}[side]
+    outermost = [s for i, s in enumerate(target.saddles) if s.name[0] == own]
+    missing = outermost and not any(target.saddles[i].name[0] == own for i in seen)
+    inside = max(_INSIDE, 0.12 * depth) if missing else _INSIDE
+    along = _free(length, 0.04 * length, _busy(target, side, upright))
+    across = np.full(len(along), inside)
+    if side == "right":
+        across = field.width - across
+    if side == "bottom":
+        across = field.height - across
+    starts = np.column_stack([across, along] if upright else [along, across])
+    return Track(starts, ahead, inside + _BEYOND * depth)
+
+
+def _busy(target: Target, side: str, upright: bool) -> list[tuple[float, float]]:
+    """Stretches of a side where a mark lies in the way: (middle, half width), mm along the side."""
+    field = target.field
+    at, _ = tick_spines(field)[side]
+    busy = [(at[1] if upright else at[0], 5.0)]
+    middles = [(m.x, m.y, MARKER / 2) for m in target.markers] + [(s.x, s.y, SADDLE) for s in target.saddles]
+    for x, y, half in middles:
+        depth = {"left": x, "top": y, "right": field.width - x, "bottom": field.height - y}[side]
+        if depth < _INSIDE + half:
+            busy.append((y if upright else x, half + 1.0))
+    return busy
+
+
+def _free(length: float, margin: float, busy: list[tuple[float, float]]) -> Array:
+    along = np.linspace(margin, length - margin, _STATIONS)
+    free = np.ones(len(along), bool)
+    for middle, half in busy:
+        free &= np.abs(along - middle) > half
+    return along[free]
