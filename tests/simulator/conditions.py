@@ -25,11 +25,8 @@ ONE_EURO = Coin(23.25, 2.33, two_metals=True)
 
 
 @lru_cache(maxsize=4)
-def test_page(width: float = 210.0, height: float = 297.0, dpi: float = 720.0) -> Raster:
-    """The tool's own target, painted by the tool and rendered by PDFium.
-
-    PDFium puts rectangles on whole pixels: at 600 dpi that stretches the saddles by 0.015 %, at 720 by 0.002 %.
-    """
+def test_page(width: float = 210.0, height: float = 297.0) -> Raster:
+    """The tool's own target, painted by the tool and rendered by PDFium."""
     from reportlab.pdfgen.canvas import Canvas
 
     from tiling.drawing.target import paint_target
@@ -38,7 +35,7 @@ def test_page(width: float = 210.0, height: float = 297.0, dpi: float = 720.0) -
     canvas = Canvas(out, pagesize=(width / 25.4 * 72, height / 25.4 * 72))
     paint_target(canvas, make_target(width, height), height)
     canvas.save()
-    return page_of(out.getvalue(), dpi=dpi)
+    return page_of(out.getvalue())
 
 
 # pytest would take it for a test.

@@ -44,19 +44,33 @@ class Raster:
     height: float
 
 
-def page_of(pdf: bytes | Path, number: int = 0, dpi: float = 600.0) -> Raster:
-    """A page of a PDF through PDFium, in grey."""
+_DOTS = 20  # a millimetre
+_TURN = 3e-5
+
+
+def page_of(pdf: bytes | Path, number: int = 0) -> Raster:
+    """A page of a PDF through PDFium, in grey, at 20 dots a millimetre.
+
+    PDFium puts the edges of upright rectangles on whole pixels, which moves a saddle by up to half of one. A
+    turn of 0.002 degrees stops it from taking them for upright, and it renders them as they lie.
+    """
     import pypdfium2
+    import pypdfium2.raw as pdfium
 
     document = pypdfium2.PdfDocument(pdf)
     try:
         page = document[number]
         width, height = page.get_size()
-        pixels = page.render(scale=dpi / 72.0, grayscale=True).to_numpy()
-        if pixels.ndim == 3:
-            pixels = pixels[..., 0]
-        # PDFium rounds the picture up to whole pixels and fits the page to it.
-        return Raster(np.ascontiguousarray(pixels), width * 25.4 / 72.0, height * 25.4 / 72.0)
+        wide, tall = (round(side * 25.4 / 72.0 * _DOTS) for side in (width, height))
+        bitmap = pypdfium2.PdfBitmap.new_native(wide, tall, pdfium.FPDFBitmap_Gray)
+        bitmap.fill_rect((255, 255, 255, 255), 0, 0, wide, tall)
+        across, down = wide / width, tall / height
+        matrix = pdfium.FS_MATRIX(across, _TURN * down, -_TURN * across, down, 0.0, 0.0)
+        whole = pdfium.FS_RECTF(0.0, 0.0, float(wide), float(tall))
+        pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, matrix, whole, pdfium.FPDF_GRAYSCALE)
+        pixels = bitmap.to_numpy()
+        pixels = pixels[..., 0] if pixels.ndim == 3 else pixels
+        return Raster(pixels.copy(), width * 25.4 / 72.0, height * 25.4 / 72.0)
     finally:
         document.close()
 
