@@ -8,13 +8,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tiling.planning.changes import Cell, choose_shifts, piece_change, tiles_at
+from tiling.planning.changes import Cell, Sheet, changed_tiles, choose_shifts, piece_change, tiles_at
 from tiling.planning.plan import Grid
 from tiling.planning.traces import Trace, difference, shift_votes
 from tiling.shapes import Affine, Box, Path, Point, Size
 
 GRID = Grid(Point(0.0, 0.0), Size(190.0, 270.0), 10.0, 3, 4)
 SLACK = 0.1
+SHEET = Sheet(GRID, frozenset(Cell(row, column) for row in range(3) for column in range(4)))
 
 
 def outline(box: Box, piece: str = "front", look: str = "thin") -> Trace:
@@ -101,26 +102,38 @@ def test_the_side_with_fewer_pages_gives_way() -> None:
     """Three columns of lines on the right of the cut, one on the left: the right stays where it is."""
     old = bars("front", [20.0, 300.0, 500.0, 650.0])
     new = old[:1] + shifted(old[1:], 12.0)
-    change = piece_change("front", old, new, GRID, SLACK)
-    choice = choose_shifts([change], GRID, SLACK)
+    change = piece_change("front", old, new, SHEET, SLACK)
+    choice = choose_shifts([change], SHEET, SLACK)
     assert choice.shifts["front"].x == pytest.approx(-12.0, abs=0.02)
-    assert {cell.column for cell in choice.tiles} == {-1, 0}
+    assert {cell.column for cell in choice.tiles} == {0}
     naive = min(
         len(option.tiles) for option in change.options if abs(option.shift.x) in (0.0, pytest.approx(12.0, abs=0.02))
     )
     assert len(choice.tiles) <= naive
 
 
+def test_what_a_printed_tile_shows_needs_no_new_one() -> None:
+    """A point in the strip between the last printed column and the next is on a printed page already."""
+    strip = GRID.box(0, 3).x1 - 5.0
+    assert changed_tiles(np.array([[strip, 100.0, 1.0]]), SHEET) == {Cell(0, 3): 1.0}
+
+
+def test_what_no_printed_tile_shows_gets_one_new_tile() -> None:
+    """Beyond the sheet's edge, in a strip that two new tiles could show, one of them is enough."""
+    beyond = GRID.box(0, 4).x1 - 5.0
+    assert len(changed_tiles(np.array([[beyond, 100.0, 1.0]]), SHEET)) == 1
+
+
 def test_an_unchanged_drawing_changes_no_tile() -> None:
     """Nothing moved, nothing to print."""
     old = bars("front", [20.0, 300.0])
-    assert not choose_shifts([piece_change("front", old, old, GRID, SLACK)], GRID, SLACK).tiles
+    assert not choose_shifts([piece_change("front", old, old, SHEET, SLACK)], SHEET, SLACK).tiles
 
 
 def test_a_drawing_moved_as_a_whole_changes_no_tile() -> None:
     """Edited elsewhere and saved with another origin: it is laid back on the sheet."""
     old = bars("", [20.0, 300.0, 444.0])
-    choice = choose_shifts([piece_change("", old, shifted(old, 33.3, -7.7), GRID, SLACK)], GRID, SLACK)
+    choice = choose_shifts([piece_change("", old, shifted(old, 33.3, -7.7), SHEET, SLACK)], SHEET, SLACK)
     assert not choice.tiles
     assert choice.shifts[""].distance(Point(-33.3, 7.7)) < 0.02
 
@@ -129,8 +142,8 @@ def test_a_piece_that_grew_does_not_run_into_its_neighbour() -> None:
     """The neighbour stands 10 mm beside it and the piece grows by 30 mm: one of them gives way, none overlap."""
     front, back = [outline(Box(0, 0, 300, 400))], [outline(Box(310, 0, 600, 400), "back")]
     wider = [outline(Box(0, 0, 330, 400))]
-    changes = [piece_change("front", front, wider, GRID, SLACK), piece_change("back", back, back, GRID, SLACK)]
-    choice = choose_shifts(changes, GRID, SLACK)
+    changes = [piece_change("front", front, wider, SHEET, SLACK), piece_change("back", back, back, SHEET, SLACK)]
+    choice = choose_shifts(changes, SHEET, SLACK)
     front_box = Path.rectangle(Box(0, 0, 330, 400)).moved(
         Affine.shift(choice.shifts["front"].x, choice.shifts["front"].y)
     )
@@ -147,7 +160,7 @@ def test_a_piece_that_grew_does_not_run_into_its_neighbour() -> None:
 def test_pieces_that_were_drawn_over_each_other_may_stay_so() -> None:
     """Shared paper is not a collision."""
     front, back = [outline(Box(0, 0, 300, 400))], [outline(Box(5, 5, 295, 395), "back")]
-    changes = [piece_change("front", front, front, GRID, SLACK), piece_change("back", back, back, GRID, SLACK)]
-    choice = choose_shifts(changes, GRID, SLACK)
+    changes = [piece_change("front", front, front, SHEET, SLACK), piece_change("back", back, back, SHEET, SLACK)]
+    choice = choose_shifts(changes, SHEET, SLACK)
     assert not choice.tiles
     assert all(shift == Point(0.0, 0.0) for shift in choice.shifts.values())

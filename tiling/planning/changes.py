@@ -20,7 +20,18 @@ from tiling.planning.plan import Grid
 from tiling.planning.traces import Trace, difference, shift_votes
 from tiling.shapes import Affine, Box, Point
 
-__all__ = ["Cell", "Choice", "PieceChange", "Reason", "by_piece", "choose_shifts", "piece_change", "tiles_at"]
+__all__ = [
+    "Cell",
+    "Choice",
+    "PieceChange",
+    "Reason",
+    "Sheet",
+    "by_piece",
+    "changed_tiles",
+    "choose_shifts",
+    "piece_change",
+    "tiles_at",
+]
 
 GAP = 5.0
 """Least distance that a piece moved to a free place keeps from the others, mm."""
@@ -36,6 +47,14 @@ class Cell:
 
     row: int
     column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What lies taped on the table: the grid, going on for ever, and those of its tiles that were printed."""
+
+    grid: Grid
+    printed: frozenset[Cell]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +93,17 @@ class Choice:
     tiles: Mapping[Cell, tuple[Reason, ...]] = field(default_factory=dict)
 
 
-def tiles_at(points: NDArray[np.float64], grid: Grid) -> dict[Cell, float]:
-    """The cells whose windows hold the points, with the largest third value in each.
+def tiles_at(points: NDArray[np.float64], grid: Grid) -> dict[Cell, NDArray[np.bool_]]:
+    """The cells whose windows hold any of the points, each with which ones.
 
     Args:
-        points: (n, 3): x, y in mm on the layout and a value.
+        points: (n, 2 or more): x, y in mm on the layout first.
         grid: the tile grid, thought of as going on for ever.
+
+    Returns:
+        For every such cell a mask of shape (n,).
     """
-    found: dict[Cell, float] = {}
+    found: dict[Cell, NDArray[np.bool_]] = {}
     step, window = grid.step, grid.window
     right, down = points[:, 0] - grid.origin.x, points[:, 1] - grid.origin.y
     last_column, last_row = np.floor(right / step.width), np.floor(down / step.height)
@@ -90,16 +112,29 @@ def tiles_at(points: NDArray[np.float64], grid: Grid) -> dict[Cell, float]:
         for dy in range(back_y):
             columns, rows = last_column - dx, last_row - dy
             inside = (right - columns * step.width <= window.width) & (down - rows * step.height <= window.height)
-            cells = np.column_stack([rows[inside], columns[inside]]).astype(np.int64)
-            if not len(cells):
-                continue
-            different, which = np.unique(cells, axis=0, return_inverse=True)
-            largest = np.zeros(len(different))
-            np.maximum.at(largest, which.ravel(), points[inside, 2])
-            for (row, column), value in zip(different.tolist(), largest.tolist(), strict=True):
+            places = np.column_stack([rows, columns]).astype(np.int64)
+            for row, column in np.unique(places[inside], axis=0).tolist():
+                held = inside & (rows == row) & (columns == column)
                 cell = Cell(row, column)
-                found[cell] = max(found.get(cell, 0.0), value)
+                found[cell] = found[cell] | held if cell in found else held
     return found
+
+
+def changed_tiles(points: NDArray[np.float64], sheet: Sheet) -> dict[Cell, float]:
+    """The tiles to print for differences at `points` (n, 3), with the largest third value in each.
+
+    Every printed tile that shows one of them is to be printed again. A place without a printed tile gets one only for
+    what no printed tile shows, and then as few as a greedy choice finds.
+    """
+    held = tiles_at(points, sheet.grid)
+    chosen = {cell: mask for cell, mask in held.items() if cell in sheet.printed}
+    bare = ~np.any(list(chosen.values()), axis=0) if chosen else np.ones(len(points), dtype=np.bool_)
+    fresh = {cell: mask for cell, mask in held.items() if cell not in sheet.printed}
+    while bare.any():
+        best = max(sorted(fresh), key=lambda cell: int((fresh[cell] & bare).sum()))
+        chosen[best] = fresh[best]
+        bare = bare & ~fresh[best]
+    return {cell: float(points[mask, 2].max()) for cell, mask in chosen.items()}
 
 
 def _outline(traces: Sequence[Trace]) -> BaseGeometry | None:
@@ -121,24 +156,24 @@ def _outline(traces: Sequence[Trace]) -> BaseGeometry | None:
     return hull
 
 
-def _option(old: Sequence[Trace], new: Sequence[Trace], shift: Point, grid: Grid, slack: float) -> Option:
+def _option(old: Sequence[Trace], new: Sequence[Trace], shift: Point, sheet: Sheet, slack: float) -> Option:
     there = [trace.moved(Affine.shift(shift.x, shift.y)) for trace in new] if shift.norm else list(new)
-    return Option(shift, tiles_at(difference(old, there, slack), grid), _outline(there) if there else None)
+    return Option(shift, changed_tiles(difference(old, there, slack), sheet), _outline(there) if there else None)
 
 
-def piece_change(piece: str, old: Sequence[Trace], new: Sequence[Trace], grid: Grid, slack: float) -> PieceChange:
+def piece_change(piece: str, old: Sequence[Trace], new: Sequence[Trace], sheet: Sheet, slack: float) -> PieceChange:
     """Compare a piece with its printed form at every shift that leaves some of its lines in place.
 
     Args:
         piece: its id; '' for all that belongs to no piece.
         old: its traces on the taped sheet.
         new: its traces, placed as the printed ones were.
-        grid: the printed grid.
+        sheet: the taped sheet.
         slack: how far a line may be off without being printed again, mm.
     """
     shifts = shift_votes(old, new) if old and new else [Point(0.0, 0.0)]
     options = sorted(
-        (_option(old, new, shift, grid, slack) for shift in shifts),
+        (_option(old, new, shift, sheet, slack) for shift in shifts),
         key=lambda option: (len(option.tiles), option.shift.norm),
     )
     return PieceChange(piece, tuple(old), tuple(new), tuple(options), _outline(old) if old else None)
@@ -154,24 +189,24 @@ def _box(outline: BaseGeometry) -> Box:
     return Box(*outline.bounds)
 
 
-def _with_rooms(change: PieceChange, others: Sequence[PieceChange], grid: Grid, slack: float) -> PieceChange:
+def _with_rooms(change: PieceChange, others: Sequence[PieceChange], sheet: Sheet, slack: float) -> PieceChange:
     """The piece with free places on the sheet and at its right and lower edge as further options."""
     first = change.options[0]
     if first.outline is None or not change.piece:
         return change
     own = _box(first.outline)
     taken = [_box(o.outline).grown(GAP) for other in others for o in other.options[:1] if o.outline is not None]
-    sheet = Box.around([*taken, own, *(_box(c.old_outline) for c in (change, *others) if c.old_outline is not None)])
-    assert sheet is not None
-    spots = [(sheet.x1 + GAP, own.y0), (own.x0, sheet.y1 + GAP), (sheet.x1 + GAP, sheet.y0), (sheet.x0, sheet.y1 + GAP)]
-    for x in np.arange(sheet.x0, sheet.x1 - own.width, _ROOM_STEP):
-        for y in np.arange(sheet.y0, sheet.y1 - own.height, _ROOM_STEP):
+    table = Box.around([*taken, own, *(_box(c.old_outline) for c in (change, *others) if c.old_outline is not None)])
+    assert table is not None
+    spots = [(table.x1 + GAP, own.y0), (own.x0, table.y1 + GAP), (table.x1 + GAP, table.y0), (table.x0, table.y1 + GAP)]
+    for x in np.arange(table.x0, table.x1 - own.width, _ROOM_STEP):
+        for y in np.arange(table.y0, table.y1 - own.height, _ROOM_STEP):
             spot = Box(x, y, x + own.width, y + own.height)
             if not any(spot.meets(box) for box in taken):
                 spots.append((float(x), float(y)))
-    ranked = sorted(spots, key=lambda spot: _tiles_of_box(own.moved(spot[0] - own.x0, spot[1] - own.y0), grid))
+    ranked = sorted(spots, key=lambda spot: _tiles_of_box(own.moved(spot[0] - own.x0, spot[1] - own.y0), sheet.grid))
     rooms = [
-        _option(change.old, change.new, first.shift + Point(x - own.x0, y - own.y0), grid, slack)
+        _option(change.old, change.new, first.shift + Point(x - own.x0, y - own.y0), sheet, slack)
         for x, y in [*ranked[:_ROOMS], *spots[:2]]
     ]
     return PieceChange(change.piece, change.old, change.new, (*change.options, *rooms), change.old_outline)
@@ -226,7 +261,7 @@ class _Search:
         return self.clashes[key]
 
 
-def choose_shifts(changes: Sequence[PieceChange], grid: Grid, slack: float) -> Choice:
+def choose_shifts(changes: Sequence[PieceChange], sheet: Sheet, slack: float) -> Choice:
     """The shifts that need the fewest pages, no piece running into another.
 
     A piece that finds no room where it was is offered free places, on new tiles if need be.
@@ -235,7 +270,7 @@ def choose_shifts(changes: Sequence[PieceChange], grid: Grid, slack: float) -> C
     search.run([], [], frozenset(), 0.0)
     if search.found is None:
         roomy = [
-            _with_rooms(change, [c for c in changes if c is not change], grid, slack)
+            _with_rooms(change, [c for c in changes if c is not change], sheet, slack)
             if any(o.tiles for o in change.options[:1])
             else change
             for change in changes
