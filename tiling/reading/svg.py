@@ -1,0 +1,129 @@
+"""An SVG file as a pattern at its real size."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path as FilePath
+
+from tiling.failures import InputUnfit
+from tiling.pattern import Finding, FindingKind, Label, Mark, Pattern, Picture, Sheet, pieces_of
+from tiling.reading.options import ReadOptions
+from tiling.reading.svg_guard import load_svg, local_name
+from tiling.reading.svg_scene import LayerBook
+from tiling.reading.svg_size import RealSize, real_size
+from tiling.reading.svg_units import ElementFault
+from tiling.reading.svg_walk import LIMIT, Walker
+from tiling.shapes import Affine, Box, Size
+
+__all__ = ["read_svg"]
+
+_BEYOND = 0.5
+"""How far the drawing may pass the page's edge before the sheet is made larger, mm."""
+
+
+def read_svg(path: FilePath, options: ReadOptions | None = None) -> Pattern:
+    """Read one SVG file (or gzipped SVG).
+
+    Raises:
+        InputUnfit: the file can't be read, has no size, shows nothing, or holds an element that is unfit (named).
+    """
+    options = options or ReadOptions()
+    source = load_svg(path)
+    try:
+        size = real_size(source.root, options.px_per_inch)
+    except ElementFault as fault:
+        raise InputUnfit(f"{path}: {fault}.") from None
+    if size.sheet is not None and max(size.sheet.width, size.sheet.height) > LIMIT:
+        raise InputUnfit(
+            f"{path}: is {size.sheet.width / 1000:.0f} by {size.sheet.height / 1000:.0f} m; check its units."
+        )
+    walker = Walker(source, size, options)
+    _check_layers(path, walker.svg.book, options)
+    walker.run()
+    book = walker.svg.book
+    if not walker.marks:
+        raise InputUnfit(f"{path}: {_why_empty(book, options)}")
+    marks, sheet, findings = _on_sheet(walker.marks, size)
+    title = next(("".join(c.itertext()) for c in source.root if local_name(c) == "title"), "")
+    title = " ".join("".join(c if c.isprintable() else " " for c in title).split()) or path.stem
+    return Pattern(
+        title,
+        sheet,
+        tuple(marks),
+        pieces_of(marks, walker.titles),
+        book.layers,
+        (Sheet(path.name, Box(0.0, 0.0, sheet.width, sheet.height)),),
+        size.basis,
+        size.px_per_inch,
+        (*size.findings, *_hidden(book, options), *walker.svg.log.findings(), *findings),
+    )
+
+
+def _check_layers(path: FilePath, book: LayerBook, options: ReadOptions) -> None:
+    there = [layer.name for layer in book.layers]
+    for name in options.layers:
+        if name not in there:
+            known = ", ".join(f"'{n}'" for n in there) if there else "no layers at all"
+            raise InputUnfit(f"{path}: has no layer '{name}'; there are {known}. Choose with --layer.")
+
+
+def _why_empty(book: LayerBook, options: ReadOptions) -> str:
+    if options.layers:
+        return "nothing is drawn in the layers asked for; choose others with --layer."
+    hidden = [layer.name for layer in book.layers if not layer.shown]
+    if hidden:
+        return f"nothing is drawn outside its hidden layers; show them with --layer {hidden[0]!r}."
+    return "there is nothing drawn in it; save the drawing with its lines."
+
+
+def _hidden(book: LayerBook, options: ReadOptions) -> list[Finding]:
+    names = [layer.name for layer in book.layers if not layer.shown]
+    if options.layers or not names:
+        return []
+    text = f"The file hides the layers {', '.join(names)}; they are not drawn. Draw them with --layer."
+    return [Finding(FindingKind.LAYER_HIDDEN, text)]
+
+
+def _on_sheet(marks: Sequence[Mark], size: RealSize) -> tuple[list[Mark], Size, list[Finding]]:
+    """The marks on a sheet that holds them all: nothing drawn beyond the page's edge is lost.
+
+    A drawing without a size gets a sheet as large as its ink reaches.
+    """
+    extent = Box.around(mark.reach() for mark in marks)
+    assert extent is not None
+    if size.sheet is None:
+        move = Affine.shift(-extent.x0, -extent.y0)
+        return [mark.moved(move) for mark in marks], extent.size, []
+    page = Box(0.0, 0.0, size.sheet.width, size.sheet.height)
+    outlines = Box.around(_bounds(mark, page) for mark in marks)
+    assert outlines is not None
+    grown = page.grown(_BEYOND)
+    if grown.holds(outlines.corner) and outlines.x1 <= grown.x1 and outlines.y1 <= grown.y1:
+        return list(marks), size.sheet, []
+    whole = page.union(outlines)
+    text = (
+        f"The drawing reaches beyond its page of {page.width:.1f} × {page.height:.1f} mm; the sheet was made"
+        f" {whole.width:.1f} × {whole.height:.1f} mm so that nothing is lost."
+    )
+    move = Affine.shift(-whole.x0, -whole.y0)
+    moved = [mark.moved(move) for mark in marks] if whole.x0 < 0 or whole.y0 < 0 else list(marks)
+    return moved, whole.size, [Finding(FindingKind.NOTHING_BEYOND_PAGE, text)]
+
+
+def _bounds(mark: Mark, page: Box) -> Box:
+    """What of the mark could be lost at the page's edge; cheap where it surely lies inside."""
+    if isinstance(mark, Label):
+        # Letters may run wider here than in the font meant: they alone don't make the sheet larger by a little.
+        reach = mark.reach()
+        slack = mark.size * mark.at.stretch + 0.2 * reach.width
+        close = page.grown(slack)
+        return page if close.holds(reach.corner) and reach.x1 <= close.x1 and reach.y1 <= close.y1 else reach
+    if isinstance(mark, Picture):
+        return mark.reach()
+    path = mark.path
+    box = path.hull
+    inside = box.x0 >= page.x0 and box.y0 >= page.y0 and box.x1 <= page.x1 and box.y1 <= page.y1
+    if not inside:
+        box = path.bounds()
+    clip = mark.clip
+    return box if clip is None else (box.common(clip.hull) or Box(box.x0, box.y0, box.x0, box.y0))

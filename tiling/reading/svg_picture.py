@@ -1,0 +1,119 @@
+"""Raster pictures in an SVG: held in the file itself, or lying in the drawing's own folder. Nothing else is opened."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import io
+import re
+import warnings
+from pathlib import Path as FilePath
+from urllib.parse import unquote, unquote_to_bytes
+
+from lxml import etree
+from PIL import Image
+
+from tiling.pattern import FindingKind, Picture
+from tiling.reading.svg_file import SvgFile
+from tiling.reading.svg_guard import where_of
+from tiling.reading.svg_scene import Scene
+from tiling.reading.svg_size import fit_into
+from tiling.shapes import Affine, Box
+
+__all__ = ["picture_of"]
+
+_LARGEST = 50 * 1024 * 1024
+_MOST_PIXELS = 100_000_000
+_DATA = re.compile(r"data:([^,]*),", re.DOTALL)
+
+
+def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: Scene) -> Picture | None:
+    """The picture of an ``<image>`` shown in `port` (user units), or None with a finding that says why."""
+    link = file.link(element)
+    if not link:
+        return None
+    data, reason = _fetched(link, file.file)
+    kept = _judged(data) if data is not None else None
+    if data is not None and kept is None:
+        reason = "A picture is damaged, too large or of an unknown kind and is not drawn."
+    if kept is None:
+        file.log.add(FindingKind.PICTURE_NOT_READ, reason, where_of(element))
+        return None
+    content, width, height = kept
+    frame = _framed(port, width, height)
+    if frame is None:
+        return None
+    own = Box(0.0, 0.0, float(width), float(height))
+    at = scene.to_sheet @ fit_into(own, frame, element.get("preserveAspectRatio")) @ Affine.scale(width, height)
+    opacity = scene.opacity
+    return Picture(content, at, opacity, scene.tag)
+
+
+def _framed(port: Box | None, width: int, height: int) -> Box | None:
+    """The frame with sides that were left out taken from the picture (1 px each)."""
+    if port is None:
+        return None
+    w, h = port.width, port.height
+    if w <= 0 and h <= 0:
+        w, h = float(width), float(height)
+    elif w <= 0:
+        w = h * width / height
+    elif h <= 0:
+        h = w * height / width
+    return Box(port.x0, port.y0, port.x0 + w, port.y0 + h)
+
+
+def _fetched(link: str, drawing: FilePath) -> tuple[bytes | None, str]:
+    """The picture's bytes, or None and the reason."""
+    header = _DATA.match(link)
+    if header is not None:
+        return _decoded(header[1], link[header.end() :])
+    if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", link) or link.startswith("//"):
+        return None, "A picture from elsewhere is named; it is never fetched. Put it into the drawing's own folder."
+    folder = drawing.resolve().parent
+    try:
+        path = (folder / unquote(link.split("#", maxsplit=1)[0].split("?", maxsplit=1)[0])).resolve()
+        if not path.is_relative_to(folder):
+            return (
+                None,
+                "A picture outside the drawing's own folder is named; it is never opened. Put it beside the drawing.",
+            )
+        if not path.is_file():
+            return None, "A picture is named that is not in the drawing's folder."
+        with path.open("rb") as stream:
+            data = stream.read(_LARGEST + 1)
+    except (OSError, ValueError):
+        return None, "A picture is named that can't be opened."
+    return (data, "") if len(data) <= _LARGEST else (None, "A picture is too large and is not drawn.")
+
+
+def _decoded(header: str, body: str) -> tuple[bytes | None, str]:
+    if len(body) > 2 * _LARGEST:
+        return None, "A picture is too large and is not drawn."
+    if "svg" in header.lower():
+        return None, "A picture that is itself a vector drawing is not drawn; put it into the drawing as lines."
+    if not header.lower().replace(" ", "").endswith(";base64"):
+        return unquote_to_bytes(body), ""
+    try:
+        return base64.b64decode(unquote(re.sub(r"\s+", "", body)), validate=False), ""
+    except (binascii.Error, ValueError):
+        return None, "A picture is damaged and is not drawn."
+
+
+def _judged(data: bytes) -> tuple[bytes, int, int] | None:
+    """The picture as PNG or JPEG with its size in pixels, or None when it can't or shouldn't be opened."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(data), formats=("PNG", "JPEG", "GIF", "WEBP", "BMP", "TIFF")) as image:
+                width, height = image.size
+                if width * height > _MOST_PIXELS or width < 1 or height < 1:
+                    return None
+                image.load()
+                if image.format in {"PNG", "JPEG"}:
+                    return data, width, height
+                out = io.BytesIO()
+                image.convert("RGBA").save(out, "PNG")
+                return out.getvalue(), width, height
+    except Exception:  # noqa: BLE001 - Pillow raises anything from damaged files; all of it means "can't be read"
+        return None

@@ -1,0 +1,166 @@
+"""What an SVG element takes over from those around it, and which layers and roles it belongs to."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
+
+from lxml import etree
+
+from tiling.pattern import Layer, Role, Tag
+from tiling.reading.svg_cascade import Cascade, Computed
+from tiling.reading.svg_clips import Clip
+from tiling.reading.svg_guard import local_name
+from tiling.reading.svg_paint import Painter
+from tiling.reading.svg_units import Lengths
+from tiling.shapes import Affine
+
+__all__ = ["PIECE_CLASS", "LayerBook", "Scene", "classes_of", "find_layers", "tagged", "title_of"]
+
+PIECE_CLASS = "piece"
+_ROLES = {role.value: role for role in Role if role.value}
+# Open conventions of vector editors: a group's mode and its label, in an attribute name space.
+_MODE = re.compile(r"\{[^}]*\}groupmode")
+_LABEL = re.compile(r"\{[^}]*\}label")
+_CODED = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """The surroundings of an element.
+
+    Attributes:
+        to_sheet: from its user units to mm on the sheet.
+        style: inherited properties.
+        lengths: the viewport for per cent lengths.
+        painter: gives colours (a marker's content has its own).
+        opacity: of all groups around it, multiplied.
+        tag: piece, role, name and layer so far.
+        clip: what may be seen.
+        muted: its layer isn't to be drawn, but one inside it may be.
+        depth: how many elements it lies in.
+        followed: ids of the ``use`` elements being followed.
+    """
+
+    to_sheet: Affine
+    style: Computed
+    lengths: Lengths
+    painter: Painter
+    opacity: float = 1.0
+    tag: Tag = field(default_factory=Tag)
+    clip: Clip | None = None
+    muted: bool = False
+    depth: int = 0
+    followed: tuple[str, ...] = ()
+
+    @property
+    def font(self) -> float:
+        """The font size in user units."""
+        return float(self.style.get("font-size", 16.0))
+
+    @property
+    def scale(self) -> float:
+        """Mm per user unit: the root of the area factor."""
+        return math.sqrt(abs(self.to_sheet.determinant))
+
+    @property
+    def visible(self) -> bool:
+        """Whether the ``visibility`` property lets it be seen."""
+        return self.style.get("visibility", "visible").strip() not in {"hidden", "collapse"}
+
+
+def classes_of(element: etree._Element) -> list[str]:
+    """The element's classes in the order written."""
+    return (element.get("class") or "").split()
+
+
+def title_of(element: etree._Element, default: str) -> str:
+    """A piece's title for people: ``data-title``, else its ``<title>``, else the default."""
+    title = element.get("data-title")
+    if not title:
+        child = next((c for c in element if local_name(c) == "title"), None)
+        title = "".join(child.itertext()) if child is not None else ""
+    return " ".join("".join(c if c.isprintable() else " " for c in title).split()) or default
+
+
+def tagged(element: etree._Element, tag: Tag) -> Tag:
+    """The tag of an element inside something tagged `tag`; a nearer role or name replaces a farther one."""
+    attributes = element.attrib
+    ident = attributes.get("id", "")
+    role = (
+        next((_ROLES[c] for c in classes_of(element) if c in _ROLES), tag.role) if "class" in attributes else tag.role
+    )
+    name = attributes.get("data-name", tag.name)
+    said = {
+        key[5:]: value
+        for key, value in attributes.items()
+        if isinstance(key, str) and key.startswith("data-") and key not in {"data-name", "data-title"}
+    }
+    extra = tuple(sorted({**dict(tag.extra), **said}.items())) if said else tag.extra
+    return Tag(tag.piece, role, name, tag.layer, ident, extra)
+
+
+@dataclass(frozen=True, slots=True)
+class LayerBook:
+    """The layers of a file: which group is which layer, and which the file hides."""
+
+    names: Mapping[etree._Element, str]
+    hidden: Collection[etree._Element]
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """Each name once, in drawing order; shown when any of its groups is."""
+        shown: dict[str, bool] = {}
+        for element, name in self.names.items():
+            shown[name] = shown.get(name, False) or element not in self.hidden
+        return tuple(Layer(name, on) for name, on in shown.items())
+
+    def entered(self, element: etree._Element, scene: Scene, picked: Collection[str]) -> Scene:
+        """The scene inside a group: renamed when it is a layer, muted when that isn't drawn."""
+        name = self.names.get(element)
+        if name is None:
+            return scene
+        hidden = element in self.hidden
+        style = scene.style
+        if name in picked:
+            muted = False
+            style = {**style, "visibility": "visible"} if hidden else style
+        elif picked:
+            muted = (scene.muted or hidden) if scene.tag.layer else True
+        else:
+            muted = scene.muted or hidden
+        return replace(scene, tag=replace(scene.tag, layer=name), muted=muted, style=style)
+
+
+def find_layers(root: etree._Element, cascade: Cascade) -> LayerBook:
+    """The layers: groups that say so wherever they are, and plain top-level groups with an id."""
+    names: dict[etree._Element, str] = {}
+    hidden = set()
+    for group in root.iter("{*}g", "g"):
+        if local_name(group) != "g":
+            continue
+        marked = any(isinstance(k, str) and _MODE.fullmatch(k) and v == "layer" for k, v in group.attrib.items())
+        roles = {PIECE_CLASS, *_ROLES} & set(classes_of(group))
+        if not marked and (group.getparent() is not root or roles):
+            continue
+        name = _layer_name(group)
+        if not name:
+            continue
+        names[group] = name
+        declared = cascade.declared(group)
+        if declared.get("display") == "none" or declared.get("visibility") in {"hidden", "collapse"}:
+            hidden.add(group)
+    return LayerBook(names, hidden)
+
+
+def _layer_name(group: etree._Element) -> str:
+    label = next((v for k, v in group.attrib.items() if isinstance(k, str) and _LABEL.fullmatch(k)), "")
+    # Some programs code what an id may not hold as _x20_.
+    text = label or _CODED.sub(lambda m: _character(int(m[1], 16)), group.get("id") or "")
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _character(code: int) -> str:
+    return chr(code) if code < 0x110000 and not 0xD800 <= code < 0xE000 else "\ufffd"

@@ -1,0 +1,157 @@
+"""The basic shapes of SVG as paths in user units (SVG 2, chapter 10: the same start points and directions)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from lxml import etree
+
+from tiling.reading.svg_path import parse_path
+from tiling.reading.svg_pen import PathPen
+from tiling.reading.svg_units import Axis, Lengths, numbers
+from tiling.shapes import Op, Path
+
+__all__ = ["SHAPES", "Outline", "outline_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """A shape's path in user units, and what was wrong with its data ('' for nothing)."""
+
+    path: Path
+    wrong: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Geometry:
+    """Gives an element's geometry in user units; style rules come before attributes (SVG 2, section 6.6)."""
+
+    element: etree._Element
+    declared: dict[str, str]
+    lengths: Lengths
+    font: float
+    scale: float
+
+    def text(self, name: str) -> str | None:
+        found = self.declared.get(name) or self.element.get(name)
+        return None if found is None or found.strip() == "auto" else found
+
+    def side(self, name: str, axis: Axis, default: float = 0.0) -> float:
+        return self.lengths.length(self.text(name), axis, default, self.font)
+
+
+def outline_of(
+    element: etree._Element, name: str, declared: dict[str, str], lengths: Lengths, font: float, scale: float
+) -> Outline | None:
+    """The shape's outline, None when it is disabled by a size of nought or has nothing drawn.
+
+    Args:
+        element: the shape.
+        name: its kind, one of `SHAPES`.
+        declared: what style rules say of it.
+        lengths: the viewport.
+        font: the font size in user units, for em.
+        scale: the largest number of mm a user unit becomes.
+
+    Raises:
+        ElementFault: a number is not finite.
+    """
+    outline = SHAPES[name](_Geometry(element, declared, lengths, font, scale))
+    if outline is None:
+        return None
+    path = _without_idle_moves(outline.path)
+    return Outline(path, outline.wrong) if len(path) > 1 or outline.wrong else None
+
+
+def _without_idle_moves(path: Path) -> Path:
+    """Moves that nothing is drawn from would make the path look larger than it is."""
+    idle = (path.ops == Op.MOVE) & np.append(path.ops[1:] == Op.MOVE, True)
+    if not idle.any():
+        return path
+    counts = np.array([1, 1, 3, 0])[path.ops]
+    return Path(path.ops[~idle].copy(), path.points[~np.repeat(idle, counts)].copy())
+
+
+def _path(of: _Geometry) -> Outline:
+    return Outline(*parse_path(of.element.get("d") or "", of.scale))
+
+
+def _rect(of: _Geometry) -> Outline | None:
+    x, y = of.side("x", Axis.X), of.side("y", Axis.Y)
+    width, height = of.side("width", Axis.X), of.side("height", Axis.Y)
+    if width <= 0 or height <= 0:
+        return None
+    rx, ry = of.side("rx", Axis.X, -1.0), of.side("ry", Axis.Y, -1.0)
+    rx, ry = (ry if rx < 0 else rx), (rx if ry < 0 else ry)
+    rx, ry = min(max(rx, 0.0), width / 2), min(max(ry, 0.0), height / 2)
+    pen = PathPen(of.scale)
+    right, bottom = x + width, y + height
+    if rx <= 0 or ry <= 0:
+        pen.move(x, y)
+        pen.lines([right, y, right, bottom, x, bottom], False)
+        pen.close()
+        return Outline(pen.path())
+    pen.move(x + rx, y)
+    for (straight, rounded), need in (
+        (((right - rx, y), (right, y + ry)), width > 2 * rx),
+        (((right, bottom - ry), (right - rx, bottom)), height > 2 * ry),
+        (((x + rx, bottom), (x, bottom - ry)), width > 2 * rx),
+        (((x, y + ry), (x + rx, y)), height > 2 * ry),
+    ):
+        if need:
+            pen.line(*straight)
+        pen.arc((rx, ry), 0.0, (False, True), rounded)
+    pen.close()
+    return Outline(pen.path())
+
+
+def _circle(of: _Geometry) -> Outline | None:
+    radius = of.side("r", Axis.DIAGONAL)
+    return _round(of, radius, radius)
+
+
+def _ellipse(of: _Geometry) -> Outline | None:
+    rx, ry = of.side("rx", Axis.X, -1.0), of.side("ry", Axis.Y, -1.0)
+    return _round(of, ry if rx < 0 else rx, rx if ry < 0 else ry)
+
+
+def _round(of: _Geometry, rx: float, ry: float) -> Outline | None:
+    if rx <= 0 or ry <= 0:
+        return None
+    pen = PathPen(of.scale)
+    pen.ellipse(of.side("cx", Axis.X), of.side("cy", Axis.Y), rx, ry)
+    return Outline(pen.path())
+
+
+def _line(of: _Geometry) -> Outline:
+    pen = PathPen(of.scale)
+    pen.move(of.side("x1", Axis.X), of.side("y1", Axis.Y))
+    pen.line(of.side("x2", Axis.X), of.side("y2", Axis.Y))
+    return Outline(pen.path())
+
+
+def _polyline(of: _Geometry, closed: bool = False) -> Outline | None:
+    values = numbers(of.element.get("points") or "")
+    wrong = "has an odd number of coordinates; the last was left out" if len(values) % 2 else ""
+    values = values[: len(values) // 2 * 2]
+    if not values:
+        return Outline(PathPen().path(), wrong) if wrong else None
+    pen = PathPen(of.scale)
+    pen.moves(values, False)
+    if closed:
+        pen.close()
+    return Outline(pen.path(), wrong)
+
+
+SHAPES: dict[str, Callable[[_Geometry], Outline | None]] = {
+    "path": _path,
+    "rect": _rect,
+    "circle": _circle,
+    "ellipse": _ellipse,
+    "line": _line,
+    "polyline": _polyline,
+    "polygon": lambda of: _polyline(of, closed=True),
+}
+"""How each shape element is drawn."""

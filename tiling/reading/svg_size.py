@@ -1,0 +1,193 @@
+"""The real size of an SVG drawing: from width, height and viewBox to millimetres.
+
+Programs have written px at 72, 90 and 96 to the inch, so a size in px is never taken without saying so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from lxml import etree
+
+from tiling.lengths import MM_PER_INCH
+from tiling.pattern import Finding, FindingKind, SizeBasis
+from tiling.reading.svg_units import CSS_PX_PER_INCH, ElementFault, numbers, split_unit
+from tiling.shapes import Affine, Box, Size
+
+__all__ = ["Fit", "RealSize", "fit_into", "real_size", "view_box"]
+
+_ABSOLUTE = {"in": 1.0, "cm": 2.54, "mm": 25.4, "q": 101.6, "pt": 72.0, "pc": 6.0}
+_OTHERS = (72.0, 90.0)
+
+
+class Fit(Enum):
+    """How a view box is fitted into its viewport when their proportions differ."""
+
+    MEET = "meet"
+    SLICE = "slice"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class RealSize:
+    """How the drawing's user units become mm.
+
+    Attributes:
+        sheet: the drawing's size in mm, or None when the file says nothing at all (the drawing's own extent is taken).
+        to_sheet: from user units to mm on the sheet.
+        view: width and height of the viewport in user units, for per cent lengths.
+        px_per_inch: what was taken for a px in the file, None when nothing was assumed.
+    """
+
+    sheet: Size | None
+    to_sheet: Affine
+    view: Size
+    basis: SizeBasis
+    px_per_inch: float | None
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """One of width and height as written: in mm, or in px, or neither."""
+
+    mm: float | None = None
+    px: float | None = None
+
+    def millimetres(self, px_per_inch: float) -> float | None:
+        return self.mm if self.px is None else self.px * MM_PER_INCH / px_per_inch
+
+
+def view_box(element: etree._Element) -> Box | None:
+    """The element's viewBox in user units, None when it has none or it is unreadable.
+
+    Raises:
+        ElementFault: it has no area, or numbers that are not finite.
+    """
+    text = element.get("viewBox")
+    if text is None:
+        return None
+    values = numbers(text)
+    if len(values) != 4:
+        return None
+    x, y, width, height = values
+    if width <= 0 or height <= 0:
+        raise ElementFault(f"its viewBox is {width:g} by {height:g} and shows nothing")
+    return Box(x, y, x + width, y + height)
+
+
+def fit_into(view: Box, port: Box, rule: str | None) -> Affine:
+    """The move that fits `view` into `port` by a preserveAspectRatio value (SVG 2, section 8.6)."""
+    words = (rule or "xMidYMid meet").replace("defer", " ").split()
+    align = words[0] if words else "xMidYMid"
+    fit = Fit.NONE if align == "none" else Fit.SLICE if "slice" in words else Fit.MEET
+    sx, sy = port.width / view.width, port.height / view.height
+    if fit is not Fit.NONE:
+        sx = sy = min(sx, sy) if fit is Fit.MEET else max(sx, sy)
+    share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+    x = port.x0 + (port.width - view.width * sx) * share.get(align[1:4], 0.5) if fit is not Fit.NONE else port.x0
+    y = port.y0 + (port.height - view.height * sy) * share.get(align[5:8], 0.5) if fit is not Fit.NONE else port.y0
+    return Affine.shift(x, y) @ Affine.scale(sx, sy) @ Affine.shift(-view.x0, -view.y0)
+
+
+def real_size(root: etree._Element, px_per_inch: float | None) -> RealSize:
+    """The drawing's size in mm.
+
+    Args:
+        root: the outer ``<svg>``.
+        px_per_inch: what the person says a px is worth; None takes CSS's 96 and reports it.
+
+    Raises:
+        ElementFault: the size is nought or negative.
+    """
+    ppi = px_per_inch or CSS_PX_PER_INCH
+    width, height = _side(root.get("width"), "width"), _side(root.get("height"), "height")
+    view = view_box(root)
+    w, h = width.millimetres(ppi), height.millimetres(ppi)
+    if view is not None:
+        unit = MM_PER_INCH / ppi
+        if w is None and h is None:
+            w, h = view.width * unit, view.height * unit
+        elif h is None and w is not None:
+            h = w * view.height / view.width
+        elif w is None and h is not None:
+            w = h * view.width / view.height
+    stated = (width.mm is not None or height.mm is not None) and width.px is None and height.px is None
+    sheet = Size(w, h) if w is not None and h is not None else None
+    if view is None:
+        # Without a viewBox a user unit is a px whatever unit the size is written in.
+        to_sheet = Affine.scale(MM_PER_INCH / ppi)
+        port = Size(sheet.width * ppi / MM_PER_INCH, sheet.height * ppi / MM_PER_INCH) if sheet else Size(300.0, 150.0)
+        in_px = not stated or _draws_in_px(root)
+    else:
+        assert sheet is not None
+        to_sheet = fit_into(view, Box(0.0, 0.0, sheet.width, sheet.height), root.get("preserveAspectRatio"))
+        port = view.size
+        in_px = not stated
+    size = RealSize(sheet, to_sheet, port, SizeBasis.STATED, None)
+    if in_px:
+        return _told(size, stated, px_per_inch)
+    if px_per_inch is None:
+        return size
+    text = "The drawing states its size in real units, so --px-per-inch did not change it."
+    return replace(size, findings=(Finding(FindingKind.SIZE_ASSUMED, text),))
+
+
+def _side(text: str | None, name: str) -> _Side:
+    parsed = split_unit(text) if text and text.strip() != "auto" else None
+    if parsed is None:
+        return _Side()
+    value, unit = parsed
+    if unit == "%":
+        return _Side()
+    if value <= 0:
+        raise ElementFault(f"its {name} is {value:g}{unit}, so there is nothing to print; set its real size")
+    if unit in _ABSOLUTE:
+        return _Side(mm=value / _ABSOLUTE[unit] * MM_PER_INCH)
+    return _Side(px=value * {"em": 16.0, "rem": 16.0, "ex": 8.0}.get(unit, 1.0))
+
+
+def _draws_in_px(root: etree._Element) -> bool:
+    """Whether anything inside is placed by plain numbers, so that its size hangs on what a px is."""
+    places = ("x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "width", "height")
+    for element in root.iterdescendants():
+        if element.get("d") or element.get("points") or element.get("transform"):
+            return True
+        for name in places:
+            parsed = split_unit(element.get(name) or "")
+            if parsed and parsed[0] and parsed[1] in {"", "px"}:
+                return True
+    return False
+
+
+def _told(size: RealSize, stated: bool, px_per_inch: float | None) -> RealSize:
+    """A size that hangs on px, with what has to be said about it."""
+    if px_per_inch is not None:
+        return RealSize(size.sheet, size.to_sheet, size.view, SizeBasis.GIVEN, px_per_inch)
+    note = Finding(FindingKind.SIZE_ASSUMED, _assumed(size.sheet, stated))
+    return RealSize(size.sheet, size.to_sheet, size.view, SizeBasis.PIXELS, CSS_PX_PER_INCH, (note,))
+
+
+def _assumed(sheet: Size | None, stated: bool) -> str:
+    """What was taken for a px, and what the size would be otherwise."""
+    ppi = CSS_PX_PER_INCH
+    taken = f"{ppi:g} px were taken as 1 inch (the rule for the web)"
+    if sheet is None:
+        return (
+            f"The drawing states no size; {taken}. If a known length comes out wrong, it was drawn at another"
+            " rate: say --px-per-inch 72 or --px-per-inch 90."
+        )
+    if stated:
+        others = " and ".join(f"{ppi / other:.3f} times as large at {other:g}" for other in _OTHERS)
+        return (
+            f"The sheet is stated in real units but its lines are drawn in px and there is no viewBox; {taken}."
+            f" They would be {others}; if so, say --px-per-inch."
+        )
+    others = " and ".join(
+        f"{sheet.width * ppi / other:.1f} × {sheet.height * ppi / other:.1f} mm at {other:g}" for other in _OTHERS
+    )
+    return (
+        f"The drawing's size is in px; {taken}, which makes it {sheet.width:.1f} × {sheet.height:.1f} mm."
+        f" It would be {others}; if that is right, say --px-per-inch."
+    )

@@ -1,0 +1,359 @@
+"""Walking an SVG's elements in drawing order and collecting marks in mm.
+
+svglib, on whose parsing libraries (lxml, tinycss2, cssselect2) this stands, draws circles and arcs with one cubic per
+quarter (0.14 mm off at a radius of 500 mm), shifts points of closed outlines that end where they began, and drops ids
+and classes; so the conversion of shapes is our own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from lxml import etree
+
+from tiling.failures import InputUnfit
+from tiling.pattern import FindingKind, Label, Line, Mark, Role, Style, Tag
+from tiling.reading.options import ReadOptions
+from tiling.reading.svg_cascade import Computed
+from tiling.reading.svg_clipping import clipped
+from tiling.reading.svg_clips import clip_from, common_clip
+from tiling.reading.svg_file import DEEPEST, SvgFile, open_svg
+from tiling.reading.svg_guard import SvgSource, local_name, where_of
+from tiling.reading.svg_marker import MARKED, markers_of
+from tiling.reading.svg_paint import Painter, opacity_of
+from tiling.reading.svg_picture import picture_of
+from tiling.reading.svg_scene import PIECE_CLASS, Scene, classes_of, tagged, title_of
+from tiling.reading.svg_shapes import SHAPES
+from tiling.reading.svg_size import RealSize, fit_into, view_box
+from tiling.reading.svg_text import labels_of
+from tiling.reading.svg_units import Axis, ElementFault, Lengths
+from tiling.shapes import Affine, Box, Path
+
+__all__ = ["LIMIT", "Walker"]
+
+LIMIT = 100_000.0
+"""No coordinate may lie farther out than this, mm (100 m)."""
+
+_MOST_VISITS = 1_000_000
+
+_SILENT = frozenset(
+    {
+        "defs",
+        "title",
+        "desc",
+        "metadata",
+        "style",
+        "linearGradient",
+        "radialGradient",
+        "pattern",
+        "hatch",
+        "clipPath",
+        "mask",
+        "filter",
+        "marker",
+        "symbol",
+        "view",
+        "cursor",
+        "color-profile",
+        "font",
+        "font-face",
+        "solidcolor",
+        "tspan",
+        "stop",
+    }
+)
+_NOT_DRAWN = {
+    "script": (FindingKind.SCRIPT_DROPPED, "A script in the drawing is not run."),
+    "foreignObject": (FindingKind.ELEMENT_UNKNOWN, "Content of another kind (foreignObject) is not drawn."),
+    **dict.fromkeys(
+        ("animate", "animateTransform", "animateMotion", "animateColor", "set", "mpath", "discard"),
+        (FindingKind.SCRIPT_DROPPED, "An animation is not played; it is drawn as without it."),
+    ),
+}
+
+
+class Walker:
+    """One pass over one file; `marks`, `titles` (by piece) and the file's log hold what was found."""
+
+    def __init__(self, source: SvgSource, size: RealSize, options: ReadOptions) -> None:
+        self.svg: SvgFile = open_svg(source)
+        self.marks: list[Mark] = []
+        self.titles: dict[str, str] = {}
+        self._options = options
+        self._size = size
+        self._visits = 0
+        self._styles: dict[tuple[int, float, float, float], tuple[Computed, Style]] = {}
+        self._kinds: dict[str, Callable[[etree._Element, dict[str, str], Scene], None]] = {
+            **dict.fromkeys(("g", "a"), self._group),
+            **dict.fromkeys(SHAPES, self._shape),
+            "svg": self._nested,
+            "use": self._use,
+            "switch": self._switch,
+            "text": self._text,
+            "image": self._image,
+        }
+
+    def run(self) -> None:
+        """Read the whole drawing.
+
+        Raises:
+            InputUnfit: an element is unfit (named), nesting or `use` go on without end.
+        """
+        size, root = self._size, self.svg.root
+        lengths = Lengths(size.view.width, size.view.height, size.px_per_inch or 96.0)
+        painter = Painter(self.svg.ids, self.svg.cascade, self.svg.log, {})
+        scene = Scene(size.to_sheet, {}, lengths, painter)
+        declared = self.svg.cascade.declared(root)
+        style = self.svg.cascade.computed({}, declared, lengths)
+        lengths = replace(lengths, root_font=float(style.get("font-size", 16.0)))
+        scene = replace(scene, style=style, lengths=lengths, opacity=opacity_of(declared.get("opacity")))
+        if declared.get("display") == "none":
+            return
+        self._children(root, scene)
+
+    def _children(self, element: etree._Element, scene: Scene) -> None:
+        if scene.depth > DEEPEST:
+            raise ElementFault(f"is nested more than {DEEPEST} levels deep; ungroup it and save again")
+        deeper = replace(scene, depth=scene.depth + 1)
+        for child in element:
+            self.walk(child, deeper)
+
+    def walk(self, element: etree._Element, scene: Scene) -> None:
+        """Draw one element and all in it."""
+        name = local_name(element)
+        if not name:
+            return
+        self._visits += 1
+        if self._visits > _MOST_VISITS:
+            raise InputUnfit(
+                f"{self.svg.file}: its 'use' elements repeat one another to more than {_MOST_VISITS:,} elements;"
+                " draw it without them."
+            )
+        draw = self._kinds.get(name)
+        if draw is None:
+            self._not_drawn(element, name)
+            return
+        try:
+            self._draw(element, scene, draw)
+        except ElementFault as fault:
+            raise InputUnfit(f"{self.svg.file}: {where_of(element)}: {fault}.") from None
+
+    def _draw(
+        self, element: etree._Element, scene: Scene, draw: Callable[[etree._Element, dict[str, str], Scene], None]
+    ) -> None:
+        declared = self.svg.cascade.declared(element)
+        layer = element in self.svg.book.names
+        if (declared.get("display") == "none" and not layer) or not _conditions_hold(element):
+            return
+        inside = self._entered(element, declared, scene)
+        if inside is not None:
+            draw(element, declared, inside)
+
+    def _entered(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> Scene | None:
+        """The scene of the element itself; None when nothing of it can be seen."""
+        style = self.svg.cascade.computed(scene.style, declared, scene.lengths) if declared else scene.style
+        move = self.svg.move_of(element, declared)
+        to_sheet = scene.to_sheet @ move if move else scene.to_sheet
+        if abs(to_sheet.determinant) < 1e-18:
+            return None
+        tag = tagged(element, scene.tag) if element.attrib else scene.tag
+        if PIECE_CLASS in classes_of(element):
+            tag = self._piece(element, tag)
+        opacity = scene.opacity
+        if "opacity" in declared:
+            opacity *= opacity_of(declared["opacity"])
+            if opacity != scene.opacity and len(element) > 1:
+                self.svg.log.add(
+                    FindingKind.GROUP_OPACITY_SPREAD,
+                    "A group's transparency is given to each line in it, so overlaps show through.",
+                    where_of(element),
+                )
+        inside = Scene(
+            to_sheet,
+            style,
+            scene.lengths,
+            scene.painter,
+            opacity,
+            tag,
+            scene.clip,
+            scene.muted,
+            scene.depth,
+            scene.followed,
+        )
+        inside = self.svg.book.entered(element, inside, self._options.layers)
+        for name, kind, words in (
+            ("mask", FindingKind.MASK_NOT_DRAWN, "A mask is not applied; what it hides is drawn."),
+            ("filter", FindingKind.FILTER_NOT_DRAWN, "A filter effect is not drawn; its lines are drawn without it."),
+        ):
+            if declared.get(name, "none") != "none":
+                self.svg.log.add(kind, words, where_of(element))
+        text = declared.get("clip-path", "none")
+        return inside if text == "none" else clipped(self.svg, element, text, inside)
+
+    def _piece(self, element: etree._Element, tag: Tag) -> Tag:
+        ident = element.get("id") or f"piece-{len(self.titles) + 1}"
+        unique, copy = ident, 2
+        while unique in self.titles:
+            unique, copy = f"{ident}-{copy}", copy + 1
+        self.titles[unique] = title_of(element, unique)
+        return replace(tag, piece=unique)
+
+    def _not_drawn(self, element: etree._Element, name: str) -> None:
+        if name in _SILENT:
+            return
+        kind, text = _NOT_DRAWN.get(
+            name, (FindingKind.ELEMENT_UNKNOWN, f"The element <{name[:30]}> is not known and not drawn.")
+        )
+        self.svg.log.add(kind, text, where_of(element))
+
+    # Containers
+
+    def _group(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
+        self._children(element, scene)
+
+    def _switch(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
+        for child in element:
+            if local_name(child) and local_name(child) not in _SILENT and _conditions_hold(child):
+                self.walk(child, replace(scene, depth=scene.depth + 1))
+                return
+
+    def _nested(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+        port = _port_of(element, declared, scene, {})
+        if port is not None:
+            self._viewport(element, declared, scene, port)
+
+    def _viewport(self, element: etree._Element, declared: dict[str, str], scene: Scene, port: Box) -> None:
+        """The content of an element with a view box of its own, shown in `port` (user units)."""
+        view = view_box(element) or Box(0.0, 0.0, port.width, port.height)
+        inner = scene.to_sheet @ fit_into(view, port, element.get("preserveAspectRatio"))
+        clip = scene.clip
+        if declared.get("overflow", "hidden") not in {"visible", "auto"}:
+            window = Path.rectangle(port).moved(scene.to_sheet)
+            clip = common_clip(clip, clip_from([(window, False)]))
+        lengths = replace(scene.lengths, width=view.width, height=view.height)
+        self._children(element, replace(scene, to_sheet=inner, clip=clip, lengths=lengths))
+
+    def _use(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+        link, target = self.svg.link(element), self.svg.linked(element)
+        if target is None:
+            shown = "".join(c for c in link if c.isprintable())[:60]
+            text = (
+                f"A copy of '{shown}' is asked for, which is not in the file."
+                if link.startswith("#")
+                else "A copy of something in another file is asked for; other files are never read."
+            )
+            self.svg.log.add(FindingKind.REFERENCE_MISSING, text, where_of(element))
+            return
+        if link in scene.followed or target in element.iterancestors():
+            self.svg.log.add(
+                FindingKind.REFERENCE_MISSING, "A copy that would hold itself is not drawn.", where_of(element)
+            )
+            return
+        if scene.depth > DEEPEST:
+            raise ElementFault(f"is nested more than {DEEPEST} levels deep; ungroup it and save again")
+        x = scene.lengths.length(declared.get("x") or element.get("x"), Axis.X, 0.0, scene.font)
+        y = scene.lengths.length(declared.get("y") or element.get("y"), Axis.Y, 0.0, scene.font)
+        scene = replace(
+            scene,
+            to_sheet=scene.to_sheet @ Affine.shift(x, y),
+            followed=(*scene.followed, link),
+            depth=scene.depth + 1,
+        )
+        if local_name(target) in {"symbol", "svg"}:
+            self._symbol(element, target, scene)
+        else:
+            self.walk(target, scene)
+
+    def _symbol(self, element: etree._Element, target: etree._Element, scene: Scene) -> None:
+        declared = self.svg.cascade.declared(target)
+        inside = self._entered(target, declared, scene)
+        sizes = {name: element.get(name) for name in ("width", "height") if element.get(name)}
+        port = _port_of(target, declared, inside, sizes) if inside else None
+        if inside is not None and port is not None:
+            self._viewport(target, declared, inside, port)
+
+    # What is drawn
+
+    def _shape(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+        outline = self.svg.outline(element, declared, scene)
+        if outline is None or scene.muted:
+            return
+        path = outline.moved(scene.to_sheet)
+        if not np.all(np.abs(path.points) <= LIMIT):
+            raise ElementFault(
+                f"has a point farther out than {LIMIT / 1000:g} m or not finite; check it and its transform"
+            )
+        if scene.visible:
+            scale = scene.scale
+            if declared.get("vector-effect") == "non-scaling-stroke":
+                scale = 25.4 / (self._size.px_per_inch or 96.0)
+            style = self._style(scene, scale)
+            if style.stroke is not None or style.fill is not None or scene.tag.role is not Role.PLAIN:
+                self.emit(Line(path, style, scene.tag), scene)
+        if local_name(element) in MARKED:
+            for marker, inside in markers_of(self.svg, outline, element, scene):
+                self._children(marker, inside)
+
+    def _style(self, scene: Scene, scale: float) -> Style:
+        """The shape's style; equal surroundings share one value."""
+        key = (id(scene.style), scale, scene.opacity, scene.lengths.width + scene.lengths.height)
+        known = self._styles.get(key)
+        if known is None or scene.painter.contexts:
+            style = scene.painter.style(scene.style, scene.lengths, scale, scene.opacity)
+            known = self._styles[key] = (scene.style, style)
+        return known[1]
+
+    def _text(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
+        if scene.muted:
+            return
+        for label, seen in labels_of(self.svg, element, scene):
+            if seen:
+                self.emit(label, scene)
+
+    def _image(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+        if scene.muted or not scene.visible:
+            return
+        port = _port_of(element, declared, scene, {})
+        picture = picture_of(self.svg, element, port, scene)
+        if picture is not None:
+            self.emit(picture, scene)
+
+    def emit(self, mark: Mark, scene: Scene) -> None:
+        """Keep a mark, cut to the clip around it where that cuts anything."""
+        clip = scene.clip
+        if clip is not None:
+            reach = mark.reach()
+            if not clip.reaches(reach):
+                return
+            if not clip.holds_all(reach):
+                mark = replace(mark, clip=clip.path)
+        if isinstance(mark, Label) and not mark.text.strip():
+            return
+        self.marks.append(mark)
+
+
+def _conditions_hold(element: etree._Element) -> bool:
+    """Conditional processing (SVG 2, section 5.8): nothing beyond SVG itself is understood, and English is spoken."""
+    if element.get("requiredExtensions") is not None:
+        return False
+    languages = element.get("systemLanguage")
+    return languages is None or any(word.strip().lower().startswith("en") for word in languages.split(","))
+
+
+def _port_of(element: etree._Element, declared: dict[str, str], scene: Scene, sizes: dict[str, str]) -> Box | None:
+    """Where a nested drawing or picture is shown, in user units; None when it has no area. `sizes` come first."""
+
+    def text(name: str) -> str | None:
+        found = sizes.get(name) or declared.get(name) or element.get(name)
+        return None if found == "auto" else found
+
+    whole = local_name(element) != "image"
+    lengths, font = scene.lengths, scene.font
+    x, y = lengths.length(text("x"), Axis.X, 0.0, font), lengths.length(text("y"), Axis.Y, 0.0, font)
+    width = lengths.length(text("width"), Axis.X, lengths.width if whole else 0.0, font)
+    height = lengths.length(text("height"), Axis.Y, lengths.height if whole else 0.0, font)
+    if width < 0 or height < 0 or (whole and (width == 0 or height == 0)):
+        return None
+    return Box(x, y, x + width, y + height)
