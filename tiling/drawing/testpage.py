@@ -1,0 +1,167 @@
+"""The test page: the target alone on a sheet, with how to print it and how to read it, and the proof of its size."""
+
+from __future__ import annotations
+
+from ctypes import byref, c_float
+from io import BytesIO
+from typing import TYPE_CHECKING
+
+import pypdfium2
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import NameObject
+from pypdfium2 import raw
+from reportlab.pdfgen.canvas import Canvas
+
+from calibrate.target import SQUARE
+from tiling.drawing.catalogue import viewer_preferences
+from tiling.drawing.first_page import about_centre, correction_in_words, target_for
+from tiling.drawing.flow import Kind, Words, set_words
+from tiling.drawing.pen import PdfPen, RecordingPen
+from tiling.failures import ProofFailed, UsageWrong
+from tiling.lengths import MM_PER_POINT, in_mm
+from tiling.planning.plan import Correction
+from tiling.shapes import Box, Point, Size
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from calibrate.target import Area
+
+__all__ = ["prove_test_page", "square_sides", "test_page"]
+
+_PROOF = 0.01
+
+
+def test_page(page: Size, paper: str, correction: Correction) -> bytes:
+    """A PDF of one page that carries the target and nothing of any pattern.
+
+    Args:
+        page: the sheet, mm.
+        paper: its name, for the words on the page.
+        correction: by what the content is scaled about the page's middle; the target states it.
+
+    Returns:
+        The whole file; the same arguments give the same bytes.
+
+    Raises:
+        UsageWrong: the sheet is too small for the test square.
+    """
+    target = target_for(page, correction)
+    if target is None:
+        raise UsageWrong(f"{paper}: the test page needs a sheet of at least 148 x 200 mm; choose another with --paper.")
+    stream = BytesIO()
+    canvas = Canvas(stream, pagesize=(page.width / MM_PER_POINT, page.height / MM_PER_POINT), invariant=1)
+    pen = PdfPen(canvas, page).under(about_centre(page, correction))
+    pen.target(target, Point(0.0, 0.0))
+    _set_fitting(pen, _words(page, paper, correction), _box(target.title_band))
+    if target.foot_band.height > 8.0:
+        set_words(pen, _cautions(), _box(target.foot_band))
+    canvas.showPage()
+    canvas.save()
+    return _with_print_settings(stream)
+
+
+def _with_print_settings(stream: BytesIO) -> bytes:
+    writer = PdfWriter(clone_from=stream)
+    writer.pdf_header = "%PDF-1.7"
+    writer._root_object[NameObject("/ViewerPreferences")] = viewer_preferences()
+    writer.metadata = {"/Title": "Test page", "/Producer": "pageseam"}
+    out = BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def prove_test_page(path: Path, page: Size, correction: Correction) -> None:
+    """Reopen the written file: one page of the right size, whose square will print at 100 mm.
+
+    Raises:
+        ProofFailed: it differs by more than 0.01 mm.
+    """
+    content = path.read_bytes()
+    pages = PdfReader(BytesIO(content)).pages
+    box = pages[0].mediabox
+    size = Size(float(box.width) * MM_PER_POINT, float(box.height) * MM_PER_POINT)
+    sides = square_sides(content)
+    printed = Size(sides.width / correction.across, sides.height / correction.down)
+    for found, meant, what in (
+        (float(len(pages)), 1.0, "pages"),
+        (size.width, page.width, "width of the page"),
+        (size.height, page.height, "height of the page"),
+        (printed.width, SQUARE, "width of the square"),
+        (printed.height, SQUARE, "height of the square"),
+    ):
+        if abs(found - meant) > _PROOF:
+            raise ProofFailed(f"{path.name}: {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
+
+
+def square_sides(pdf: bytes) -> Size:
+    """The sides in mm of the test square on the first page, read back from the drawn paths by PDFium.
+
+    Raises:
+        ProofFailed: there is no such square.
+    """
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        found = [
+            Size((right - left) * MM_PER_POINT, (top - bottom) * MM_PER_POINT)
+            for part in document[0].get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,))
+            # Its four inch brother has as many points and stays open.
+            if (count := raw.FPDFPath_CountSegments(part)) in {4, 5}
+            and raw.FPDFPathSegment_GetClose(raw.FPDFPath_GetPathSegment(part, count - 1))
+            for left, bottom, right, top in (_corners(part),)
+        ]
+    finally:
+        document.close()
+    squares = [size for size in found if 0.75 < size.width / SQUARE < 1.3 and 0.75 < size.height / SQUARE < 1.3]
+    if len(squares) != 1:
+        raise ProofFailed(f"the written page shows {len(squares)} test squares and not one; nothing was written.")
+    return squares[0]
+
+
+def _corners(part: object) -> tuple[float, float, float, float]:
+    """The box around a path's own points, without its line width, in points of the page."""
+    move = raw.FS_MATRIX()
+    raw.FPDFPageObj_GetMatrix(part, byref(move))
+    across, up = [], []
+    for number in range(raw.FPDFPath_CountSegments(part)):
+        x, y = c_float(), c_float()
+        raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(part, number), byref(x), byref(y))
+        across.append(move.a * x.value + move.c * y.value + move.e)
+        up.append(move.b * x.value + move.d * y.value + move.f)
+    return min(across), min(up), max(across), max(up)
+
+
+def _box(area: Area) -> Box:
+    return Box(area.x, area.y, area.right, area.bottom)
+
+
+def _set_fitting(pen: PdfPen, words: list[Words], box: Box) -> None:
+    """As many of the paragraphs as fit the box, the last ones left out first: words must not cover a marker."""
+    for count in range(len(words), 0, -1):
+        if set_words(RecordingPen(), words[:count], box) <= box.y1:
+            set_words(pen, words[:count], box)
+            return
+
+
+def _words(page: Size, paper: str, correction: Correction) -> list[Words]:
+    named = paper.upper() if len(paper) <= 2 else paper
+    return [
+        Words(Kind.TITLE, "Test page"),
+        Words(Kind.SMALL, f"For {named} paper, {in_mm(page.width)} x {in_mm(page.height)}."),
+        Words(Kind.BODY, correction_in_words(correction)),
+        Words(Kind.STEP, 'Print at "actual size" or "100 %", never "fit" or "shrink". Let the ink dry.', "1"),
+        Words(Kind.STEP, "Lay it flat on a table of another tone. A card in its outline measures best: an expired, "
+              "loyalty or library card, blank side up. Or a round coin in the circle, or nothing at all.", "2"),
+        Words(Kind.STEP, "Photograph it from straight above, so near that it fills the picture, with all four edges "
+              "in view and no shine on it.", "3"),
+        Words(Kind.STEP, "pageseam check PHOTO, with --reference card or --reference coin:NAME for what lies there; "
+              "--printer NAME keeps the result for the next print.", "4"),
+        Words(Kind.STEP, "No camera? Measure the square with a ruler: pageseam check --measured 100mm 100mm", "5"),
+    ]  # fmt: skip
+
+
+def _cautions() -> list[Words]:
+    return [
+        Words(Kind.SMALL, "Never photograph a bank card face up: the picture shows its number. The ticks at the edges "
+              "show where the printer leaves off; the first one to be seen is the border in millimetres."),
+    ]  # fmt: skip
