@@ -1,0 +1,167 @@
+"""Setting the unit cells of an array that strokes and fills meet, many thousand segments at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tiling.planning.chords import Chords
+
+__all__ = ["fill_cells", "stroke_cells"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Cells = NDArray[np.bool_]
+
+_CHUNK = 1 << 14
+"""Chords handled at once: the temporary arrays then stay in the processor's cache."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bits:
+    """Parts of chords that lie in one cell each: the cell, and both ends within it (0 to 1, x not falling)."""
+
+    column: Ints
+    row: Ints
+    xa: Floats
+    ya: Floats
+    xb: Floats
+    yb: Floats
+    half: Floats
+
+
+def stroke_cells(cells: Cells, chords: Chords, origin: tuple[int, int]) -> None:
+    """Set every cell that lies closer than its half width to a chord.
+
+    `cells[0, 0]` is the cell whose top left corner is `origin`; cells outside the array are left out. Half widths
+    below 1 only (a stroke then reaches no further than the neighbouring cells).
+    """
+    height, width = cells.shape
+    x0, y0 = chords.x0 - origin[0], chords.y0 - origin[1]
+    x1, y1 = chords.x1 - origin[0], chords.y1 - origin[1]
+    for first in range(0, len(x0), _CHUNK):
+        part = slice(first, first + _CHUNK)
+        ends = (x0[part], y0[part], x1[part], y1[part])
+        bits = _in_columns(_in_rows(*ends, chords.half[part], height), width)
+        if len(bits.row):
+            _ink(cells, bits)
+
+
+def _in_rows(x0: Floats, y0: Floats, x1: Floats, y1: Floats, half: Floats, height: int) -> _Bits:
+    """Chords cut at whole y: `row` is set, y is within the row, x still absolute. Rows out of reach are left out."""
+    falls = y0 > y1
+    xa, xb = np.where(falls, x1, x0), np.where(falls, x0, x1)
+    ya, yb = np.where(falls, y1, y0), np.where(falls, y0, y1)
+    low, high = np.floor(ya), np.floor(yb)
+    if low.min(initial=0.0) < -1 or high.max(initial=0.0) > height:
+        low, high = np.maximum(low, -1.0), np.minimum(high, float(height))
+    which, step = _repeats((high - low).astype(np.intp) + 1)
+    row = low[which] + step
+    slope = (xb - xa) / np.where(yb > ya, yb - ya, 1.0)
+    xa, ya, xb, yb, slope = (v[which] for v in (xa, ya, xb, yb, slope))
+    top, bottom = np.maximum(ya, row), np.minimum(yb, row + 1.0)
+    start = xa + (top - ya) * slope
+    end = np.where(bottom < yb, xa + (bottom - ya) * slope, xb)
+    top -= row
+    bottom -= row
+    return _Bits(which, row.astype(np.intp), start, top, end, bottom, half[which])
+
+
+def _in_columns(rows: _Bits, width: int) -> _Bits:
+    """Row pieces cut at whole x as well."""
+    falls = rows.xa > rows.xb
+    xa, xb = np.where(falls, rows.xb, rows.xa), np.where(falls, rows.xa, rows.xb)
+    ya, yb = np.where(falls, rows.yb, rows.ya), np.where(falls, rows.ya, rows.yb)
+    low, high = np.floor(xa), np.floor(xb)
+    if low.min(initial=0.0) < -1 or high.max(initial=0.0) > width:
+        low, high = np.maximum(low, -1.0), np.minimum(high, float(width))
+    which, step = _repeats((high - low).astype(np.intp) + 1)
+    column = low[which] + step
+    slope = (yb - ya) / np.where(xb > xa, xb - xa, 1.0)
+    xa, ya, xb, yb, slope = (v[which] for v in (xa, ya, xb, yb, slope))
+    left, right = np.maximum(xa, column), np.minimum(xb, column + 1.0)
+    start = ya + (left - xa) * slope
+    end = np.where(right < xb, ya + (right - xa) * slope, yb)
+    left -= column
+    right -= column
+    return _Bits(column.astype(np.intp), rows.row[which], left, start, right, end, rows.half[which])
+
+
+def _repeats(count: Ints) -> tuple[Ints, Floats]:
+    """For counts (2, 1, …): which item (0, 0, 1, …) and the step within it (0, 1, 0, …). Negative counts are none."""
+    count = np.maximum(count, 0)
+    which = np.repeat(np.arange(len(count)), count)
+    step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+    return which, step.astype(np.float64)
+
+
+def _ink(cells: Cells, bits: _Bits) -> None:
+    """Set the bits' own cells and those neighbours that come closer than half a width."""
+    height, width = cells.shape
+    flat = cells.reshape(-1)
+    i, j, half = bits.column, bits.row, bits.half
+    inside = bool(i.min() >= 1 and j.min() >= 1 and i.max() < width - 1 and j.max() < height - 1)
+    at = j * width + i
+
+    def mark(hit: Ints, di: int, dj: int) -> None:
+        if not inside:
+            x, y = i[hit] + di, j[hit] + dj
+            hit = hit[(x >= 0) & (y >= 0) & (x < width) & (y < height)]
+        flat[at[hit] + (dj * width + di)] = True
+
+    if inside:
+        flat[at] = True
+    else:
+        mark(np.arange(len(at)), 0, 0)
+    far = 1.0 - half
+    left, right = bits.xa < half, bits.xb > far
+    up, down = np.minimum(bits.ya, bits.yb) < half, np.maximum(bits.ya, bits.yb) > far
+    for side, di, dj in ((left, -1, 0), (right, 1, 0), (up, 0, -1), (down, 0, 1)):
+        mark(np.flatnonzero(side), di, dj)
+    for side, di in ((left, -1), (right, 1)):
+        for level, dj in ((up, -1), (down, 1)):
+            hit = np.flatnonzero(side & level)
+            mark(hit[_near_corner(bits, hit, float(di > 0), float(dj > 0))], di, dj)
+
+
+def _near_corner(bits: _Bits, hit: Ints, corner_x: float, corner_y: float) -> Cells:
+    """Which of the bits come closer than their half width to a corner of their cell."""
+    x, y = bits.xa[hit] - corner_x, bits.ya[hit] - corner_y
+    dx, dy = bits.xb[hit] - bits.xa[hit], bits.yb[hit] - bits.ya[hit]
+    square = dx * dx + dy * dy
+    share = np.clip(-(x * dx + y * dy) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    x += share * dx
+    y += share * dy
+    return np.asarray(x * x + y * y < bits.half[hit] ** 2)
+
+
+def fill_cells(cells: Cells, rings: Sequence[Floats], origin: tuple[int, int], *, even_odd: bool) -> None:
+    """Set the cells whose middle lies inside the rings (each closed by its first point) by the fill rule.
+
+    Together with the outline's own cells these are all cells that the fill meets. `cells` as for `stroke_cells`.
+    """
+    start = np.concatenate(rings) - origin
+    end = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]) - origin
+    height, width = cells.shape
+    low, high = start.min(axis=0), start.max(axis=0)
+    top, bottom = max(int(np.ceil(low[1] - 0.5)), 0), min(int(np.ceil(high[1] - 0.5)), height)
+    left, right = max(int(np.ceil(low[0] - 0.5)), 0), min(int(np.ceil(high[0] - 0.5)), width)
+    if top >= bottom or left >= right:
+        return
+    # Rows whose middle y lies in [y0, y1) of an edge are crossed by it.
+    first = np.clip(np.ceil(np.minimum(start[:, 1], end[:, 1]) - 0.5), top, bottom).astype(np.intp)
+    last = np.clip(np.ceil(np.maximum(start[:, 1], end[:, 1]) - 0.5), top, bottom).astype(np.intp)
+    count = last - first
+    which = np.repeat(np.arange(len(start)), count)
+    row = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + first[which]
+    share = (row + 0.5 - start[which, 1]) / (end - start)[which, 1]
+    x = start[which, 0] + share * (end - start)[which, 0]
+    column = np.clip(np.ceil(x - 0.5), left, right).astype(np.intp)
+    turn = np.where(end[which, 1] > start[which, 1], 1.0, -1.0)
+    span = right - left + 1
+    marks = np.bincount((row - top) * span + column - left, weights=turn, minlength=(bottom - top) * span)
+    wound = np.cumsum(marks.reshape(bottom - top, span)[:, :-1].astype(np.int32), axis=1)
+    cells[top:bottom, left:right] |= (wound % 2 != 0) if even_odd else (wound != 0)

@@ -1,0 +1,301 @@
+"""From a pattern and options to a `PrintPlan`: which window of the drawing is printed on which page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from math import ceil, floor
+
+import numpy as np
+
+from tiling.failures import UsageWrong
+from tiling.pattern import Pattern
+from tiling.planning.fewest import Axis, Layout, best_layout, layout_at
+from tiling.planning.occupancy import Raster, occupancy
+from tiling.planning.papers import COMMON, LONGEST_ROLL, takes_first_page
+from tiling.planning.plan import (
+    Correction,
+    Grid,
+    Margins,
+    Orientation,
+    Paper,
+    Placement,
+    PrintPlan,
+    Tile,
+    row_letters,
+)
+from tiling.shapes import Point, Size
+
+__all__ = [
+    "DEFAULT_MARGIN",
+    "DEFAULT_OVERLAP",
+    "GridMode",
+    "PaperCount",
+    "PlanOptions",
+    "counts_by_paper",
+    "options_for",
+    "plan_pages",
+    "window_of",
+    "with_first_pages",
+]
+
+DEFAULT_MARGIN = 10.0
+"""mm. Home printers leave 3 to 6.4 mm blank on most edges and up to 12.7 mm at some ink-jets' feed end (from memory);
+10 mm is safe on nearly all, and `pages --printer` knows the measured border."""
+
+DEFAULT_OVERLAP = 10.0
+"""mm: wide enough for glue or tape and for the join marks; the least that `MIN_OVERLAP` allows is for no marks."""
+
+MIN_OVERLAP = 5.0
+"""mm. A narrower strip holds neither tape nor join marks."""
+
+MIN_CORE = 20
+"""mm of a window that lies under no neighbour, the least along either side."""
+
+ROLL_ROOM = 160
+"""mm of free paper below the drawing on a roll, for title, page map and test square."""
+
+ROLL_LEAD = 5
+"""mm of free paper before the drawing on a roll."""
+
+
+class GridMode(StrEnum):
+    """Where the grid lies: where it prints the fewest tiles, or with A1 at the drawing's own corner."""
+
+    FEWEST = "fewest"
+    AS_DRAWN = "as-drawn"
+
+
+@dataclass(frozen=True, slots=True)
+class PlanOptions:
+    """What the person chose. Lengths in mm.
+
+    Attributes:
+        overlap: how much neighbouring tiles share at least; rounded up to a whole mm.
+        correction: of the printer, as measured on a portrait page: `across` the paper's way through the printer and
+            `down` along it. A landscape page goes through the printer the same way, so the two change places there.
+        first_pages: pages before the first tile; None leaves it to the paper (1, or 0 from A2 up and on rolls).
+        title: overrides the pattern's title.
+        placements: where pieces were laid anew, kept in the plan.
+    """
+
+    paper: Paper
+    orientation: Orientation = Orientation.AUTO
+    margins: Margins = field(default_factory=lambda: Margins.even(DEFAULT_MARGIN))
+    overlap: float = DEFAULT_OVERLAP
+    grid: GridMode = GridMode.FEWEST
+    correction: Correction = field(default_factory=Correction)
+    first_pages: int | None = None
+    title: str = ""
+    placements: tuple[Placement, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PaperCount:
+    """How many tiles a paper needs, with the best grid and with the drawing's own corner."""
+
+    paper: Paper
+    orientation: Orientation
+    tiles: int
+    tiles_as_drawn: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Turned:
+    """The options on one orientation of the sheet."""
+
+    orientation: Orientation
+    page: Size
+    correction: Correction
+    across: Axis
+    down: Axis
+
+
+def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None) -> PrintPlan:
+    """The plan with the fewest printed tiles that the options allow.
+
+    `ink` is the pattern's `occupancy` where the caller has it already. Between orientations the fewest tiles decide,
+    then the least paper (on a roll), the fewest joins cut, the most room, and portrait.
+
+    Raises:
+        UsageWrong: margins, overlap and paper leave no room; the message has the numbers.
+        InputUnfit: nothing visible is drawn, or the drawing is too large.
+    """
+    if options.overlap < MIN_OVERLAP:
+        raise UsageWrong(
+            f"An overlap of {options.overlap:g} mm leaves no room for tape and join marks; "
+            f"use {MIN_OVERLAP:g} mm or more."
+        )
+    ink = occupancy(pattern) if ink is None else ink.trimmed()
+    orientations = _orientations(options)
+    turns = [_turned(options, orientation, ink) for orientation in orientations]
+    best, layout = min(
+        ((turn, _layout(ink, turn, options)) for turn in turns), key=lambda pair: _merit(pair[0], pair[1], options)
+    )
+    corner = replace(options, grid=GridMode.AS_DRAWN)
+    as_drawn = min(_layout(ink, _turned(corner, turn, ink), corner).count for turn in orientations)
+    return _plan(pattern, options, best, layout, as_drawn)
+
+
+def counts_by_paper(
+    pattern: Pattern, papers: tuple[Paper, ...] = COMMON, ink: Raster | None = None
+) -> tuple[PaperCount, ...]:
+    """How many tiles each paper needs with the usual margins and overlap; papers too small are left out."""
+    ink = occupancy(pattern) if ink is None else ink
+    counts = []
+    for paper in papers:
+        try:
+            plan = plan_pages(pattern, PlanOptions(paper), ink)
+        except UsageWrong:
+            continue
+        counts.append(PaperCount(paper, plan.orientation, len(plan.tiles), plan.pages_as_drawn))
+    return tuple(counts)
+
+
+def with_first_pages(plan: PrintPlan, first_pages: int) -> PrintPlan:
+    """The plan with its tiles renumbered behind that many first pages."""
+    tiles = tuple(replace(tile, page=first_pages + n) for n, tile in enumerate(plan.tiles, start=1))
+    return replace(plan, first_pages=first_pages, tiles=tiles)
+
+
+def options_for(plan: PrintPlan) -> PlanOptions:
+    """Options that plan another drawing as this one was: same paper, orientation, margins, overlap and correction."""
+    correction = plan.correction
+    if plan.orientation is Orientation.LANDSCAPE:
+        correction = replace(correction, across=correction.down, down=correction.across)
+    return PlanOptions(
+        paper=plan.paper,
+        orientation=plan.orientation,
+        margins=plan.margins,
+        overlap=plan.grid.overlap,
+        correction=correction,
+        first_pages=plan.first_pages,
+        title=plan.title,
+        placements=plan.placements,
+    )
+
+
+def window_of(page: Size, margins: Margins, correction: Correction) -> Size:
+    """The largest window of whole mm that, once corrected, lies between the margins.
+
+    Raises:
+        UsageWrong: nothing is left between the margins.
+    """
+    width, height = page.width - margins.left - margins.right, page.height - margins.top - margins.bottom
+    if min(width, height) < 1 or min(margins.left, margins.top, margins.right, margins.bottom) < 0:
+        raise UsageWrong(
+            f"Margins of {margins.left:g}, {margins.top:g}, {margins.right:g} and {margins.bottom:g} mm (left, top, "
+            f"right, bottom) leave no room on a page of {page.width:g} x {page.height:g} mm; use smaller margins."
+        )
+    # A hair more than the quotient, so that 190 / 1.0 stays 190.
+    return Size(floor(width / correction.across + 1e-9), floor(height / correction.down + 1e-9))
+
+
+def _orientations(options: PlanOptions) -> list[Orientation]:
+    if options.orientation is Orientation.AUTO:
+        return [Orientation.PORTRAIT, Orientation.LANDSCAPE]
+    return [options.orientation]
+
+
+def _turned(options: PlanOptions, orientation: Orientation, ink: Raster) -> _Turned:
+    paper, correction = options.paper, options.correction
+    landscape = orientation is Orientation.LANDSCAPE
+    if landscape:
+        correction = replace(correction, across=correction.down, down=correction.across)
+    page = _roll_page(options, ink, correction, landscape) if paper.roll else paper.size
+    if landscape and not paper.roll:
+        page = page.turned()
+    window = window_of(page, options.margins, correction)
+    overlap = ceil(options.overlap - 1e-9)
+    if min(window.width, window.height) < 2 * overlap + MIN_CORE:
+        raise UsageWrong(
+            f"Paper {paper.name} ({page.width:g} x {page.height:g} mm) less its margins leaves a window of "
+            f"{window.width:g} x {window.height:g} mm; with an overlap of {overlap} mm on both sides less than "
+            f"{MIN_CORE} mm of it would be new. Use larger paper, smaller margins or less overlap."
+        )
+    across, down = Axis(int(window.width), overlap), Axis(int(window.height), overlap)
+    return _Turned(orientation, page, correction, across, down)
+
+
+def _roll_page(options: PlanOptions, ink: Raster, correction: Correction, landscape: bool) -> Size:
+    """The piece of the roll that takes the drawing's whole length, and room for title and test square."""
+    box, margins, roll = ink.box, options.margins, options.paper.size.width
+    start, end = (box.x0, box.x1) if landscape else (box.y0, box.y1)
+    if options.grid is GridMode.AS_DRAWN:
+        start = min(start, 0.0)
+    along = end - start + ROLL_ROOM
+    if landscape:
+        length = ceil(along * correction.across + margins.left + margins.right)
+        return Size(min(float(length), LONGEST_ROLL), roll)
+    length = ceil(along * correction.down + margins.top + margins.bottom)
+    return Size(roll, min(float(length), LONGEST_ROLL))
+
+
+def _layout(ink: Raster, turn: _Turned, options: PlanOptions) -> Layout:
+    if options.grid is GridMode.AS_DRAWN:
+        return layout_at(ink, turn.across, turn.down, (0, 0))
+    layout = best_layout(ink, turn.across, turn.down)
+    if options.paper.roll:
+        # The free room in one piece, behind the drawing.
+        if turn.orientation is Orientation.LANDSCAPE and layout.printed.shape[1] == 1:
+            return replace(layout, x0=ink.x0 - ROLL_LEAD)
+        if turn.orientation is Orientation.PORTRAIT and layout.printed.shape[0] == 1:
+            return replace(layout, y0=ink.y0 - ROLL_LEAD)
+    return layout
+
+
+def _merit(turn: _Turned, layout: Layout, options: PlanOptions) -> tuple[float, ...]:
+    count, cut, room = layout.merit
+    paper = count * turn.page.width * turn.page.height if options.paper.roll else 0.0
+    return (count, paper, cut, room)
+
+
+def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout, as_drawn: int) -> PrintPlan:
+    window, overlap = Size(float(turn.across.window), float(turn.down.window)), float(turn.across.overlap)
+    if options.grid is GridMode.AS_DRAWN:
+        layout = _from_corner(layout, turn)
+    rows, columns = layout.printed.shape
+    grid = Grid(Point(float(layout.x0), float(layout.y0)), window, overlap, rows, columns)
+    first_pages = int(takes_first_page(options.paper)) if options.first_pages is None else options.first_pages
+    tiles: list[Tile] = []
+    skipped: list[str] = []
+    for row in range(rows):
+        for column in range(columns):
+            name = f"{row_letters(row)}{column + 1}"
+            if layout.printed[row, column]:
+                tiles.append(Tile(name, row, column, grid.box(row, column), first_pages + len(tiles) + 1))
+            else:
+                skipped.append(name)
+    return PrintPlan(
+        title=options.title or pattern.title,
+        paper=options.paper,
+        page_size=turn.page,
+        orientation=turn.orientation,
+        margins=options.margins,
+        grid=grid,
+        tiles=tuple(tiles),
+        skipped=tuple(skipped),
+        layout_size=pattern.size,
+        correction=turn.correction,
+        placements=options.placements,
+        first_pages=first_pages,
+        pages_as_drawn=as_drawn,
+        grid_shift=Point(_least(layout.x0, turn.across.step), _least(layout.y0, turn.down.step)),
+    )
+
+
+def _from_corner(layout: Layout, turn: _Turned) -> Layout:
+    """The layout with empty tiles put before it: A1 lies at the drawing's corner (or before, where ink does)."""
+    left, top = max(layout.x0 // turn.across.step, 0), max(layout.y0 // turn.down.step, 0)
+    return replace(
+        layout,
+        x0=layout.x0 - left * turn.across.step,
+        y0=layout.y0 - top * turn.down.step,
+        printed=np.pad(layout.printed, ((top, 0), (left, 0))),
+    )
+
+
+def _least(corner: int, step: int) -> float:
+    """The smallest move of a grid of that step that brings a window to `corner`, from one at nought."""
+    shift = corner % step
+    return float(shift - step if 2 * shift > step else shift)
