@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Demand", "Swept", "fewest_more", "swept"]
+__all__ = ["Demand", "Swept", "bare_corners", "fewest_more", "swept", "tidied"]
 
 Cells = NDArray[np.bool_]
 _Tile = tuple[int, int]
@@ -30,8 +30,21 @@ class Demand:
 
     def at(self, index: int) -> Demand:
         """One shift alone, still with three dimensions."""
-        part = slice(index, index + 1)
+        return self.of(slice(index, index + 1))
+
+    def of(self, part: slice | NDArray[np.intp]) -> Demand:
+        """Some of the shifts."""
         return Demand(self.core[part], self.right[part], self.below[part], self.corner[part])
+
+    def mirrored(self, axis: int) -> Demand:
+        """The same with rows (axis 1) or columns (axis 2) in the opposite order.
+
+        A strip belongs to the tile before it, so strips across that axis move on by one; the last one is empty.
+        """
+        core, right, below, corner = (np.flip(v, axis) for v in (self.core, self.right, self.below, self.corner))
+        if axis == 1:
+            return Demand(core, right, np.roll(below, -1, axis), np.roll(corner, -1, axis))
+        return Demand(core, np.roll(right, -1, axis), below, np.roll(corner, -1, axis))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,6 +76,28 @@ def swept(demand: Demand) -> Swept:
                 at_least += apart
                 taken[tiles] |= apart[:, None, None]
     return Swept(printed, at_least)
+
+
+def bare_corners(corner: Cells, printed: Cells) -> NDArray[np.int64]:
+    """For each shift, how many inked corners join two printed tiles that meet at no side: awkward to tape."""
+    a, b, c, d = printed[:, :-1, :-1], printed[:, :-1, 1:], printed[:, 1:, :-1], printed[:, 1:, 1:]
+    bare = corner[:, :-1, :-1] & ((a & d & ~b & ~c) | (b & c & ~a & ~d))
+    return np.asarray(bare.sum(axis=(1, 2), dtype=np.int64))
+
+
+def tidied(demand: Demand, printed: Cells) -> Cells:
+    """Covers at least as small, with fewer bare corners where a sweep from another corner of the sheet gives one."""
+    merit = printed.sum(axis=(1, 2), dtype=np.int64) * 1000 + bare_corners(demand.corner, printed)
+    best, order = printed.copy(), np.arange(len(printed))
+    for axes in ((), (1,), (2,), (1, 2)):
+        turned = demand
+        for axis in axes:
+            turned = turned.mirrored(axis)
+        cover = np.flip(swept(turned).printed, axes)
+        other = cover.sum(axis=(1, 2), dtype=np.int64) * 1000 + bare_corners(demand.corner, cover)
+        better = order[other < merit]
+        best[better], merit[better] = cover[better], other[better]
+    return best
 
 
 def fewest_more(demand: Demand) -> Cells:

@@ -4,6 +4,9 @@ A tile's window consists of its core, which no other window reaches, and of the 
 neighbours. What must be printed follows from one rule: **every inked cell lies in a printed tile**, with as few
 tiles as can be. So a tile with ink in its core is printed; ink that lies only in a strip needs one of the tiles that
 share it, and no more: a line that ends in the strip under a printed neighbour doesn't need a page of its own.
+Of equally few tiles, those are taken that leave no line to pass from page to page over a bare corner (two pages
+that meet at no side are awkward to tape), then those with the fewest joins that cut a piece (ink in a join's strip),
+then those with the most room between ink and outer sides.
 
 Windows and overlap are whole millimetres and the grid moves by whole millimetres, so the raster's answer is exact.
 For every possible window position four maps say whether there is ink in its core, in the strip shared with the
@@ -18,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tiling.planning.cover import Demand, fewest_more, swept
+from tiling.planning.cover import Demand, bare_corners, fewest_more, swept, tidied
 from tiling.planning.occupancy import Raster
 
 __all__ = ["Axis", "Layout", "best_layout", "layout_at"]
@@ -47,6 +50,7 @@ class Layout:
     Attributes:
         x0, y0: top left corner of the tile in row 0, column 0, whole mm on the layout.
         printed: (rows, columns), True where the tile is printed; the outer rows and columns hold a printed tile.
+        bare: how many inked corners join two printed tiles that meet at no side.
         cut: how many joins between printed tiles have ink in their strip.
         room: mm from the nearest outer side of a printed tile (one without a printed neighbour) to its ink.
     """
@@ -54,6 +58,7 @@ class Layout:
     x0: int
     y0: int
     printed: Cells
+    bare: int
     cut: int
     room: int
 
@@ -63,9 +68,9 @@ class Layout:
         return int(self.printed.sum())
 
     @property
-    def merit(self) -> tuple[int, int, int]:
-        """Sorts layouts, best first: fewest tiles, then fewest joins cut, then most room."""
-        return (self.count, self.cut, -self.room)
+    def merit(self) -> tuple[int, int, int, int]:
+        """Sorts layouts, best first: fewest tiles, no bare corners, fewest joins cut, most room."""
+        return (self.count, self.bare, self.cut, -self.room)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +132,7 @@ class _Runs:
 
 
 def best_layout(raster: Raster, across: Axis, down: Axis) -> Layout:
-    """The best of all shifts of the grid in 1 mm steps: fewest tiles, then fewest joins cut, then most room.
+    """The best of all shifts of the grid in 1 mm steps: fewest tiles, bare corners, joins cut, then most room.
 
     Among shifts equal in all three the first one in reading order is taken. The raster must not be empty.
     """
@@ -178,7 +183,8 @@ def _opened(maps: Demand, runs: _Runs, candidates: Ints, best: int) -> tuple[Int
         if sweep.at_least[index] <= best:
             sweep.printed[index] = fewest_more(demand.at(int(index)))
             best = min(best, int(sweep.printed[index].sum()))
-    return candidates, sweep.printed
+    kept = np.flatnonzero(sweep.printed.sum(axis=(1, 2)) <= best)
+    return candidates[kept], tidied(demand.of(kept), sweep.printed[kept])
 
 
 def _loose(maps: Demand, runs: _Runs) -> Cells:
@@ -239,7 +245,7 @@ class _Ties:
 
 
 def _preferred(raster: Raster, runs: _Runs, maps: Demand, ties: _Ties) -> Layout:
-    """Of shifts with equally many tiles, the one with the fewest cut joins, then the most room."""
+    """Of shifts with equally many tiles, the one with the fewest bare corners and cut joins, then the most room."""
     printed = ties.printed
     right, below, corner = (runs.taken(getattr(maps, n), ties.shifts) for n in ("right", "below", "corner"))
     # A join's strip reaches along the whole side, so the corners above or left of it belong to it too.
@@ -248,7 +254,9 @@ def _preferred(raster: Raster, runs: _Runs, maps: Demand, ties: _Ties) -> Layout
     under[:, :, 1:] |= corner[:, :, :-1]
     cut = (beside[:, :, :-1] & printed[:, :, :-1] & printed[:, :, 1:]).sum(axis=(1, 2))
     cut += (under[:, :-1] & printed[:, :-1] & printed[:, 1:]).sum(axis=(1, 2))
-    fewest = np.flatnonzero(cut == cut.min())
+    bare = bare_corners(corner, printed)
+    fewest = np.flatnonzero(bare == bare.min())
+    fewest = fewest[cut[fewest] == cut[fewest].min()]
     rooms = _rooms(raster.cells, runs, _Ties(ties.shifts[fewest], printed[fewest]))
     best = int(fewest[int(np.argmax(rooms))])
     tiles, shift = printed[best], ties.shifts[best]
@@ -257,6 +265,7 @@ def _preferred(raster: Raster, runs: _Runs, maps: Demand, ties: _Ties) -> Layout
         x0=raster.x0 + runs.columns.start + int(shift[1]) + int(columns[0]) * runs.columns.axis.step,
         y0=raster.y0 + runs.rows.start + int(shift[0]) + int(rows[0]) * runs.rows.axis.step,
         printed=tiles[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1].copy(),
+        bare=int(bare[best]),
         cut=int(cut[best]),
         room=int(rooms.max()),
     )

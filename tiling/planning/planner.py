@@ -245,9 +245,9 @@ def _layout(ink: Raster, turn: _Turned, options: PlanOptions) -> Layout:
 
 
 def _merit(turn: _Turned, layout: Layout, options: PlanOptions) -> tuple[float, ...]:
-    count, cut, room = layout.merit
+    count, *rest = layout.merit
     paper = count * turn.page.width * turn.page.height if options.paper.roll else 0.0
-    return (count, paper, cut, room)
+    return (count, paper, *rest)
 
 
 def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout, as_drawn: int) -> PrintPlan:
