@@ -1,0 +1,79 @@
+"""The cutting list: how many of each piece, from which cloth, and how it is laid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tiling.cloth.outlines import place_of
+from tiling.cloth.rules import nearest
+from tiling.failures import InputUnfit
+from tiling.notes import CutAs, PieceNote
+from tiling.pattern import Pattern, Role
+
+__all__ = ["INTERFACING", "LINING", "CutShare", "CuttingRow", "cutting_rows"]
+
+INTERFACING = "interfacing"
+LINING = "lining"
+
+
+@dataclass(frozen=True, slots=True)
+class CutShare:
+    """How many are cut from one cloth, and how."""
+
+    cloth: str
+    copies: int
+    cut: CutAs
+
+    def words(self) -> str:
+        """Such as ``2, as a mirrored pair`` or ``1 on the fold``."""
+        match self.cut:
+            case CutAs.FOLD:
+                return f"{self.copies} on the fold"
+            case CutAs.PAIR:
+                pairs = self.copies // 2
+                if self.copies % 2:
+                    return f"{self.copies}, every second one mirrored"
+                return f"{self.copies}, as {'a mirrored pair' if pairs == 1 else f'{pairs} mirrored pairs'}"
+            case CutAs.SINGLE:
+                return f"{self.copies}, as drawn" if self.copies > 1 else "1, single"
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingRow:
+    """One piece: its shares, main cloth first, then interfacing and lining."""
+
+    piece: str
+    title: str
+    shares: tuple[CutShare, ...]
+    noted: bool
+
+
+def cutting_rows(pattern: Pattern) -> tuple[CuttingRow, ...]:
+    """Every piece in drawing order. One that the notes don't mention is cut once, on its fold line if it has one.
+
+    Raises:
+        InputUnfit: the notes mention a piece that is not drawn, or fold one that has no fold line.
+    """
+    notes = pattern.notes.pieces if pattern.notes else {}
+    drawn = [piece.ident for piece in pattern.pieces]
+    for ident in notes:
+        if ident not in drawn:
+            raise InputUnfit(
+                f"{place_of(pattern)}, pieces.{ident}: the drawing has no such piece{nearest(ident, drawn)}"
+            )
+    return tuple(_row(pattern, piece.ident, piece.title, notes.get(piece.ident)) for piece in pattern.pieces)
+
+
+def _row(pattern: Pattern, ident: str, title: str, note: PieceNote | None) -> CuttingRow:
+    has_fold = bool(pattern.lines(piece=ident, role=Role.FOLD))
+    if note is None:
+        cut = CutAs.FOLD if has_fold else CutAs.SINGLE
+        return CuttingRow(ident, title, (CutShare("main", 1, cut),), noted=False)
+    if note.cut is CutAs.FOLD and not has_fold:
+        raise InputUnfit(
+            f"{place_of(pattern)}, pieces.{ident}: it is to be cut on the fold, and no fold line is drawn; "
+            "give the edge on the fold the class fold-line, or set cut to single or pair."
+        )
+    counts = [(note.cloth, note.copies), (INTERFACING, note.interface), (LINING, note.lining)]
+    shares = tuple(CutShare(cloth, copies, note.cut) for cloth, copies in counts if copies > 0)
+    return CuttingRow(ident, note.title or title, shares, noted=True)

@@ -1,0 +1,189 @@
+"""What lies on the cloth: every copy of every piece, unfolded or mirrored as it is cut, its grain along the selvedge.
+
+Cloth coordinates in mm: x along the selvedge from the cut end, y across from one selvedge (or from the cloth's fold).
+The top of the drawing points to the cut end, so that all pieces of a nap run the same way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import atan2, degrees
+
+import numpy as np
+
+from tiling.cloth.cutting_list import CutShare, CuttingRow
+from tiling.cloth.outlines import Outline, place_of
+from tiling.cloth.stitching import Stitching
+from tiling.failures import InputUnfit
+from tiling.notes import CutAs
+from tiling.pattern import Role
+from tiling.shapes import Affine, Path, Point
+from tiling.shapes.curves import Array
+
+__all__ = ["ClothFold", "LayPiece", "Layers", "area", "lay_pieces"]
+
+_FLAT = 0.05
+_EVEN = 1.0
+_PARALLEL = 3.0
+
+
+class ClothFold(StrEnum):
+    """How the cloth lies on the table."""
+
+    LENGTHWISE = "lengthwise"
+    NONE = "none"
+
+
+class Layers(StrEnum):
+    """What one paper piece on the cloth is cut through."""
+
+    SINGLE = "one layer"
+    DOUBLE = "both layers"
+    ON_FOLD = "both layers, its fold on the fold of the cloth"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LayPiece:
+    """One paper piece as it is laid down.
+
+    `ring` is its outline in mm, (n, 2), its grain along x; a piece on the fold has its fold along y = 0.
+    """
+
+    piece: str
+    title: str
+    copy: int
+    copies: int
+    mirrored: bool
+    layers: Layers
+    ring: Array
+
+    @property
+    def across(self) -> float:
+        """Its extent across the cloth, mm."""
+        return float(np.ptp(self.ring[:, 1]))
+
+    @property
+    def cloth_area(self) -> float:
+        """Area of cloth cut, all layers, mm²."""
+        return area(self.ring) * (1 if self.layers is Layers.SINGLE else 2)
+
+
+def area(ring: Array) -> float:
+    """Area of a polygon (shoelace), mm²."""
+    x, y = ring[:, 0], ring[:, 1]
+    return abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))) / 2
+
+
+def lay_pieces(stitching: Stitching, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
+    """Every paper piece to lay on one cloth, in the order of the cutting list.
+
+    Raises:
+        InputUnfit: a piece has no closed outline, or its fold is askew to its grain on folded cloth.
+    """
+    return [
+        laid
+        for row in rows
+        for share in row.shares
+        if share.cloth == cloth
+        for laid in _laid(stitching, row, share, fold)
+    ]
+
+
+def _laid(stitching: Stitching, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
+    outline = stitching.outline(row.piece)
+    turn = _along_grain(stitching, outline)
+    if share.cut is CutAs.FOLD:
+        if outline.fold is None:
+            raise InputUnfit(
+                f"{place_of(stitching.pattern)}, piece '{row.piece}': its fold line does not lie on its cutting line; "
+                "draw it along the edge that goes on the fold."
+            )
+        ring = _half(stitching, outline, turn) if fold is ClothFold.LENGTHWISE else turn.points(_unfolded(outline))
+        kinds = [(False, Layers.ON_FOLD if fold is ClothFold.LENGTHWISE else Layers.SINGLE)] * share.copies
+    else:
+        ring = turn.points(outline.ring(_FLAT))
+        kinds = _kinds(share, fold, _is_even(ring))
+    for number, (mirrored, layers) in enumerate(kinds, 1):
+        laid = ring * (1.0, -1.0) if mirrored else ring
+        yield LayPiece(row.piece, row.title, number, len(kinds), mirrored, layers, laid - laid.min(axis=0))
+
+
+def _kinds(share: CutShare, fold: ClothFold, even: bool) -> list[tuple[bool, Layers]]:
+    """For each paper piece laid down: mirrored or not, and the layers it is cut through."""
+    pair = share.cut is CutAs.PAIR
+    if fold is ClothFold.LENGTHWISE and (pair or even):
+        # Two layers, right sides together, give a piece and its mirror image.
+        double, odd = divmod(share.copies, 2)
+        return [(False, Layers.DOUBLE)] * double + [(False, Layers.SINGLE)] * odd
+    return [(pair and bool(number % 2), Layers.SINGLE) for number in range(share.copies)]
+
+
+def _along_grain(stitching: Stitching, outline: Outline) -> Affine:
+    """The turn that lays the piece's grain along x, the drawing's top to the left."""
+    lines = stitching.pattern.lines(piece=outline.piece, role=Role.GRAINLINE)
+    grain = _direction([line.path for line in lines])
+    if grain is None and outline.fold is not None:
+        grain = _direction([outline.fold.path])
+    return Affine.turn(-degrees(atan2(grain.y, grain.x))) if grain else Affine.turn(-90)
+
+
+def _direction(paths: Sequence[Path]) -> Point | None:
+    """The direction of the longest straight stretch, pointing down the drawing (to the right when level)."""
+    chords = [cubic[3] - cubic[0] for path in paths for cubic in path.cubics()]
+    if not chords:
+        return None
+    dx, dy = max(chords, key=lambda chord: float(np.hypot(*chord)))
+    length = float(np.hypot(dx, dy))
+    if length == 0.0:
+        return None
+    upwards = dy < -1e-6 * length or (abs(dy) <= 1e-6 * length and dx < 0)
+    sign = -1.0 if upwards else 1.0
+    return Point(float(dx) * sign, float(dy) * sign)
+
+
+def _open_chain(outline: Outline) -> tuple[Array, Array, Array]:
+    """The outline from the end of its fold round to the fold's start, and those two points."""
+    runs = outline.runs
+    first = next(i for i in range(len(runs)) if not runs[i].on_fold and runs[i - 1].on_fold)
+    ordered = [*runs[first:], *runs[:first]]
+    points = np.vstack([line for run in ordered if not run.on_fold for line in run.path.flatten(_FLAT)])
+    keep = np.append(np.linalg.norm(np.diff(points, axis=0), axis=1) > 1e-6, True)
+    points = points[keep]
+    return points, points[0], points[-1]
+
+
+def _unfolded(outline: Outline) -> Array:
+    """The whole piece: its half and the mirror image across the fold."""
+    points, start, end = _open_chain(outline)
+    axis = (end - start) / np.linalg.norm(end - start)
+    offset = points - start
+    mirrored = start + 2 * (offset @ axis)[:, None] * axis - offset
+    return np.vstack([points, mirrored[-2:0:-1]])
+
+
+def _half(stitching: Stitching, outline: Outline, turn: Affine) -> Array:
+    """The half piece with its fold on y = 0 and its body at y > 0."""
+    points, start, end = _open_chain(outline)
+    ends = turn.points(np.array([start, end]))
+    askew = degrees(atan2(*(ends[1] - ends[0])[::-1]))
+    askew = (askew + 90) % 180 - 90
+    if abs(askew) > _PARALLEL:
+        raise InputUnfit(
+            f"{place_of(stitching.pattern)}, piece '{outline.piece}': its fold line lies {abs(askew):.0f}° off its "
+            "grainline, so it can't be laid on the fold of the cloth; use --fold none."
+        )
+    ring = Affine.turn(-askew).points(turn.points(points))
+    ring = ring - ring[0]
+    return np.asarray(ring * (1.0, -1.0) if ring[:, 1].mean() < 0 else ring)
+
+
+def _is_even(ring: Array) -> bool:
+    """Whether the piece is its own mirror image across its grain, to `_EVEN` mm."""
+    middle = ring - (ring.min(axis=0) + ring.max(axis=0)) / 2
+    start, along = middle, np.roll(middle, -1, axis=0) - middle
+    square = np.maximum((along**2).sum(axis=1), 1e-300)
+    gap = (middle * (1.0, -1.0))[:, None, :] - start[None]
+    share = np.clip((gap * along).sum(axis=2) / square, 0.0, 1.0)
+    return bool(np.linalg.norm(gap - share[..., None] * along, axis=2).min(axis=1).max() < _EVEN)

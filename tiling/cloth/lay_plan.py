@@ -1,0 +1,185 @@
+"""The lay plan: pieces packed on cloth of a given width, and how much of it to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from tiling.cloth.fold_row import FoldRow, comb, fold_row, grown
+from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece
+from tiling.cloth.rules import round_up
+from tiling.cloth.strip import Parcel, pack
+from tiling.failures import InputUnfit, PageseamError
+from tiling.lengths import in_cm
+from tiling.shapes import Affine
+from tiling.shapes.curves import Array
+
+__all__ = ["BuyingStep", "ClothChoice", "Effort", "LaidPiece", "LayPlan", "Nap", "lay"]
+
+_SLACK = 0.02
+
+OVERLAP = 1.0
+"""Area of two pieces in common that is still rounding, mm²."""
+
+
+class Nap(Enum):
+    """Whether the cloth has a direction: a pile or a one-way print."""
+
+    NONE = "none"
+    ONE_WAY = "one-way"
+
+
+class BuyingStep(Enum):
+    """What cloth is sold by, mm."""
+
+    FIVE_CM = 50.0
+    EIGHTH_YARD = 914.4 / 8
+
+
+@dataclass(frozen=True, slots=True)
+class ClothChoice:
+    """The cloth: its full width in mm, how it lies, its nap, the share it loses in the wash, and the gap to keep."""
+
+    width: float
+    fold: ClothFold = ClothFold.NONE
+    nap: Nap = Nap.NONE
+    shrinkage: float = 0.0
+    gap: float = 3.0
+    step: BuyingStep = BuyingStep.FIVE_CM
+
+    @property
+    def table_width(self) -> float:
+        """The width pieces are laid on: half of it on folded cloth."""
+        return self.width / 2 if self.fold is ClothFold.LENGTHWISE else self.width
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidPiece:
+    """A piece at its place on the cloth."""
+
+    piece: LayPiece
+    move: Affine
+
+    @property
+    def ring(self) -> Array:
+        """Its outline on the cloth, mm."""
+        return self.move.points(self.piece.ring)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LayPlan:
+    """Where everything lies, and the length of cloth it takes."""
+
+    cloth: str
+    choice: ClothChoice
+    laid: tuple[LaidPiece, ...]
+    length: float
+
+    @property
+    def use(self) -> float:
+        """Area of the cut pieces over the area of the cloth they lie on."""
+        if not self.length:
+            return 0.0
+        return sum(laid.piece.cloth_area for laid in self.laid) / (self.choice.width * self.length)
+
+    @property
+    def buy(self) -> float:
+        """The length to buy, mm: need / (1 - shrinkage), rounded up to the buying step."""
+        return round_up(self.length / (1.0 - self.choice.shrinkage), self.choice.step.value)
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long to look for a shorter lay, and from which seed."""
+
+    seconds: float = 10.0
+    seed: int = 1
+
+
+def lay(
+    cloth: str,
+    pieces: Sequence[LayPiece],
+    choice: ClothChoice,
+    effort: Effort | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> LayPlan:
+    """Pack the pieces on the cloth.
+
+    Args:
+        cloth: the cloth's name in the notes.
+        pieces: what to lay, see `tiling.cloth.lay_pieces`.
+        choice: the cloth; the fold must be the one the pieces were made for.
+        effort: time limit and seed.
+        progress: told the share of the time used, 0 to 1.
+
+    Raises:
+        InputUnfit: a piece is wider than the cloth.
+        PageseamError: the packing overlaps (a fault of ours; nothing is given).
+    """
+    effort = effort or Effort()
+    _check_width(cloth, pieces, choice)
+    on_fold = [piece for piece in pieces if piece.layers is Layers.ON_FOLD]
+    others = [piece for piece in pieces if piece.layers is not Layers.ON_FOLD]
+    row = fold_row(on_fold, choice.gap, may_turn=choice.nap is Nap.NONE)
+    laid = _packed(row, others, choice, effort, progress)
+    start = min((float(place.ring[:, 0].min()) for place in laid), default=0.0)
+    laid = [replace(place, move=Affine.shift(-start, 0.0) @ place.move) for place in laid]
+    _check(laid, choice)
+    length = max((float(place.ring[:, 0].max()) for place in laid), default=0.0)
+    return LayPlan(cloth, choice, tuple(laid), length)
+
+
+def _packed(
+    row: FoldRow,
+    others: Sequence[LayPiece],
+    choice: ClothChoice,
+    effort: Effort,
+    progress: Callable[[float], None] | None,
+) -> list[LaidPiece]:
+    """The row along the fold, and the other pieces where the packing puts them."""
+    teeth = [LaidPiece(piece, move) for piece, move in zip(row.pieces, row.moves, strict=True)]
+    if not others:
+        return teeth
+    turns = (0.0,) if choice.nap is Nap.ONE_WAY else (0.0, 180.0)
+    parcels = [Parcel(str(number), grown(piece.ring, choice.gap), turns) for number, piece in enumerate(others)]
+    # Outlines grown by half the gap may stick out by as much over either edge of the cloth.
+    height = choice.table_width + choice.gap
+    if teeth:
+        parcels.append(Parcel("comb", comb(row, height, choice.gap), (0.0,)))
+    moves = pack(parcels, height, effort.seconds, effort.seed, progress)
+    if teeth:
+        along = Affine.shift(moves["comb"].e, 0.0)
+        teeth = [replace(tooth, move=along @ tooth.move) for tooth in teeth]
+    down = Affine.shift(0.0, -choice.gap / 2)
+    return [*teeth, *(LaidPiece(piece, down @ moves[str(number)]) for number, piece in enumerate(others))]
+
+
+def _check_width(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice) -> None:
+    for piece in pieces:
+        if piece.across <= choice.table_width + _SLACK:
+            continue
+        folded = " folded lengthwise" if choice.fold is ClothFold.LENGTHWISE else ""
+        way = "wider cloth"
+        if choice.fold is ClothFold.LENGTHWISE:
+            way += ", or --fold none"
+        raise InputUnfit(
+            f"piece '{piece.piece}' is {in_cm(piece.across)} wide across the grain and does not fit on the {cloth} "
+            f"cloth of {in_cm(choice.width)}{folded} ({in_cm(choice.table_width)} to lay on); take {way}."
+        )
+
+
+def _check(laid: Sequence[LaidPiece], choice: ClothChoice) -> None:
+    """No two pieces overlap and none leaves the cloth, whatever the packing says."""
+    from shapely import Polygon, STRtree  # noqa: PLC0415 - shapely is slow to load
+
+    shapes = [Polygon(place.ring).buffer(0) for place in laid]
+    tree = STRtree(shapes)
+    for one, other in tree.query(shapes).T:
+        if one < other and shapes[one].intersection(shapes[other]).area > OVERLAP:
+            names = f"'{laid[one].piece.piece}' and '{laid[other].piece.piece}'"
+            raise PageseamError(f"the lay plan puts {names} over each other; try another --seed, and tell us.")
+    for place in laid:
+        low, high = float(place.ring[:, 1].min()), float(place.ring[:, 1].max())
+        if low < -_SLACK * 5 or high > choice.table_width + _SLACK * 5:
+            raise PageseamError(f"the lay plan puts '{place.piece.piece}' beyond the cloth; try another --seed.")

@@ -1,0 +1,91 @@
+"""What to buy besides cloth: the rules of the notes worked out for the wearer's measures and the drawn lines."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tiling.cloth.outlines import place_of
+from tiling.cloth.rules import Quantity, RuleUnclear, Scope, Source, round_up, work_out
+from tiling.cloth.stitching import LineLengths, Stitching
+from tiling.notes import NotionNote
+
+__all__ = ["PRACTICE", "Notion", "notion_rows", "scope_of"]
+
+PRACTICE = (
+    "Elastic for a waist is cut to the waist measure, before the overlap to join it.",
+    "A cord that does not stretch is cut shorter than the waist it pulls in and gets stretchy ends of 12 in (30 cm).",
+    "A casing for elastic 1 in (25 mm) wide takes 1 1/2 in (38 mm) of cloth.",
+    "A trouser hem takes 1 in (25 mm).",
+)
+"""Common practice of the sewing trade, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Notion:
+    """One row: `each` is what the rule gives (mm, or a number), `buy` all of it rounded up to the buying step.
+
+    `outside` is how much of a cord hangs out at each end of its channel, mm, where the notes give the channel.
+    """
+
+    name: str
+    kind: str
+    place: str
+    rule: str
+    count: int
+    each: Quantity
+    buy: Quantity
+    comment: str = ""
+    outside: float | None = None
+
+
+def scope_of(stitching: Stitching, measures: Mapping[str, float]) -> Scope:
+    """What the rules may name: the wearer's measures (else those the pattern was drawn for), rules and lines."""
+    notes = stitching.pattern.notes
+    drawn_for = notes.drawn_for if notes else {}
+    return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(stitching))
+
+
+def notion_rows(stitching: Stitching, measures: Mapping[str, float]) -> tuple[Notion, ...]:
+    """The notes' notions in their order.
+
+    Raises:
+        RuleUnclear: a rule can't be worked out, or gives what can't be bought.
+    """
+    notes = stitching.pattern.notes
+    if notes is None:
+        return ()
+    scope = scope_of(stitching, measures)
+    # A rule that no notion uses is still checked: a slip in it would come out at the worst time.
+    for name, text in notes.rules.items():
+        work_out(text, scope, Source(place_of(stitching.pattern), f"rules.{name}"))
+    return tuple(_row(note, scope, place_of(stitching.pattern)) for note in notes.notions)
+
+
+def _row(note: NotionNote, scope: Scope, file: str) -> Notion:
+    source = Source(file, f"notions '{note.name}' rule")
+    each = work_out(note.rule, scope, source)
+    if each.amount < 0:
+        raise RuleUnclear(
+            f"{source.describe(note.rule)}: the rule gives less than nothing ({each.amount:.1f}); check it."
+        )
+    total = each.amount * note.count
+    step = note.step if each.is_length else 1.0
+    bought = round_up(total, step) if step > 0 else total
+    outside = None
+    if note.channel:
+        channel = work_out(note.channel, scope, Source(file, f"notions '{note.name}' channel"))
+        if not channel.is_length or not each.is_length:
+            raise RuleUnclear(f"{file}, notions '{note.name}': a cord and its channel must both be lengths.")
+        outside = (each.amount - channel.amount) / 2
+    return Notion(
+        note.name,
+        note.kind,
+        note.place,
+        note.rule,
+        note.count,
+        each,
+        Quantity(bought, each.is_length),
+        note.comment,
+        outside,
+    )

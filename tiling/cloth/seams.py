@@ -1,0 +1,200 @@
+"""The seam table: lines that are sewn to each other, their lengths where they are sewn, ease, and notches that meet.
+
+Lines are measured as drawn on the paper piece. Where two cut layers of one line are sewn end to end, the notes name
+the line twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import permutations, product
+
+from tiling.cloth.outlines import place_of
+from tiling.cloth.rules import nearest
+from tiling.cloth.stitching import Basis, SewnLine, Stitching
+from tiling.failures import InputUnfit
+from tiling.notes import LineRef, SeamNote
+from tiling.pattern import Role
+from tiling.shapes import Point, curves
+
+__all__ = ["AGREE", "NotchPair", "SeamRow", "seam_rows"]
+
+AGREE = 3.0
+"""A seam whose ease is off by more than this (mm) is pointed out; common practice, no source."""
+
+_NOTCH_REACH = 30.0
+_MOST_ORDERS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class NotchPair:
+    """Two notches that should meet: mm along the first and the second side; None where one has no partner."""
+
+    first: float | None
+    second: float | None
+
+    @property
+    def apart(self) -> float | None:
+        """By how much they miss each other if both sides are laid flat from the same end, mm."""
+        return None if self.first is None or self.second is None else self.first - self.second
+
+
+@dataclass(frozen=True, slots=True)
+class SeamRow:
+    """One seam: lengths in mm on the line named by each basis, and the notches in order along it."""
+
+    name: str
+    first: tuple[LineRef, ...]
+    second: tuple[LineRef, ...]
+    first_length: float
+    second_length: float
+    ease_asked: float
+    bases: tuple[Basis, ...]
+    notches: tuple[NotchPair, ...]
+
+    @property
+    def ease_found(self) -> float:
+        """How much longer the first side is, mm."""
+        return self.first_length - self.second_length
+
+    @property
+    def off(self) -> float:
+        """Ease found less ease asked, mm."""
+        return self.ease_found - self.ease_asked
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the sides fit, to `AGREE`."""
+        return abs(self.off) <= AGREE
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """One side laid out straight: its length, and where its notches lie from its start."""
+
+    length: float
+    notches: tuple[float, ...]
+
+
+def seam_rows(stitching: Stitching) -> tuple[SeamRow, ...]:
+    """All seams of the notes, in their order; empty without notes.
+
+    Raises:
+        InputUnfit: a seam names a piece or a line that the drawing doesn't have.
+    """
+    notes = stitching.pattern.notes
+    return tuple(_row(stitching, seam) for seam in notes.seams) if notes else ()
+
+
+def _row(stitching: Stitching, seam: SeamNote) -> SeamRow:
+    first = [_line(stitching, seam, ref) for ref in seam.first]
+    second = [_line(stitching, seam, ref) for ref in seam.second]
+    bases = tuple(dict.fromkeys(line.basis for line in [*first, *second]))
+    return SeamRow(
+        name=seam.name,
+        first=seam.first,
+        second=seam.second,
+        first_length=sum(line.length for line in first),
+        second_length=sum(line.length for line in second),
+        ease_asked=seam.ease,
+        bases=bases,
+        notches=_meeting([_flat(stitching, line) for line in first], [_flat(stitching, line) for line in second]),
+    )
+
+
+def _line(stitching: Stitching, seam: SeamNote, ref: LineRef) -> SewnLine:
+    pieces = [piece.ident for piece in stitching.pattern.pieces]
+    if ref.piece not in pieces:
+        raise InputUnfit(
+            f"{place_of(stitching.pattern)}, seams '{seam.name}': the piece '{ref.piece}' is not in the drawing"
+            f"{nearest(ref.piece, pieces)}"
+        )
+    try:
+        return stitching.line(ref)
+    except InputUnfit as unfit:
+        place = place_of(stitching.pattern)
+        raise InputUnfit(f"{place}, seams '{seam.name}': {str(unfit).removeprefix(f'{place}: ')}") from unfit
+
+
+def _flat(stitching: Stitching, line: SewnLine) -> _Side:
+    """The line with the notches of its piece that lie nearer to it than to the piece's other sewn lines."""
+    names = {name for name in stitching.names() if name.startswith(f"{line.ref.piece}.")}
+    roles = {Role.STITCHING, Role.CUTTING}
+    sewn = {
+        mark.tag.name
+        for mark in stitching.pattern.lines(piece=line.ref.piece)
+        if mark.tag.role in roles and f"{line.ref.piece}.{mark.tag.name}" in names and mark.tag.name != line.ref.name
+    }
+    others = [stitching.line(LineRef(line.ref.piece, name)) for name in sorted(sewn)] if sewn else []
+    # An outline that holds this very line is no rival for its notches.
+    others = [other for other in others if other.basis is line.basis]
+    found = []
+    for notch in stitching.pattern.lines(piece=line.ref.piece, role=Role.NOTCH):
+        at = _middle(notch.path.bounds().centre, [*notch.path.cubics()])
+        own = line.distance(at)
+        if own <= _NOTCH_REACH and all(own <= other.distance(at) for other in others):
+            found.append(line.position(at))
+    return _Side(line.length, tuple(sorted(found)))
+
+
+def _middle(centre: Point, cubics: Sequence[curves.Array]) -> Point:
+    """The middle of a single tick; the centre of any other mark."""
+    if len(cubics) != 1:
+        return centre
+    x, y = curves.evaluate(cubics[0], 0.5)
+    return Point(float(x), float(y))
+
+
+def _meeting(first: list[_Side], second: list[_Side]) -> tuple[NotchPair, ...]:
+    """The notches in pairs. Which end of each line meets which is not drawn: the way that fits best is taken."""
+    ahead = _joined(first)
+    if not ahead.notches and not any(side.notches for side in second):
+        return ()
+    best: tuple[NotchPair, ...] | None = None
+    least = float("inf")
+    for one in [ahead] if len(first) == 1 else _ways(first):
+        for other in _ways(second):
+            pairs = _pairs(one.notches, other.notches)
+            missed = sum(abs(pair.apart) if pair.apart is not None else 1e6 for pair in pairs)
+            if missed < least - 1e-9:
+                best, least = pairs, missed
+    return best or ()
+
+
+def _joined(sides: Sequence[_Side]) -> _Side:
+    before, notches = 0.0, []
+    for side in sides:
+        notches += [before + at for at in side.notches]
+        before += side.length
+    return _Side(before, tuple(notches))
+
+
+def _turned(side: _Side) -> _Side:
+    return _Side(side.length, tuple(side.length - at for at in reversed(side.notches)))
+
+
+def _ways(sides: list[_Side]) -> Iterator[_Side]:
+    """The side with each of its lines either way round, in any order, within reason."""
+    tried = 0
+    for order in permutations(sides):
+        for turns in product((False, True), repeat=len(order)):
+            yield _joined([_turned(side) if turn else side for side, turn in zip(order, turns, strict=True)])
+            tried += 1
+            if tried >= _MOST_ORDERS:
+                return
+
+
+def _pairs(one: tuple[float, ...], other: tuple[float, ...]) -> tuple[NotchPair, ...]:
+    """In order along the seam, each notch with the nearest left of the other side; the rest alone."""
+    left = list(other)
+    pairs = []
+    for at in one:
+        if left and (len(one) <= len(other) or min(abs(at - there) for there in left) < _NOTCH_REACH):
+            partner = min(left, key=lambda there: abs(at - there))
+            left.remove(partner)
+            pairs.append(NotchPair(at, partner))
+        else:
+            pairs.append(NotchPair(at, None))
+    pairs += [NotchPair(None, at) for at in left]
+    return tuple(sorted(pairs, key=lambda pair: pair.first if pair.first is not None else pair.second or 0.0))

@@ -1,0 +1,144 @@
+"""Size notes: body measures the pattern was drawn for, ease, and finished measures taken from the drawing.
+
+A finished measure is the width of the sewn pieces at a level, times the layers that are cut. The level is a placement
+line named like the body measure (``bust``, ``waist``, ``hip``, ``hem``); the hem may be the hem line itself. Darts,
+pleats and gathers are not taken off: the drawing does not say which lines are those.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from tiling.cloth.stitching import Stitching
+from tiling.notes import CutAs, LineRef
+from tiling.pattern import Line, Pattern, Role
+from tiling.shapes import Path
+from tiling.shapes.curves import Array
+
+__all__ = ["GIRTHS", "Girth", "SizeRow", "finished", "size_rows"]
+
+
+class Girth(StrEnum):
+    """The levels always looked for; any other measure of the notes is looked for too."""
+
+    BUST = "bust"
+    WAIST = "waist"
+    HIP = "hip"
+    HEM = "hem"
+
+
+GIRTHS = tuple(girth.value for girth in Girth)
+
+
+@dataclass(frozen=True, slots=True)
+class SizeRow:
+    """One measure; mm, None where it is not noted or the drawing does not show its level.
+
+    `before` is the finished measure of the drawing as it was before an alteration, where one was given.
+    """
+
+    measure: str
+    body: float | None
+    ease_noted: float | None
+    before: float | None
+    finished: float | None
+
+    @property
+    def ease_found(self) -> float | None:
+        """Finished measure less body measure, mm."""
+        return None if self.finished is None or self.body is None else self.finished - self.body
+
+
+def size_rows(
+    stitching: Stitching, measures: dict[str, float] | None = None, before: Stitching | None = None
+) -> tuple[SizeRow, ...]:
+    """The table: bust, waist, hip and hem, then the notes' other measures; rows of which nothing is known left out.
+
+    Args:
+        stitching: the pattern as it is now.
+        measures: the person's body measures in mm, in place of those the pattern was drawn for.
+        before: the pattern before an alteration.
+    """
+    notes = stitching.pattern.notes
+    body = {**(notes.drawn_for if notes else {}), **(measures or {})}
+    ease = dict(notes.ease) if notes else {}
+    names = list(dict.fromkeys([*GIRTHS, *body, *ease]))
+    rows = (
+        SizeRow(
+            name,
+            body.get(name),
+            ease.get(name),
+            finished(before, name) if before else None,
+            finished(stitching, name),
+        )
+        for name in names
+    )
+    return tuple(row for row in rows if (row.body, row.ease_noted, row.before, row.finished) != (None,) * 4)
+
+
+def finished(stitching: Stitching, level: str) -> float | None:
+    """The finished measure at a level in mm, all layers added up; None where no piece shows the level."""
+    pattern = stitching.pattern
+    total = 0.0
+    for piece in pattern.pieces:
+        marks = [
+            line
+            for line in pattern.lines(piece=piece.ident, name=level)
+            if line.tag.role in {Role.PLACEMENT, Role.GRADING, Role.LENGTHEN}
+        ]
+        if marks:
+            width = _width(stitching.edges(piece.ident), marks[0])
+        elif level == Girth.HEM and _is_garment_edge(pattern, piece.ident):
+            width = stitching.line(LineRef(piece.ident, level)).length
+        else:
+            continue
+        total += width * _layers(stitching, piece.ident)
+    return total or None
+
+
+def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
+    """Whether the piece has a hem line and takes part in another level: a sleeve's hem is no garment hem."""
+    hem = [
+        line for line in pattern.lines(piece=piece, name=Girth.HEM) if line.tag.role in {Role.STITCHING, Role.CUTTING}
+    ]
+    levels = {line.tag.name for line in pattern.lines(piece=piece, role=Role.PLACEMENT)} & set(GIRTHS)
+    return bool(hem) and bool(levels)
+
+
+def _layers(stitching: Stitching, piece: str) -> int:
+    """How often the paper piece's width goes round: its copies, each twice when cut on the fold."""
+    note = stitching.note(piece)
+    folded = note.cut is CutAs.FOLD or (
+        stitching.pattern.notes is None and bool(stitching.pattern.lines(piece=piece, role=Role.FOLD))
+    )
+    return note.copies * (2 if folded else 1)
+
+
+def _width(edges: Iterable[Path], level: Line) -> float:
+    """From edge to edge along the level line, on either side of its middle, mm."""
+    points = level.path.flatten(0.01)[0]
+    start, end = points[0], points[-1]
+    along = (end - start) / np.linalg.norm(end - start)
+    middle = (start + end) / 2
+    offsets = np.sort(
+        np.concatenate([_crossings(line, middle, along) for path in edges for line in path.flatten(0.001)])
+    )
+    left, right = offsets[offsets < 0], offsets[offsets > 0]
+    if not len(left) or not len(right):
+        return float(np.linalg.norm(end - start))
+    return float(right[0] - left[-1])
+
+
+def _crossings(line: Array, origin: Array, along: Array) -> Array:
+    """Where a polyline crosses the straight line through `origin`, as distances from it."""
+    across = np.array([-along[1], along[0]])
+    height = (line - origin) @ across
+    reach = (line - origin) @ along
+    here, there = height[:-1], height[1:]
+    hit = (here <= 0) != (there <= 0)
+    share = here[hit] / (here[hit] - there[hit])
+    return np.asarray(reach[:-1][hit] + share * (reach[1:] - reach[:-1])[hit])

@@ -1,0 +1,245 @@
+"""Where a piece is sewn: drawn stitching lines, or the cutting line moved inwards by the seam allowance.
+
+Everything that compares or adds up seams measures here, so that every number means the same line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from tiling.cloth.hollowing import hollowed
+from tiling.cloth.outlines import Outline, cut_outline, place_of
+from tiling.cloth.rules import nearest
+from tiling.failures import InputUnfit
+from tiling.notes import LineRef, PieceNote
+from tiling.pattern import Pattern, Role
+from tiling.shapes import Path, Point, curves
+from tiling.shapes.curves import Array
+from tiling.shapes.offset import Edge, OffsetCollapsed, inset
+
+__all__ = ["Basis", "LineLengths", "SewnLine", "Stitching"]
+
+
+class Basis(StrEnum):
+    """Where the line that was measured comes from."""
+
+    STITCHING = "stitching line as drawn"
+    OFFSET = "cutting line less the seam allowance"
+    CUTTING = "cutting line, no seam allowance known"
+    DRAWN = "line as drawn"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SewnLine:
+    """A named line as it is sewn: the path (mm, as drawn on the paper piece) and what it was taken from."""
+
+    ref: LineRef
+    path: Path
+    basis: Basis
+
+    @property
+    def length(self) -> float:
+        """Its length, mm."""
+        return self.path.length()
+
+    def position(self, point: Point) -> float:
+        """How far along the line its point nearest to `point` lies, mm from the line's start."""
+        return _projected(self.path, point)[0]
+
+    def distance(self, point: Point) -> float:
+        """How far `point` is from the line, mm."""
+        return _projected(self.path, point)[1]
+
+
+class Stitching:
+    """The sewn lines of one pattern; outlines and offsets are worked out once each, when first asked for."""
+
+    def __init__(self, pattern: Pattern) -> None:
+        self.pattern = pattern
+        self._outlines: dict[str, Outline] = {}
+        self._moved: dict[str, tuple[Path, ...]] = {}
+
+    def note(self, piece: str) -> PieceNote:
+        """The piece's note; an empty one where there is none."""
+        notes = self.pattern.notes
+        return (notes.pieces.get(piece) if notes else None) or PieceNote(piece)
+
+    def names(self) -> list[str]:
+        """Every named line as ``piece.name``, in drawing order."""
+        seen = {f"{line.tag.piece}.{line.tag.name}": None for line in self.pattern.lines() if line.tag.piece}
+        return [name for name in seen if not name.endswith(".")]
+
+    def outline(self, piece: str) -> Outline:
+        """The piece's cutting outline (`tiling.cloth.outlines.cut_outline`)."""
+        if piece not in self._outlines:
+            self._outlines[piece] = cut_outline(self.pattern, piece)
+        return self._outlines[piece]
+
+    def line(self, ref: LineRef) -> SewnLine:
+        """The named line where it is sewn.
+
+        A stitching line of that name as drawn comes first; then the part of an unnamed drawn stitching line that runs
+        beside the cutting line of that name; then the cutting line less its allowance; then whatever bears the name.
+
+        Raises:
+            InputUnfit: no line of that name (the nearest right word is given), or the allowance is too wide for it.
+        """
+        found = self.pattern.lines(piece=ref.piece, name=ref.name)
+        if not found or not ref.name:
+            raise InputUnfit(
+                f"{place_of(self.pattern)}: the line '{ref}' is not in the drawing{nearest(str(ref), self.names())}"
+            )
+        drawn = [line.path for line in found if line.tag.role is Role.STITCHING]
+        if drawn:
+            return SewnLine(ref, Path.joined(drawn), Basis.STITCHING)
+        cutting = [line.path for line in found if line.tag.role is Role.CUTTING]
+        if not cutting:
+            return SewnLine(ref, Path.joined([line.path for line in found]), Basis.DRAWN)
+        beside = self._beside(ref)
+        if beside is not None:
+            return SewnLine(ref, beside, Basis.STITCHING)
+        if not self.has_allowance(ref.piece):
+            return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
+        runs = self.outline(ref.piece).runs
+        parts = [moved for moved, run in zip(self._offset(ref.piece), runs, strict=True) if run.name == ref.name]
+        parts = [part for part in parts if len(part)]
+        if not parts:
+            return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
+        return SewnLine(ref, _one(parts), Basis.OFFSET)
+
+    def has_allowance(self, piece: str) -> bool:
+        """Whether the notes give the piece's seam allowance."""
+        note = self.note(piece)
+        return note.seam_allowance is not None or bool(note.allowances)
+
+    def edges(self, piece: str) -> tuple[Path, ...]:
+        """All of the piece's edge where it is sewn: drawn stitching lines and fold, or the offset ring, or the cut."""
+        drawn = self.pattern.lines(piece=piece, role=Role.STITCHING)
+        if drawn:
+            folds = self.pattern.lines(piece=piece, role=Role.FOLD)
+            return tuple(line.path for line in [*drawn, *folds])
+        if self.has_allowance(piece):
+            return self._offset(piece)
+        return tuple(run.path for run in self.outline(piece).runs)
+
+    def allowance(self, piece: str, line: str) -> float:
+        """The distance from cutting to stitching line along a named line, mm; 0 where none is noted."""
+        note = self.note(piece)
+        return note.allowances.get(line, note.seam_allowance or 0.0)
+
+    def _offset(self, piece: str) -> tuple[Path, ...]:
+        if piece not in self._moved:
+            runs = self.outline(piece).runs
+            self._check_allowances(piece)
+            edges = [Edge(run.path, 0.0 if run.on_fold else self.allowance(piece, run.name)) for run in runs]
+            self._moved[piece] = self._inset(piece, edges)
+        return self._moved[piece]
+
+    def _inset(self, piece: str, edges: list[Edge]) -> tuple[Path, ...]:
+        try:
+            return inset(edges)
+        except OffsetCollapsed:
+            # Edges shorter than the allowance: take the border away as an area instead.
+            try:
+                return hollowed(edges)
+            except OffsetCollapsed as collapsed:
+                raise InputUnfit(
+                    f"{place_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
+                    "draw the stitching line, or give a smaller seam-allowance in the notes."
+                ) from collapsed
+
+    def _check_allowances(self, piece: str) -> None:
+        known = {run.name for run in self.outline(piece).runs if run.name}
+        for name in self.note(piece).allowances:
+            if name not in known:
+                raise InputUnfit(
+                    f"{place_of(self.pattern)}, pieces.{piece} allowances: the piece has no cutting line "
+                    f"'{name}'{nearest(name, known)}"
+                )
+
+    def _beside(self, ref: LineRef) -> Path | None:
+        """The segments of the piece's unnamed stitching lines whose nearest cutting line bears the name."""
+        unnamed = [
+            cubic
+            for line in self.pattern.lines(piece=ref.piece, role=Role.STITCHING)
+            if not line.tag.name
+            for cubic in line.path.cubics()
+        ]
+        if not unnamed:
+            return None
+        runs = [(run.name, run.path) for run in self.outline(ref.piece).runs]
+        own = []
+        for cubic in unnamed:
+            x, y = curves.evaluate(cubic, 0.5)
+            middle = Point(float(x), float(y))
+            name, _ = min(runs, key=lambda run: _projected(run[1], middle)[1])
+            if name == ref.name:
+                own.append(cubic)
+        return _one([Path.from_cubics([cubic]) for cubic in own]) if own else None
+
+
+class LineLengths(Mapping[str, float]):
+    """Lengths of a pattern's named lines in mm by ``piece.name``, worked out when asked for."""
+
+    def __init__(self, stitching: Stitching) -> None:
+        self._stitching = stitching
+        self._names = stitching.names()
+
+    def __getitem__(self, name: str) -> float:
+        if name not in self._names:
+            raise KeyError(name)
+        return self._stitching.line(self.reference(name)).length
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._names
+
+    @staticmethod
+    def reference(name: str) -> LineRef:
+        """``piece.name`` as a reference."""
+        piece, _, line = name.partition(".")
+        return LineRef(piece, line)
+
+
+def _one(paths: list[Path]) -> Path:
+    """Paths that follow each other as one subpath; others as several."""
+    cubics = [list(path.cubics()) for path in paths]
+    merged = [cubics[0]]
+    for following in cubics[1:]:
+        if np.allclose(merged[-1][-1][3], following[0][0], atol=1e-6):
+            merged[-1] = [*merged[-1], *following]
+        elif np.allclose(merged[0][0][0], following[-1][3], atol=1e-6):
+            merged[0] = [*following, *merged[0]]
+        else:
+            merged.append(following)
+    return Path.joined([Path.from_cubics(run) for run in merged])
+
+
+def _projected(path: Path, point: Point) -> tuple[float, float]:
+    """Arc length to the path's nearest point, and its distance, mm."""
+    best = (0.0, float("inf"))
+    before = 0.0
+    for line in path.flatten(0.005):
+        start, along = line[:-1], np.diff(line, axis=0)
+        lengths = np.linalg.norm(along, axis=1)
+        share = np.clip(((_xy(point) - start) * along).sum(axis=1) / np.maximum(lengths**2, 1e-300), 0.0, 1.0)
+        apart = np.linalg.norm(_xy(point) - start - share[:, None] * along, axis=1)
+        nearest_one = int(apart.argmin())
+        if apart[nearest_one] < best[1]:
+            reached = before + float(lengths[:nearest_one].sum() + share[nearest_one] * lengths[nearest_one])
+            best = (reached, float(apart[nearest_one]))
+        before += float(lengths.sum())
+    return best
+
+
+def _xy(point: Point) -> Array:
+    return np.array([point.x, point.y])

@@ -1,0 +1,34 @@
+"""Lengths in the person's own units, as the cloth room prints them."""
+
+from __future__ import annotations
+
+from enum import Enum
+from fractions import Fraction
+
+from tiling.lengths import in_cm, in_inches, in_mm
+
+__all__ = ["Units"]
+
+
+class Units(Enum):
+    """Centimetres and metres, or inches and yards."""
+
+    CM = "cm"
+    INCH = "in"
+
+    def length(self, mm: float, *, signed: bool = False) -> str:
+        """A seam or a measure: to 0.1 cm or 1/16 in."""
+        return in_cm(mm, signed=signed) if self is Units.CM else in_inches(mm, signed=signed)
+
+    def small(self, mm: float, *, signed: bool = False) -> str:
+        """A difference or a gap: to 0.1 mm or 1/32 in."""
+        return in_mm(mm, signed=signed) if self is Units.CM else in_inches(mm, 32, signed=signed)
+
+    def cloth(self, mm: float) -> str:
+        """A length to buy: in m to the cm, or in yards to the eighth."""
+        if self is Units.CM:
+            return f"{mm / 1000:.2f} m"
+        eighths = round(Fraction(mm) * 8 / Fraction(9144, 10))
+        whole, rest = divmod(eighths, 8)
+        part = f"{Fraction(rest, 8)}" if rest else ""
+        return " ".join(word for word in (str(whole) if whole or not part else "", part) if word) + " yd"
