@@ -1,0 +1,128 @@
+"""What the written file says about itself: how to print it, page labels, outline, title, and the attached plan.
+
+Keys follow ISO 32000-1 (PDF 1.7) and ISO 32000-2 (PDF 2.0); tables are named where they are used.
+"""
+
+from __future__ import annotations
+
+import hashlib
+
+from pypdf import PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    ByteStringObject,
+    DictionaryObject,
+    NameObject,
+    NumberObject,
+    StreamObject,
+    TextStringObject,
+)
+
+from tiling.drawing.job import Job
+from tiling.planning.plan import row_letters
+from tiling.planning.record import RECORD_NAME
+
+__all__ = ["complete", "plain_title", "viewer_preferences"]
+
+FIRST_LABEL, MAP_LABEL = "Read first", "Map"
+_LONGEST_TITLE = 200
+
+
+def complete(writer: PdfWriter, job: Job, record: bytes) -> None:
+    """Fill in the catalogue and the document information.
+
+    Args:
+        writer: holds all pages.
+        job: their names.
+        record: the plan, to be attached.
+    """
+    root = writer._root_object
+    # Enforce belongs to PDF 2.0, and to 1.7 by extension level 3 (32000-2, table 148): readers in printers know 1.7.
+    writer.pdf_header = "%PDF-1.7"
+    root[NameObject("/Extensions")] = DictionaryObject({
+        NameObject("/ADBE"): DictionaryObject({
+            NameObject("/BaseVersion"): NameObject("/1.7"),
+            NameObject("/ExtensionLevel"): NumberObject(3),
+        })
+    })
+    root[NameObject("/ViewerPreferences")] = viewer_preferences()
+    root[NameObject("/PageLabels")] = _page_labels(job)
+    writer.page_mode = "/UseOutlines"
+    _outline(writer, job)
+    _attach(writer, record)
+    writer.metadata = {"/Title": plain_title(job.plan.title), "/Producer": "pageseam"}
+
+
+def plain_title(title: str) -> str:
+    """The title on one line, without control characters, of bearable length."""
+    text = " ".join("".join(c if c.isprintable() else " " for c in title).split())
+    return text[:_LONGEST_TITLE] or "Pattern"
+
+
+def page_names(job: Job) -> list[str]:
+    """The label of every page, in order."""
+    front = [FIRST_LABEL] * job.has_first_page + [MAP_LABEL] * job.has_map_page
+    return [*front, *(tile.name for tile in job.plan.tiles if tile.page)]
+
+
+def viewer_preferences() -> DictionaryObject:
+    """Print at true size, one side, on paper of the page's size (ISO 32000-1, table 150; Enforce: 32000-2, 147)."""
+    return DictionaryObject({
+        NameObject("/PrintScaling"): NameObject("/None"),
+        NameObject("/Enforce"): ArrayObject([NameObject("/PrintScaling")]),
+        NameObject("/Duplex"): NameObject("/Simplex"),
+        NameObject("/PickTrayByPDFSize"): BooleanObject(True),
+        NameObject("/DisplayDocTitle"): BooleanObject(True),
+    })
+
+
+def _page_labels(job: Job) -> DictionaryObject:
+    """Every page labelled by its own name: a prefix without a number (ISO 32000-1, table 159)."""
+    numbers = ArrayObject()
+    for index, name in enumerate(page_names(job)):
+        numbers.append(NumberObject(index))
+        numbers.append(DictionaryObject({NameObject("/P"): TextStringObject(name)}))
+    return DictionaryObject({NameObject("/Nums"): numbers})
+
+
+def _outline(writer: PdfWriter, job: Job) -> None:
+    """First page, map, and each row with its pages."""
+    page = 0
+    for shown, title in ((job.has_first_page, "Print and measure this first"), (job.has_map_page, "Page map")):
+        if shown:
+            writer.add_outline_item(title=title, page_number=page)
+            page += 1
+    row, parent = -1, None
+    for tile in job.plan.tiles:
+        if not tile.page:
+            continue
+        if tile.row != row or parent is None:
+            row = tile.row
+            parent = writer.add_outline_item(title=f"Row {row_letters(row)}", page_number=tile.page - 1)
+        writer.add_outline_item(title=tile.name, page_number=tile.page - 1, parent=parent)
+
+
+def _attach(writer: PdfWriter, record: bytes) -> None:
+    """The plan as an embedded file (ISO 32000-1, 7.11.4), without dates."""
+    stream = StreamObject()
+    stream.set_data(record)
+    stream = stream.flate_encode()
+    stream[NameObject("/Type")] = NameObject("/EmbeddedFile")
+    stream[NameObject("/Subtype")] = NameObject("/application#2Fjson")
+    stream[NameObject("/Params")] = DictionaryObject({
+        NameObject("/Size"): NumberObject(len(record)),
+        NameObject("/CheckSum"): ByteStringObject(hashlib.md5(record, usedforsecurity=False).digest()),
+    })
+    reference = writer._add_object(stream)
+    name = TextStringObject(RECORD_NAME)
+    description = DictionaryObject({
+        NameObject("/Type"): NameObject("/Filespec"),
+        NameObject("/F"): name,
+        NameObject("/UF"): name,
+        NameObject("/Desc"): TextStringObject("The print plan, from which single pages are printed again."),
+        NameObject("/EF"): DictionaryObject({NameObject("/F"): reference, NameObject("/UF"): reference}),
+    })
+    names = ArrayObject([name, writer._add_object(description)])
+    files = DictionaryObject({NameObject("/EmbeddedFiles"): DictionaryObject({NameObject("/Names"): names})})
+    writer._root_object[NameObject("/Names")] = files

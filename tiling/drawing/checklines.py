@@ -1,0 +1,161 @@
+"""Check lines: long distances between printed crosses on different pages, to measure once the sheet is taped.
+
+What a line may be off grows with the joins it crosses, half a millimetre each, and with the printer's uncertainty
+where it is known.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+
+from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.tile_page import Cross
+from tiling.pattern import Pattern, Role
+from tiling.planning.plan import PrintPlan, Tile
+from tiling.shapes import Affine, Box, Point
+
+__all__ = ["PER_JOIN", "CheckLine", "check_lines", "crosses_of"]
+
+PER_JOIN = 0.5
+"""How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
+
+_CLEAR = 16.0  # from a tile's seen edges: outside combs, checkers and words
+_LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
+_LEAST = 80.0
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLine:
+    """A distance that must be found on the taped sheet.
+
+    `start` and `end` are crosses on the tiles `from_tile` and `to_tile`; `length` and `allowance` are mm.
+    """
+
+    what: str
+    start: Cross
+    end: Cross
+    from_tile: str
+    to_tile: str
+    length: float
+    allowance: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    tile: Tile
+    box: Box
+    """Where a cross may stand."""
+
+
+def check_lines(plan: PrintPlan, pattern: Pattern) -> tuple[CheckLine, ...]:
+    """Both diagonals, the grainline of the longest piece, and the longest column and row, where they cross a join.
+
+    Args:
+        plan: its tiles, also those printed before, say where crosses can stand.
+        pattern: its grainlines; the plan's placements say where they lie on the layout.
+
+    Returns:
+        Lines between crosses on different tiles, longest first kept in the order named above; none for a single tile.
+    """
+    places = [_Place(tile, _room(plan, tile)) for tile in plan.tiles]
+    wanted = [
+        ("down to the right", *_farthest(places, 1, 1)),
+        ("down to the left", *_farthest(places, -1, 1)),
+        *_grainline(plan, pattern, places),
+        ("straight down", *_straight(places, down=True)),
+        ("straight across", *_straight(places, down=False)),
+    ]
+    crosses: dict[tuple[float, float], Cross] = {}
+    lines: list[CheckLine] = []
+    for what, (tile_a, a), (tile_b, b) in wanted:
+        pair = {(a.x, a.y), (b.x, b.y)}
+        known = any({(n.start.at.x, n.start.at.y), (n.end.at.x, n.end.at.y)} == pair for n in lines)
+        if tile_a is tile_b or a.distance(b) < _LEAST or known:
+            continue
+        start, end = (crosses.setdefault((p.x, p.y), Cross(len(crosses) + 1, p)) for p in (a, b))
+        joins = abs(tile_a.row - tile_b.row) + abs(tile_a.column - tile_b.column)
+        length = a.distance(b)
+        lines.append(CheckLine(what, start, end, tile_a.name, tile_b.name, length, _allowance(plan, joins, length)))
+    return tuple(lines)
+
+
+def crosses_of(lines: tuple[CheckLine, ...], tile: Tile) -> tuple[Cross, ...]:
+    """The crosses that one tile carries, by number."""
+    found = {line.start.number: line.start for line in lines if line.from_tile == tile.name}
+    found |= {line.end.number: line.end for line in lines if line.to_tile == tile.name}
+    return tuple(found[number] for number in sorted(found))
+
+
+def _allowance(plan: PrintPlan, joins: int, length: float) -> float:
+    """Half a millimetre for each join, and the printer's uncertainty; rounded up to half a millimetre."""
+    return ceil((PER_JOIN * joins + plan.correction.uncertainty * length) * 2 - 1e-9) / 2
+
+
+def _room(plan: PrintPlan, tile: Tile) -> Box:
+    kept = kept_part(tile, joins_of(plan, tile))
+    inset = min(_CLEAR, kept.width / 3, kept.height / 3)
+    return kept.grown(-inset)
+
+
+_End = tuple[Tile, Point]
+
+
+def _farthest(places: list[_Place], right: int, down: int) -> tuple[_End, _End]:
+    """The two points farthest apart in a direction, over the corners of all tiles."""
+    corners = [(p.tile, Point(x, y)) for p in places for x in (p.box.x0, p.box.x1) for y in (p.box.y0, p.box.y1)]
+
+    def along(end: _End) -> float:
+        return end[1].x * right + end[1].y * down
+
+    return min(corners, key=along), max(corners, key=along)
+
+
+def _straight(places: list[_Place], *, down: bool) -> tuple[_End, _End]:
+    """The longest run within one column (or row), down (or along) the middle of its tiles."""
+    best: tuple[_End, _End] | None = None
+    for line in {p.tile.column if down else p.tile.row for p in places}:
+        own = [p for p in places if (p.tile.column if down else p.tile.row) == line]
+        first = min(own, key=lambda p: p.box.y0 if down else p.box.x0)
+        last = max(own, key=lambda p: p.box.y1 if down else p.box.x1)
+        if down:
+            x = first.box.x0 + first.box.width * 0.3
+            run = (first.tile, Point(x, first.box.y0)), (last.tile, Point(x, last.box.y1))
+        else:
+            y = first.box.y0 + first.box.height * 0.3
+            run = (first.tile, Point(first.box.x0, y)), (last.tile, Point(last.box.x1, y))
+        if best is None or run[0][1].distance(run[1][1]) > best[0][1].distance(best[1][1]):
+            best = run
+    assert best is not None
+    return best
+
+
+def _grainline(plan: PrintPlan, pattern: Pattern, places: list[_Place]) -> list[tuple[str, _End, _End]]:
+    """The longest grainline whose ends can both be marked."""
+    moves = {placement.piece: placement.move for placement in plan.placements}
+    found: list[tuple[float, str, _End, _End]] = []
+    for line in pattern.lines(role=Role.GRAINLINE):
+        points = moves.get(line.tag.piece, Affine()).points(line.path.points)
+        # A grainline may carry arrow heads: its ends are the two points farthest apart along it.
+        far = points[((points - points[0]) ** 2).sum(axis=1).argmax()]
+        near = points[((points - far) ** 2).sum(axis=1).argmax()]
+        first, last = sorted((Point(float(p[0]), float(p[1])) for p in (near, far)), key=lambda p: (p.y, p.x))
+        start, end = _markable(places, first, last), _markable(places, last, first)
+        if start and end:
+            length = start[1].distance(end[1])
+            found.append((length, f"grainline of {_title(pattern, line.tag.piece)}", start, end))
+    return [max(found, key=lambda one: one[0])[1:]] if found else []
+
+
+def _markable(places: list[_Place], end: Point, other: Point) -> _End | None:
+    """The point nearest to one end of a line where a cross keeps clear of the joins, within its first third."""
+    for step in range(35):
+        point = end + (other - end) * (step / 100)
+        for place in places:
+            if place.box.grown(_CLEAR - _LEAST_CLEAR).holds(point):
+                return place.tile, point
+    return None
+
+
+def _title(pattern: Pattern, ident: str) -> str:
+    return next((piece.title for piece in pattern.pieces if piece.ident == ident), ident) or "a piece"

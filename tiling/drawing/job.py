@@ -1,0 +1,101 @@
+"""What is printed besides the tiles, settled before anything is drawn: first page, map, check lines, free places."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from tiling.drawing.block import Block, block_shapes
+from tiling.drawing.checklines import CheckLine, check_lines
+from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.spots import Spots
+from tiling.pattern import Pattern
+from tiling.planning.occupancy import Raster, occupancy
+from tiling.planning.papers import takes_first_page
+from tiling.planning.plan import Placement, PrintPlan
+from tiling.shapes import Box, Point
+
+__all__ = ["Job", "Occasion", "prepare"]
+
+_CLEAR_OF_JOIN = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Occasion:
+    """What the person says about this print: the date, as text, if at all."""
+
+    date: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Everything `tiling.drawing.pdf` needs. The plan's page numbers count the pages before the first tile."""
+
+    plan: PrintPlan
+    pattern: Pattern
+    spots: Spots
+    lines: tuple[CheckLine, ...]
+    occasion: Occasion
+    block: Block | None = None
+
+    @property
+    def has_first_page(self) -> bool:
+        """Whether title and test square have a page of their own."""
+        return self.block is None
+
+    @property
+    def has_map_page(self) -> bool:
+        """Whether there is a page with the page map: one tile needs none."""
+        return self.block is None and len(self.plan.tiles) > 1
+
+
+def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None) -> Job:
+    """Settle what goes on which page.
+
+    Sheets up to A3 get a first page, and a page map where there is more than one tile. From A2 up, and on a roll,
+    title and square (and a small map) lie on the first tile that has room for them; where none has, they get pages.
+
+    Args:
+        plan: tiles with `page` 0 are not printed in this file; the others are numbered anew here.
+        pattern: what is drawn.
+        occasion: the date, if one is to be printed.
+    """
+    lines = check_lines(plan, pattern)
+    crosses = [cross.at for line in lines for cross in (line.start, line.end)]
+    spots = Spots(_laid_out(pattern, plan.placements)).without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
+    block = None if takes_first_page(plan.paper) else _block_on_sheet(plan, spots)
+    if block is not None:
+        spots = spots.without([block.box])
+    first_pages = 0 if block else 1 + (len(plan.tiles) > 1)
+    numbered = []
+    page = first_pages
+    for tile in plan.tiles:
+        if tile.page:
+            page += 1
+        numbered.append(replace(tile, page=page if tile.page else 0))
+    plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
+    return Job(plan, pattern, spots, lines, occasion or Occasion(), block)
+
+
+def _laid_out(pattern: Pattern, placements: tuple[Placement, ...]) -> Raster:
+    """The inked square millimetres of the layout, pieces where they were placed."""
+    if placements:
+        moves = {placement.piece: placement.move for placement in placements}
+        marks = [m.moved(moves[m.tag.piece]) if m.tag.piece in moves else m for m in pattern.marks]
+        pattern = replace(pattern, marks=tuple(marks))
+    return occupancy(pattern)
+
+
+def _block_on_sheet(plan: PrintPlan, spots: Spots) -> Block | None:
+    """The first printed tile with room for the block, in any of its shapes, where nothing is drawn."""
+    for tile in plan.tiles:
+        if not tile.page:
+            continue
+        joins = joins_of(plan, tile)
+        within = kept_part(tile, joins).grown(-_CLEAR_OF_JOIN if joins else 0.0)
+        for shape in block_shapes(plan):
+            # On a roll the free paper lies after the drawing.
+            near = Point(within.x0, within.y1) if plan.paper.roll else within.corner
+            spot = spots.best(within, shape.size, near)
+            if spot is not None and spot.free:
+                return Block(tile.name, spot.box, shape)
+    return None

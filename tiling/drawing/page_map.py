@@ -1,0 +1,249 @@
+"""The page map: the whole layout in small, the order to tape, and the check lines with their lengths."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import groupby, pairwise
+
+import numpy as np
+
+from tiling.drawing import house
+from tiling.drawing.checklines import CheckLine
+from tiling.drawing.first_page import about_centre
+from tiling.drawing.flow import Kind, Words, set_columns, set_words
+from tiling.drawing.joins import STEP, Join, Side, combs_of, joins_of, kept_part
+from tiling.drawing.lettering import text_width
+from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
+from tiling.lengths import in_cm, in_mm
+from tiling.pattern import Line, Pattern
+from tiling.planning.plan import PrintPlan, Tile, row_letters
+from tiling.shapes import Affine, Box, Point
+from tiling.shapes.curves import Array
+
+__all__ = ["draw_map", "draw_map_block",
+    "draw_map_page", "outlines_in_small", "taping_steps"]
+
+_LEAST_MARGIN = 12.0
+_MOST_POINTS = 6000
+_FINEST = 0.15  # mm on the map
+
+
+def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine]) -> None:
+    """Draw the whole map page; `pen` takes mm on the page, y down."""
+    page = pen.under(about_centre(plan.page_size, plan.correction))
+    size, m = plan.page_size, plan.margins
+    free = Box(
+        max(m.left, _LEAST_MARGIN),
+        max(m.top, _LEAST_MARGIN),
+        size.width - max(m.right, _LEAST_MARGIN),
+        size.height - max(m.bottom, _LEAST_MARGIN),
+    )
+    head = [Words(Kind.TITLE, "Page map"), Words(Kind.SMALL, _summary(plan))]
+    top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
+    if free.width > free.height:
+        split = free.x0 + free.width * 0.62
+        draw_map(page, plan, pattern, lines, Box(free.x0, top, split, free.y1))
+        beside = Box(split + 8.0, top, free.x1, free.y1)
+        end = set_words(page, [*_order_words(plan), *_check_words(lines)], beside)
+        _draw_figures(page, Box(beside.x0, end + 3.0, beside.x1, free.y1))
+        return
+    map_height = min(free.width / _extent(plan).width * _extent(plan).height, (free.y1 - top) * 0.6)
+    bottom = draw_map(page, plan, pattern, lines, Box(free.x0, top, free.x1, top + map_height)) + 6.0
+    middle = free.x0 + free.width / 2
+    below = Box(free.x0, bottom, middle - 4.0, free.y1)
+    beside = Box(middle + 4.0, bottom, free.x1, free.y1)
+    ends = set_columns(page, [(_order_words(plan), below), (_check_words(lines), beside)])
+    end, column = min(zip(ends, (below, beside), strict=True), key=lambda one: one[0])
+    _draw_figures(page, Box(column.x0, end + 4.0, column.x1, free.y1))
+
+
+def draw_map_block(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine], box: Box) -> None:
+    """Draw map, order and check lines into a box on a sheet that carries them itself."""
+    bottom = draw_map(pen, plan, pattern, lines, Box(box.x0, box.y0, box.x1, box.centre.y - 4.0)) + 3.0
+    middle = box.centre.x
+    left, right = Box(box.x0, bottom, middle - 2.0, box.y1), Box(middle + 2.0, bottom, box.x1, box.y1)
+    set_columns(pen, [(_order_words(plan), left), (_check_words(lines), right)])
+
+
+def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine], box: Box) -> float:
+    """Draw the layout in small into a box, as large as fits, at its top left.
+
+    Returns:
+        The y of the map's lower edge.
+    """
+    extent = _extent(plan)
+    scale = min(box.width / extent.width, box.height / extent.height)
+    left = box.x0 + (box.width - extent.width * scale) / 2
+    move = Affine.shift(left, box.y0) @ Affine.scale(scale) @ Affine.shift(-extent.x0, -extent.y0)
+    for name in plan.skipped:
+        spot = _place_of(plan, name)
+        if spot is not None:
+            _draw_skipped(pen, move.box(spot), name)
+    for points in outlines_in_small(pattern, plan, _FINEST / scale):
+        pen.polyline([move.point(Point(float(x), float(y))) for x, y in points], Ink(0.55, 0.12))
+    for line in lines:
+        ends = [move.point(line.start.at), move.point(line.end.at)]
+        pen.polyline(ends, Ink(0.45, 0.12, (1.0, 1.0)))
+    for tile in plan.tiles:
+        _draw_tile(pen, move.box(kept_part(tile, joins_of(plan, tile))), tile)
+    for number, at in {n.number: n.at for line in lines for n in (line.start, line.end)}.items():
+        _draw_number(pen, move.point(at), number)
+    return box.y0 + extent.height * scale
+
+
+def taping_steps(plan: PrintPlan) -> list[tuple[str, list[str]]]:
+    """The rows in the order they are taped: each row's letter and its tiles' names from left to right."""
+    tiles = sorted(plan.tiles, key=lambda tile: (tile.row, tile.column))
+    return [(row_letters(row), [tile.name for tile in own]) for row, own in groupby(tiles, key=lambda tile: tile.row)]
+
+
+def outlines_in_small(pattern: Pattern, plan: PrintPlan, tolerance: float) -> list[Array]:
+    """The drawing's lines on the layout, simplified; of a drawing with very many, the longest ones.
+
+    A map needs to be recognised, not measured: at most a few thousand points, so that it stays a small part of
+    the file whatever is drawn.
+    """
+    moves = {placement.piece: placement.move for placement in plan.placements}
+    lines = [m for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path.points) > 1]
+    hulls = [line.path.hull for line in lines]
+    order = sorted(range(len(lines)), key=lambda n: -(hulls[n].width + hulls[n].height))
+    found: list[Array] = []
+    points = 0
+    for index in order:
+        line = lines[index]
+        path = line.path.moved(moves[line.tag.piece]) if line.tag.piece in moves else line.path
+        for run in path.flatten(max(tolerance, 0.01)):
+            if len(run) > 1:
+                found.append(_thinned(run, tolerance))
+                points += len(found[-1])
+        if points > _MOST_POINTS:
+            break
+    return found
+
+
+def _thinned(run: Array, tolerance: float) -> Array:
+    """Points at least `tolerance` apart, ends kept."""
+    kept = [run[0]]
+    for point in run[1:-1]:
+        if abs(point[0] - kept[-1][0]) + abs(point[1] - kept[-1][1]) >= tolerance:
+            kept.append(point)
+    return np.array([*kept, run[-1]])
+
+
+def _extent(plan: PrintPlan) -> Box:
+    """What the map shows: all tiles, printed or skipped."""
+    boxes = [tile.window for tile in plan.tiles]
+    boxes += [spot for name in plan.skipped if (spot := _place_of(plan, name)) is not None]
+    whole = Box.around(boxes)
+    assert whole is not None
+    return whole
+
+
+def _place_of(plan: PrintPlan, name: str) -> Box | None:
+    """The window of a skipped tile, from its name."""
+    for row in range(plan.grid.rows):
+        letters = row_letters(row)
+        if name.startswith(letters) and name[len(letters) :].isdigit():
+            return plan.grid.box(row, int(name[len(letters) :]) - 1).grown(-plan.grid.overlap / 2)
+    return None
+
+
+def _draw_skipped(pen: Pen, spot: Box, name: str) -> None:
+    pen.polyline(rectangle(spot), Ink(0.75, 0.1, (1.0, 1.0)), closed=True)
+    pen.text(Point(spot.centre.x, spot.centre.y + 0.8), f"{name} empty", _label(spot, 0.6))
+
+
+def _draw_tile(pen: Pen, spot: Box, tile: Tile) -> None:
+    """A tile's outline, its name and page in the middle on white; a tile of an earlier print is drawn lighter."""
+    pen.polyline(rectangle(spot), house.FRAME if tile.page else house.FAINT, closed=True)
+    style = _label(spot, 0.0 if tile.page else 0.5)
+    name = replace(style, size=style.size * 1.7, face=house.HEADING.face)
+    page = replace(style, grey=0.3)
+    words = f"page {tile.page}" if tile.page else "as before"
+    width = max(text_width(tile.name, name.size, name.face), text_width(words, page.size, page.face)) + 1.0
+    height = name.size + page.size * 1.3
+    x, y = spot.centre.x, spot.centre.y - height / 2
+    pen.fill(rectangle(Box(x - width / 2, y - 0.4, x + width / 2, y + height + 0.4)), 1.0)
+    pen.text(Point(x, y + name.size * 0.8), tile.name, name)
+    pen.text(Point(x, y + name.size + page.size * 0.95), words, page)
+
+
+def _label(spot: Box, grey: float) -> Type:
+    return Type(max(1.3, min(2.6, spot.width / 9, spot.height / 6)), anchor=Anchor.MIDDLE, grey=grey)
+
+
+def _draw_figures(pen: Pen, box: Box) -> None:
+    """Two combs, enlarged: pages that meet truly, and pages half a millimetre off; left out where room is short."""
+    scale = min(1.5, box.height / 22.0)
+    if scale < 0.8 or box.width < 66.0 * scale:
+        return
+    window = Box(0.0, 0.0, 100.0, 60.0)
+    line = (Point(0.0, 0.0), Point(0.0, 60.0))
+    first = Join(Side.RIGHT, "", *line, window)
+    second = Join(Side.LEFT, "", *line, window)
+    for number, (slip, words) in enumerate(((0.0, "true"), (0.5, "0.5 mm off"))):
+        x = box.x0 + (17.0 + 33.0 * number) * scale
+        # Lying down, so that the join runs across the figure.
+        place = Affine(0.0, -scale, scale, 0.0, x, box.y0 + 7.0 * scale)
+        for join, away in ((first, 0.0), (second, slip)):
+            comb = combs_of(join)[0]
+            moved = place @ Affine.shift(0.0, away - comb.middle.y)
+            pen.under(moved).lines(comb.teeth, Ink(0.1, 0.15 / scale))
+        line_y = box.y0 + 7.0 * scale
+        pen.polyline([Point(x - 14.0 * scale, line_y), Point(x + 14.0 * scale, line_y)], house.HAIR)
+        pen.text(Point(x, box.y0 + 15.5 * scale), words, replace(house.SMALL, anchor=Anchor.MIDDLE))
+
+
+def _draw_number(pen: Pen, at: Point, number: int) -> None:
+    arm = 0.9
+    ends = [(Point(at.x - arm, at.y), Point(at.x + arm, at.y)), (Point(at.x, at.y - arm), Point(at.x, at.y + arm))]
+    pen.lines(ends, Ink(0.1, 0.15))
+    pen.text(Point(at.x + 0.8, at.y - 0.8), str(number), Type(2.2, house.HEADING.face, grey=0.1))
+
+
+def _summary(plan: PrintPlan) -> str:
+    tiles = len(plan.tiles)
+    text = f"{plan.title}: {tiles} page{'s' if tiles > 1 else ''} in {plan.grid.rows} rows of {plan.grid.columns}"
+    if plan.skipped:
+        text += f", {len(plan.skipped)} empty and left out"
+    return text
+
+
+def _order_words(plan: PrintPlan) -> list[Words]:
+    rows = taping_steps(plan)
+    words = [
+        Words(Kind.HEADING, "Tape"),
+        Words(Kind.STEP, "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips.", "1"),
+        Words(Kind.STEP, "Rows first, left to right, each page laid over the one before, edge on its full line:", "2"),
+    ]
+    words += [Words(Kind.STEP, " \u2013 ".join(names)) for _, names in rows]
+    if len(rows) > 1:
+        pairs = ", ".join(f"row {low} over row {up}" for (up, _), (low, _) in pairwise(rows))
+        words.append(Words(Kind.STEP, f"Then row to row from the top: {pairs}.", "3"))
+    words.append(
+        Words(
+            Kind.STEP,
+            f"Before the tape sticks, look at the combs: their long teeth meet in one line. Where the teeth next to "
+            f"them do instead, the page is off by {STEP:g} mm; the second pair means {2 * STEP:g} mm, and so on.",
+            "4" if len(rows) > 1 else "3",
+        )
+    )
+    return words
+
+
+def _check_words(lines: Sequence[CheckLine]) -> list[Words]:
+    if not lines:
+        return []
+    words = [
+        Words(Kind.HEADING, "Check the taped sheet"),
+        Words(Kind.BODY, "Measure from cross to cross before you cut:"),
+    ]
+    for line in lines:
+        what = (
+            f"{line.start.number} to {line.end.number}: {in_cm(line.length, 2)}, at most {in_mm(line.allowance)} off "
+            f"({line.from_tile} to {line.to_tile}, {line.what})"
+        )
+        words.append(Words(Kind.STEP, what, "+"))
+    return words
+

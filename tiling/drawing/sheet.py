@@ -1,0 +1,175 @@
+"""A drawing as one full-size PDF page, written from its marks: what an SVG or an altered pattern is printed from.
+
+Each mark is wrapped in a marked-content sequence `/PsMark <</N 17>> BDC … EMC` (ISO 32000-1, 14.6) that names its
+index, so that whoever reads the page back knows which object belongs to which mark.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from io import BytesIO
+
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfgen.canvas import Canvas
+
+from tiling.drawing.lettering import Face, fits_winansi, font_for
+from tiling.lengths import MM_PER_POINT
+from tiling.pattern import Colour, Label, Line, Mark, Pattern, Picture, Stroke, Style
+from tiling.shapes import Affine, Op, Path, Size
+
+__all__ = ["MARK_TAG", "font_of", "full_sheet"]
+
+MARK_TAG = "PsMark"
+"""The name of the marked-content sequence around each mark."""
+
+_BOLD = ("bold", "black", "heavy", "semibold", "demi")
+_SLANTED = ("italic", "oblique")
+_FAMILIES = {
+    "Times": ("times", "serif", "roman", "georgia", "garamond", "palatino", "cambria"),
+    "Courier": ("courier", "mono", "consol", "typewriter"),
+}
+_STYLES = {
+    "Times": ("Times-Roman", "Times-Bold", "Times-Italic", "Times-BoldItalic"),
+    "Courier": ("Courier", "Courier-Bold", "Courier-Oblique", "Courier-BoldOblique"),
+    "Helvetica": ("Helvetica", "Helvetica-Bold", "Helvetica-Oblique", "Helvetica-BoldOblique"),
+}
+
+
+def full_sheet(pattern: Pattern, marks: Sequence[Mark] | None = None, size: Size | None = None) -> bytes:
+    """A PDF of one page, as large as the drawing, that shows the marks in their order.
+
+    Args:
+        pattern: its title and size; its marks where `marks` is left out.
+        marks: what to draw, in mm on the sheet.
+        size: of the page, mm, where it is not the pattern's.
+
+    Returns:
+        The whole file; the same marks give the same bytes.
+    """
+    whole = size or pattern.size
+    width, height = (max(side, 1.0) / MM_PER_POINT for side in (whole.width, whole.height))
+    stream = BytesIO()
+    canvas = Canvas(stream, pagesize=(width, height), pageCompression=1, invariant=1)
+    canvas.transform(1 / MM_PER_POINT, 0, 0, -1 / MM_PER_POINT, 0, height)
+    for number, mark in enumerate(pattern.marks if marks is None else marks):
+        _write(canvas, f"/{MARK_TAG} <</N {number}>> BDC q")
+        if mark.clip is not None:
+            _write(canvas, f"{path_operators(mark.clip)} W n")
+        if isinstance(mark, Line):
+            _draw_line(canvas, mark)
+        elif isinstance(mark, Label):
+            _draw_label(canvas, mark)
+        else:
+            _draw_picture(canvas, mark)
+        _write(canvas, "Q EMC")
+    canvas.showPage()
+    canvas.save()
+    return stream.getvalue()
+
+
+def path_operators(path: Path) -> str:
+    """The path's construction operators, coordinates to a ten-thousandth of a mm."""
+    numbers = ["%.4f %.4f" % (x, y) for x, y in path.points.tolist()]  # noqa: UP031 - the quickest way by far
+    parts: list[str] = []
+    at = 0
+    for op in path.ops.tolist():
+        if op == Op.CURVE:
+            parts.append(f"{numbers[at]} {numbers[at + 1]} {numbers[at + 2]} c")
+            at += 3
+        elif op == Op.CLOSE:
+            parts.append("h")
+        else:
+            parts.append(f"{numbers[at]} {'m' if op == Op.MOVE else 'l'}")
+            at += 1
+    return "\n".join(parts)
+
+
+def font_of(label: Label) -> str:
+    """The font a label is written in: a standard one of its family and style, the embedded one beyond WinAnsi."""
+    name = label.font.lower()
+    bold = any(word in name for word in _BOLD)
+    if not fits_winansi(label.text):
+        return font_for(label.text, Face.BOLD if bold else Face.PLAIN)
+    if label.font in pdfmetrics.standardFonts:
+        return label.font
+    words = name.replace("sans-serif", "").replace("sans serif", "")
+    family = next((known for known, hints in _FAMILIES.items() if any(h in words for h in hints)), "Helvetica")
+    return _STYLES[family][bold + 2 * any(word in name for word in _SLANTED)]
+
+
+def _write(canvas: Canvas, operators: str) -> None:
+    """Operators put into the page's content as they are; reportlab's own path calls cost ten times as much."""
+    canvas._code.append(operators)
+
+
+def _draw_line(canvas: Canvas, line: Line) -> None:
+    style = line.style
+    paint = _paint_operator(style)
+    if paint is None or not len(line.path.ops):
+        return
+    fill_opacity, stroke_opacity = style.fill_opacity, style.stroke.opacity if style.stroke else 1.0
+    see_through = min(fill_opacity, stroke_opacity) < 1.0
+    if see_through:
+        canvas.saveState()
+        canvas.setFillAlpha(fill_opacity)
+        canvas.setStrokeAlpha(stroke_opacity)
+    state = []
+    if style.fill is not None:
+        state.append(f"{_rgb(style.fill)} rg")
+    if style.stroke is not None:
+        state.append(_stroke_operators(style.stroke))
+    _write(canvas, f"{' '.join(state)}\n{path_operators(line.path)}\n{paint}")
+    if see_through:
+        canvas.restoreState()
+
+
+def _paint_operator(style: Style) -> str | None:
+    if style.fill is None:
+        return "S" if style.stroke is not None else None
+    paint = "B" if style.stroke is not None else "f"
+    return paint + "*" if style.even_odd else paint
+
+
+def _stroke_operators(stroke: Stroke) -> str:
+    # All dashes nought would make the line invalid (ISO 32000-1, 8.4.3.6): draw it through.
+    dashes = " ".join(f"{d:.4f}" for d in stroke.dashes) if sum(stroke.dashes) > 0 else ""
+    return (
+        f"{_rgb(stroke.colour)} RG {stroke.width:.4f} w {stroke.cap} J {stroke.join} j "
+        f"{max(stroke.miter_limit, 1.0):.4f} M [{dashes}] {stroke.dash_offset if dashes else 0.0:.4f} d"
+    )
+
+
+def _rgb(colour: Colour) -> str:
+    return f"{colour.red:.4f} {colour.green:.4f} {colour.blue:.4f}"
+
+
+def _draw_label(canvas: Canvas, label: Label) -> None:
+    font = font_of(label)
+    canvas.saveState()
+    if label.opacity < 1.0:
+        canvas.setFillAlpha(label.opacity)
+    canvas.setFillColorRGB(label.colour.red, label.colour.green, label.colour.blue)
+    _transform(canvas, label.at @ Affine.scale(1.0, -1.0))
+    text = canvas.beginText()
+    text.setTextOrigin(0.0, 0.0)
+    text.setFont(font, label.size)
+    width = float(pdfmetrics.stringWidth(label.text, font, label.size))
+    if label.advance > 0 and width > 0 and abs(label.advance / width - 1.0) > 1e-3:
+        text.setHorizScale(100.0 * label.advance / width)
+    text.textOut(label.text)
+    canvas.drawText(text)
+    canvas.restoreState()
+
+
+def _draw_picture(canvas: Canvas, picture: Picture) -> None:
+    canvas.saveState()
+    if picture.opacity < 1.0:
+        canvas.setFillAlpha(picture.opacity)
+    _transform(canvas, picture.at @ Affine(1.0, 0.0, 0.0, -1.0, 0.0, 1.0))
+    canvas.drawImage(ImageReader(BytesIO(picture.data)), 0, 0, 1, 1, mask="auto")
+    canvas.restoreState()
+
+
+def _transform(canvas: Canvas, move: Affine) -> None:
+    canvas.transform(move.a, move.b, move.c, move.d, move.e, move.f)

@@ -1,0 +1,118 @@
+"""One tile's page: its joins, its name and number, a rule to check it by, and the crosses of check lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tiling.drawing import house
+from tiling.drawing.joins import Side, draw_joins, joins_of, kept_part
+from tiling.drawing.lettering import shortened, text_width
+from tiling.drawing.pen import Anchor, Ink, Pen, Type
+from tiling.drawing.spots import Spots
+from tiling.lengths import MM_PER_INCH
+from tiling.planning.plan import PrintPlan, Tile
+from tiling.shapes import Affine, Box, Point, Size
+
+__all__ = ["Cross", "draw_cross", "draw_rule", "draw_tile_page"]
+
+BLOCK = Size(66.0, 26.0)
+"""Name, title, page number and rule together, mm."""
+_KEEP_CLEAR = 9.0  # from a join line: combs, checkers and their words
+_KEEP_CLEAR_OF_EDGE = 3.0
+_ARM = 4.0
+_RING = 1.6
+
+
+@dataclass(frozen=True, slots=True)
+class Cross:
+    """A cross to measure from: its number, and where it lies on the layout."""
+
+    number: int
+    at: Point
+
+
+def draw_tile_page(pen: Pen, plan: PrintPlan, tile: Tile, crosses: Sequence[Cross], spots: Spots) -> None:
+    """Everything of ours on a tile's page, in layout coordinates moved to the page: to be painted before the drawing.
+
+    Args:
+        pen: takes mm on the page, y down.
+        plan: where the tile lies, how many pages there are.
+        tile: the tile of this page.
+        crosses: those of this tile.
+        spots: knows where the drawing leaves room.
+    """
+    on_layout = pen.under(plan.to_page(tile))
+    draw_joins(on_layout, plan, tile)
+    for cross in crosses:
+        draw_cross(on_layout, cross)
+    place = _place_of_block(plan, tile, spots)
+    if place is not None:
+        _draw_block(on_layout.under(Affine.shift(place.x, place.y)), plan, tile)
+
+
+def pages_in_all(plan: PrintPlan) -> int:
+    """Sheets in the PDF."""
+    return plan.first_pages + sum(1 for tile in plan.tiles if tile.page)
+
+
+def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Point | None:
+    """Where the drawing leaves most room, near the top left corner among equals."""
+    joins = joins_of(plan, tile)
+    kept = kept_part(tile, joins)
+    joined = {join.side for join in joins}
+    def inset(side: Side) -> float:
+        return _KEEP_CLEAR if side in joined else _KEEP_CLEAR_OF_EDGE
+
+    within = Box(
+        kept.x0 + inset(Side.LEFT),
+        kept.y0 + inset(Side.TOP),
+        kept.x1 - inset(Side.RIGHT),
+        kept.y1 - inset(Side.BOTTOM),
+    )
+    spot = spots.best(within, BLOCK, within.corner)
+    return spot.box.corner if spot else None
+
+
+def _draw_block(pen: Pen, plan: PrintPlan, tile: Tile) -> None:
+    """The name, large; title and page beside it; the rule below. The block's own corner is the origin."""
+    pen.text(Point(0.0, 8.2), tile.name, house.NAME)
+    x = text_width(tile.name, house.NAME.size, house.NAME.face) + 3.0
+    title = shortened(plan.title, house.SMALL.size, BLOCK.width - x, house.SMALL.face)
+    pen.text(Point(x, 4.2), title, house.SMALL)
+    pen.text(Point(x, 8.2), f"page {tile.page} of {pages_in_all(plan)}", house.SMALL)
+    draw_rule(pen.under(Affine.shift(1.0, 18.0)))
+
+
+def draw_rule(pen: Pen) -> None:
+    """50 mm above the line, 2 in below it, both from the same nought at the origin."""
+    ink = Ink(0.1, 0.15)
+    inches = 2 * MM_PER_INCH
+    ticks = [(Point(10.0 * n, 0.0), Point(10.0 * n, -3.0 if n in {0, 5} else -1.8)) for n in range(6)]
+    ticks += [(Point(5.0 + 10.0 * n, 0.0), Point(5.0 + 10.0 * n, -1.1)) for n in range(5)]
+    quarter = MM_PER_INCH / 4
+    ticks += [(Point(quarter * n, 0.0), Point(quarter * n, _inch_tick(n))) for n in range(9)]
+    pen.lines([(Point(0.0, 0.0), Point(inches, 0.0)), *ticks], ink)
+    style = replace(house.NOTE, grey=0.2)
+    pen.text(Point(51.8, -1.2), "50 mm", style)
+    pen.text(Point(52.4, 2.9), "2 in", style)
+
+
+def _inch_tick(quarters: int) -> float:
+    if quarters % 8 == 0:
+        return 3.0
+    return {0: 2.4, 2: 1.8}.get(quarters % 4, 1.1)
+
+
+def draw_cross(pen: Pen, cross: Cross) -> None:
+    """Two hairlines that cross in the point, open in the middle of a ring, with the number beside it."""
+    x, y = cross.at.x, cross.at.y
+    ink = Ink(0.2, 0.15)
+    pen.lines([(Point(x - _ARM, y), Point(x + _ARM, y)), (Point(x, y - _ARM), Point(x, y + _ARM))], ink)
+    pen.polyline(_octagon(cross.at, _RING), ink, closed=True)
+    pen.text(Point(x + 1.6, y - 1.9), str(cross.number), Type(2.8, house.HEADING.face, Anchor.START, 0.25))
+
+
+def _octagon(middle: Point, radius: float) -> list[Point]:
+    turns = [Affine.turn(22.5 + 45 * n) for n in range(8)]
+    return [middle + turn.point(Point(radius, 0.0)) for turn in turns]
