@@ -54,6 +54,18 @@ def parse_path(data: str, scale: float = 1.0) -> tuple[Path, str]:
     return pen.path(), wrong
 
 
+_STEPS: dict[str, Callable[[PathPen, list[float], bool], None]] = {
+    "M": PathPen.moves,
+    "L": PathPen.lines,
+    "C": PathPen.curves,
+    "S": PathPen.smooth,
+    "Q": PathPen.quadratics,
+    "T": PathPen.smooth_quadratics,
+    "H": lambda pen, values, relative: pen.levels(values, relative, horizontal=True),
+    "V": lambda pen, values, relative: pen.levels(values, relative, horizontal=False),
+}
+
+
 def _run(pen: PathPen, letter: str, args: str) -> int:
     """Draw one command with all its numbers; how many characters of them could be used."""
     kind = letter.upper()
@@ -65,11 +77,7 @@ def _run(pen: PathPen, letter: str, args: str) -> int:
         return _arcs(pen, args, relative)
     readable = _RUN.match(args)
     end = readable.end() if readable else 0
-    steps: dict[str, Callable[[list[float], bool], None]] = {
-        "M": pen.moves, "L": pen.lines, "C": pen.curves, "S": pen.smooth, "Q": pen.quadratics,
-        "T": pen.smooth_quadratics, "H": lambda v, r: pen.levels(v, r, True), "V": lambda v, r: pen.levels(v, r, False),
-    }  # fmt: skip
-    draw = steps[kind]
+    draw = _STEPS[kind]
     whole = True
     count = 0
     for values in _chunks(args if end == len(args) else args[:end]):
@@ -78,10 +86,10 @@ def _run(pen: PathPen, letter: str, args: str) -> int:
             values = values[:-odd]  # noqa: PLW2901 - the rest is the error that is reported
             whole = False
         if values:
-            draw(values, relative)
+            draw(pen, values, relative)
             count += len(values)
             if kind == "M":
-                draw = pen.lines
+                draw = PathPen.lines
     if end < len(args):
         return end
     return len(args) if whole and count else 0

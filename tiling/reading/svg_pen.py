@@ -12,11 +12,14 @@ from math import atan2, ceil, cos, pi, radians, sin, sqrt, tan
 import numpy as np
 
 from tiling.shapes import Affine, Op, Path
+from tiling.shapes.paths import POINTS_OF
 
 __all__ = ["ARC_TOLERANCE", "PathPen", "arc_pieces"]
 
 ARC_TOLERANCE = 0.0005
 """How far an arc's cubics may lie from the arc, mm."""
+
+_MOVE, _LINE, _CURVE, _CLOSE = (int(op) for op in (Op.MOVE, Op.LINE, Op.CURVE, Op.CLOSE))
 
 
 class PathPen:
@@ -37,41 +40,44 @@ class PathPen:
         self.x = self.y = 0.0
 
     def path(self) -> Path:
-        """What was collected."""
-        points = (
-            np.frombuffer(self._coords, dtype=np.float64).reshape(-1, 2).copy() if self._coords else np.zeros((0, 2))
-        )
-        return Path(np.frombuffer(bytes(self._ops), dtype=np.uint8).copy(), points)
+        """What was collected, without moves that nothing is drawn from (they would make it look larger)."""
+        ops = np.frombuffer(bytes(self._ops), dtype=np.uint8)
+        points = np.array(self._coords, dtype=np.float64).reshape(-1, 2)
+        if b"\0\0" in self._ops or self._ops.endswith(b"\0"):
+            idle = (ops == _MOVE) & np.append(ops[1:] == _MOVE, True)
+            points = points[~np.repeat(idle, POINTS_OF[ops])]
+            ops = ops[~idle]
+        return Path(ops, points)
 
     def move(self, x: float, y: float) -> None:
         """Begin a subpath."""
-        self._ops.append(Op.MOVE)
+        self._ops.append(_MOVE)
         self._coords.extend((x, y))
         self.x, self.y = self._start = x, y
 
     def _begin(self) -> None:
         """After a close, drawing goes on from the subpath's start as a new subpath."""
-        if not self._ops or self._ops[-1] == Op.CLOSE:
+        if not self._ops or self._ops[-1] == _CLOSE:
             self.move(self.x, self.y)
 
     def line(self, x: float, y: float) -> None:
         """A straight segment."""
         self._begin()
-        self._ops.append(Op.LINE)
+        self._ops.append(_LINE)
         self._coords.extend((x, y))
         self.x, self.y = x, y
 
     def curve(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float) -> None:
         """A cubic segment."""
         self._begin()
-        self._ops.append(Op.CURVE)
+        self._ops.append(_CURVE)
         self._coords.extend((x1, y1, x2, y2, x, y))
         self.x, self.y = x, y
 
     def close(self) -> None:
         """Close the subpath."""
-        if self._ops and self._ops[-1] != Op.CLOSE:
-            self._ops.append(Op.CLOSE)
+        if self._ops and self._ops[-1] != _CLOSE:
+            self._ops.append(_CLOSE)
             self.x, self.y = self._start
 
     def arc(self, radii: tuple[float, float], turn: float, flags: tuple[bool, bool], end: tuple[float, float]) -> None:
@@ -137,7 +143,7 @@ class PathPen:
         if relative:
             values = _summed(values, self.x, self.y)
         self._begin()
-        self._ops.extend(bytes([Op.LINE]) * (len(values) // 2))
+        self._ops.extend(bytes([_LINE]) * (len(values) // 2))
         self._coords.extend(values)
         self.x, self.y = values[-2], values[-1]
         self._control = None
@@ -160,12 +166,12 @@ class PathPen:
                     out[k + axis :: 6] = map(float.__add__, values[k + axis :: 6], ends[:-1])
             values = out
         self._begin()
-        self._ops.extend(bytes([Op.CURVE]) * (len(values) // 6))
+        self._ops.extend(bytes([_CURVE]) * (len(values) // 6))
         self._coords.extend(values)
         self.x, self.y = values[-2], values[-1]
         self._control = ("C", values[-4], values[-3])
 
-    def levels(self, values: list[float], relative: bool, horizontal: bool) -> None:
+    def levels(self, values: list[float], relative: bool, *, horizontal: bool) -> None:
         """Horizontal or vertical segments."""
         for value in values:
             if horizontal:

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
 from lxml import etree
 
 from tiling.reading.svg_path import parse_path
 from tiling.reading.svg_pen import PathPen
 from tiling.reading.svg_units import Axis, Lengths, numbers
-from tiling.shapes import Op, Path
+from tiling.shapes import Path
 
 __all__ = ["SHAPES", "Outline", "outline_of"]
 
@@ -61,17 +60,7 @@ def outline_of(
     outline = SHAPES[name](_Geometry(element, declared, lengths, font, scale))
     if outline is None:
         return None
-    path = _without_idle_moves(outline.path)
-    return Outline(path, outline.wrong) if len(path) > 1 or outline.wrong else None
-
-
-def _without_idle_moves(path: Path) -> Path:
-    """Moves that nothing is drawn from would make the path look larger than it is."""
-    idle = (path.ops == Op.MOVE) & np.append(path.ops[1:] == Op.MOVE, True)
-    if not idle.any():
-        return path
-    counts = np.array([1, 1, 3, 0])[path.ops]
-    return Path(path.ops[~idle].copy(), path.points[~np.repeat(idle, counts)].copy())
+    return outline if len(outline.path) > 1 or outline.wrong else None
 
 
 def _path(of: _Geometry) -> Outline:
