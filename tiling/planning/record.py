@@ -1,0 +1,233 @@
+"""The plan as it is attached to the printed PDF, so that a reprint works from the file alone.
+
+JSON in UTF-8 with sorted keys; the same plan and drawing give the same bytes. It tells the state of the whole taped
+sheet, also of tiles that another file printed: each tile has the number of the printing it came from (the first print
+is 1), so a reprint of a reprint knows them all.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from tiling.pattern import Pattern
+from tiling.planning.checked import Checked, parsed
+from tiling.planning.plan import Correction, Grid, Margins, Orientation, Paper, Placement, PrintPlan, Tile
+from tiling.planning.recorded import RecordedMark, packed_marks, recorded, unpacked_marks
+from tiling.shapes import Affine, Box, Point, Size
+
+__all__ = ["RECORD_NAME", "PrintedRecord", "read_record", "record_bytes"]
+
+RECORD_NAME = "print-plan.json"
+"""The attachment's name in the PDF."""
+
+FORMAT, VERSION = "pageseam print plan", 1
+LARGEST = 200_000_000
+"""Bytes; a drawing of five million points stays below it."""
+
+_FAR = 1e7
+_MOST_TILES = 100_000
+_MOST_PRINTINGS = 100_000
+_LONGEST = 400
+_CLOSE = 1e-6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PrintedRecord:
+    """What a printed file knows.
+
+    Attributes:
+        plan: tiles of the whole taped sheet; those with page 0 came with an earlier file.
+        marks: the drawing as laid out, to 0.02 mm.
+        titles: of the pieces, by id, in the drawing's order.
+        printing: the number of this file's printing, from 1.
+        printings: for each tile's name, the printing it was last printed in.
+    """
+
+    plan: PrintPlan
+    marks: tuple[RecordedMark, ...]
+    titles: Mapping[str, str] = field(default_factory=dict)
+    printing: int = 1
+    printings: Mapping[str, int] = field(default_factory=dict)
+
+
+def record_bytes(plan: PrintPlan, pattern: Pattern, before: PrintedRecord | None = None) -> bytes:
+    """The record of a plan and the drawing it prints.
+
+    Args:
+        plan: all tiles of the taped sheet; page 0 for those already printed.
+        pattern: the drawing as laid out.
+        before: the record of the file printed before, when this is a reprint.
+
+    Raises:
+        InputUnfit: the drawing has a coordinate that is no number, or more points than a record holds.
+    """
+    printing = before.printing + 1 if before else 1
+    earlier = before.printings if before else {}
+    tiles = [
+        {
+            "name": tile.name,
+            "row": tile.row,
+            "column": tile.column,
+            "window_mm": [tile.window.x0, tile.window.y0, tile.window.x1, tile.window.y1],
+            "page": tile.page,
+            "printing": printing if tile.page else earlier.get(tile.name, max(printing - 1, 1)),
+        }
+        for tile in plan.tiles
+    ]
+    values = {
+        "format": FORMAT,
+        "version": VERSION,
+        "printing": printing,
+        **_plan_values(plan),
+        "tiles": tiles,
+        "pieces": [[piece.ident[:_LONGEST], piece.title[:_LONGEST]] for piece in pattern.pieces],
+        "drawing": packed_marks(recorded(pattern.marks)),
+    }
+    text = json.dumps(values, ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"))
+    return text.encode("utf-8", "replace")
+
+
+def read_record(data: bytes) -> PrintedRecord:
+    """The record from an attachment's bytes, checked value by value.
+
+    Raises:
+        InputUnfit: not a record, damaged, or one of a later version; the message says where.
+    """
+    top = parsed(data, LARGEST)
+    if top.key("format").text(100) != FORMAT:
+        raise top.key("format").wrong("is not that of a print plan")
+    if (version := top.key("version").whole(1, 1_000_000)) != VERSION:
+        raise top.key("version").wrong(f"is {version}, written by a later pageseam; {VERSION} is read here")
+    printing = top.key("printing").whole(1, _MOST_PRINTINGS)
+    grid = _grid(top.key("grid"))
+    tiles, printings = _tiles(top.key("tiles"), grid, printing)
+    titles = {}
+    for item in top.key("pieces").items(_MOST_TILES):
+        ident, title = item.items(2, exactly=True)
+        titles[ident.text(_LONGEST)] = title.text(_LONGEST)
+    return PrintedRecord(
+        plan=_plan(top, grid, tiles),
+        marks=unpacked_marks(top.key("drawing")),
+        titles=titles,
+        printing=printing,
+        printings=printings,
+    )
+
+
+def _plan_values(plan: PrintPlan) -> dict[str, Any]:
+    margins, grid, correction = plan.margins, plan.grid, plan.correction
+    return {
+        "title": plan.title[:_LONGEST],
+        "paper": {
+            "name": plan.paper.name,
+            "size_mm": [plan.paper.size.width, plan.paper.size.height],
+            "roll": plan.paper.roll,
+        },
+        "page_mm": [plan.page_size.width, plan.page_size.height],
+        "orientation": plan.orientation.value,
+        "margins_mm": [margins.left, margins.top, margins.right, margins.bottom],
+        "grid": {
+            "origin_mm": [grid.origin.x, grid.origin.y],
+            "window_mm": [grid.window.width, grid.window.height],
+            "overlap_mm": grid.overlap,
+            "rows": grid.rows,
+            "columns": grid.columns,
+        },
+        "skipped": list(plan.skipped),
+        "layout_mm": [plan.layout_size.width, plan.layout_size.height],
+        "correction": {
+            "across": correction.across,
+            "down": correction.down,
+            "printer": correction.printer[:_LONGEST],
+            "uncertainty": correction.uncertainty,
+        },
+        "placements": [
+            [placed.piece[:_LONGEST], [getattr(placed.move, name) for name in "abcdef"]] for placed in plan.placements
+        ],
+        "first_pages": plan.first_pages,
+        "pages_as_drawn": plan.pages_as_drawn,
+        "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
+    }
+
+
+def _plan(top: Checked, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
+    paper, page = top.key("paper"), Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
+    orientation = top.key("orientation")
+    if orientation.text(20) not in {turn.value for turn in Orientation}:
+        raise orientation.wrong("is neither portrait nor landscape")
+    plan = PrintPlan(
+        title=top.key("title").text(_LONGEST),
+        paper=Paper(
+            paper.key("name").text(_LONGEST),
+            Size(*paper.key("size_mm").numbers(2, 1.0, _FAR)),
+            roll=paper.key("roll").flag(),
+        ),
+        page_size=page,
+        orientation=Orientation(orientation.value),
+        margins=Margins(*top.key("margins_mm").numbers(4, 0.0, _FAR)),
+        grid=grid,
+        tiles=tiles,
+        skipped=tuple(item.text(20) for item in top.key("skipped").items(_MOST_TILES)),
+        layout_size=Size(*top.key("layout_mm").numbers(2, 0.0, _FAR)),
+        correction=_correction(top.key("correction")),
+        placements=tuple(_placement(item) for item in top.key("placements").items(_MOST_TILES)),
+        first_pages=top.key("first_pages").whole(0, 1000),
+        pages_as_drawn=top.key("pages_as_drawn").whole(0, _MOST_TILES),
+        grid_shift=Point(*top.key("grid_shift_mm").numbers(2, -_FAR, _FAR)),
+    )
+    spot = plan.window_on_page
+    if min(spot.x0, spot.y0, page.width - spot.x1, page.height - spot.y1) < -1.0:
+        raise top.key("grid").wrong("has a window that is larger than the page")
+    return plan
+
+
+def _grid(given: Checked) -> Grid:
+    window = Size(*given.key("window_mm").numbers(2, 1.0, _FAR))
+    overlap = given.key("overlap_mm").number(0.0, min(window.width, window.height) / 2)
+    origin = Point(*given.key("origin_mm").numbers(2, -_FAR, _FAR))
+    rows, columns = (given.key(name).whole(1, _MOST_TILES) for name in ("rows", "columns"))
+    return Grid(origin, window, overlap, rows, columns)
+
+
+def _tiles(given: Checked, grid: Grid, printing: int) -> tuple[tuple[Tile, ...], dict[str, int]]:
+    tiles: dict[str, Tile] = {}
+    printings: dict[str, int] = {}
+    pages: set[int] = set()
+    for item in given.items(_MOST_TILES):
+        row, column = (item.key(name).whole(-_MOST_TILES, _MOST_TILES) for name in ("row", "column"))
+        name, window = item.key("name").text(20), Box(*item.key("window_mm").numbers(4, -_FAR, _FAR))
+        expected = grid.box(row, column)
+        apart = zip(
+            (window.x0, window.y0, window.x1, window.y1),
+            (expected.x0, expected.y0, expected.x1, expected.y1),
+            strict=True,
+        )
+        if any(abs(a - b) > _CLOSE for a, b in apart):
+            raise item.key("window_mm").wrong("is not where the grid has it")
+        page = item.key("page").whole(0, 1_000_000)
+        if name in tiles or (page and page in pages):
+            raise item.wrong("is listed twice")
+        pages.add(page)
+        tiles[name] = Tile(name, row, column, window, page)
+        printings[name] = item.key("printing").whole(1, printing)
+    return tuple(tiles.values()), printings
+
+
+def _correction(given: Checked) -> Correction:
+    return Correction(
+        given.key("across").number(0.5, 2.0),
+        given.key("down").number(0.5, 2.0),
+        given.key("printer").text(_LONGEST),
+        given.key("uncertainty").number(0.0, 1.0),
+    )
+
+
+def _placement(given: Checked) -> Placement:
+    piece, move = given.items(2, exactly=True)
+    placed = Affine(*move.numbers(6, -_FAR, _FAR))
+    if abs(placed.determinant - 1.0) > 1e-6:
+        raise move.wrong("is no turn and shift")
+    return Placement(piece.text(_LONGEST), placed)

@@ -1,0 +1,254 @@
+"""The drawing's lines as kept in a printed file: to 0.02 mm, with what they are and how they look, packed small."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hashlib
+import zlib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tiling.failures import InputUnfit
+from tiling.pattern import Colour, Label, Line, Mark, Picture, Role, Tag
+from tiling.planning.checked import Checked
+from tiling.shapes import Box, Op, Path
+
+__all__ = ["STEP", "MarkKind", "RecordedMark", "look_of", "packed_marks", "recorded", "unpacked_marks"]
+
+STEP = 0.02
+"""mm; coordinates are kept as whole multiples."""
+
+MOST_MARKS = 500_000
+MOST_POINTS = 5_000_000
+_LONGEST_TEXT = 400
+_POINTS_OF = np.array([1, 1, 3, 0])
+
+
+class MarkKind(StrEnum):
+    """What kind of mark it was."""
+
+    LINE = "line"
+    TEXT = "text"
+    PICTURE = "picture"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RecordedMark:
+    """One mark as it was printed.
+
+    Attributes:
+        kind: line, text or picture.
+        tag: piece, role, name and layer.
+        look: how it is drawn, as `look_of` puts it; equal looks print alike.
+        path: the line, or the outline of the text's or picture's place, in whole `STEP`s of mm.
+        clip: what of it is drawn, where it is clipped.
+        content: a digest of what a text says or a picture shows; empty for lines.
+    """
+
+    kind: MarkKind
+    tag: Tag
+    look: str
+    path: Path
+    clip: Path | None = None
+    content: str = ""
+
+
+def look_of(mark: Mark) -> str:
+    """How a mark is drawn, without where: widths and sizes to 0.01 mm, colours, dashes, font."""
+    if isinstance(mark, Picture):
+        return f"picture {mark.opacity:.3f}"
+    if isinstance(mark, Label):
+        return f"text {mark.font} {mark.size:.2f} {_hex(mark.colour)} {mark.opacity:.3f}"
+    style, parts = mark.style, []
+    if (stroke := style.stroke) is not None:
+        parts.append(f"stroke {stroke.width:.2f} {_hex(stroke.colour)} {stroke.opacity:.3f} {stroke.cap}{stroke.join}")
+        if stroke.dashes:
+            parts.append("dashes " + " ".join(f"{dash:.2f}" for dash in stroke.dashes))
+    if style.fill is not None:
+        parts.append(f"fill {_hex(style.fill)} {style.fill_opacity:.3f} {'even-odd' if style.even_odd else 'wound'}")
+    return ", ".join(parts) or "unseen"
+
+
+def recorded(marks: Iterable[Mark]) -> list[RecordedMark]:
+    """The marks as a record keeps them, with coordinates not yet rounded."""
+    result = []
+    looks: dict[int, str] = {}
+    for mark in marks:
+        if isinstance(mark, Line):
+            look = looks.get(id(mark.style))
+            if look is None:
+                look = looks[id(mark.style)] = look_of(mark)
+            result.append(RecordedMark(MarkKind.LINE, mark.tag, look, mark.path, mark.clip))
+        elif isinstance(mark, Label):
+            place = Path.rectangle(Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)).moved(mark.at)
+            content = _digest(mark.text.encode("utf-8", "surrogatepass"))
+            result.append(RecordedMark(MarkKind.TEXT, mark.tag, look_of(mark), place, mark.clip, content))
+        else:
+            place = Path.rectangle(Box(0.0, 0.0, 1.0, 1.0)).moved(mark.at)
+            content = _digest(mark.data)
+            result.append(RecordedMark(MarkKind.PICTURE, mark.tag, look_of(mark), place, mark.clip, content))
+    return result
+
+
+def packed_marks(marks: Sequence[RecordedMark]) -> dict[str, Any]:
+    """The marks as values for JSON; the same marks give the same values.
+
+    `kinds` lists each distinct (kind, piece, role, name, layer, look) once; `of` has a kind for every mark, `clip` a
+    clip path from 1, or 0. Paths (the marks', then the clips') are `steps` (number of steps of each, then the steps)
+    and `points` (whole `STEP`s, each point less the one before). Arrays are little-endian, split into planes of bytes,
+    compressed with zlib and written in base 64.
+
+    Raises:
+        InputUnfit: a coordinate that is no finite number, or more than a record holds.
+    """
+    kinds: dict[tuple[str, ...], int] = {}
+    clips: dict[int, int] = {}
+    clip_paths: list[Path] = []
+    of, clip = [], []
+    for mark in marks:
+        tag = mark.tag
+        key = (mark.kind.value, tag.piece, tag.role.value, tag.name, tag.layer, mark.look)
+        of.append(kinds.setdefault(key, len(kinds)))
+        if mark.clip is None:
+            clip.append(0)
+        else:
+            if id(mark.clip) not in clips:
+                clip_paths.append(mark.clip)
+                clips[id(mark.clip)] = len(clip_paths)
+            clip.append(clips[id(mark.clip)])
+    paths = [*(mark.path for mark in marks), *clip_paths]
+    points = np.concatenate([path.points for path in paths]) if paths else np.zeros((0, 2))
+    if len(points) > MOST_POINTS or len(marks) > MOST_MARKS:
+        raise InputUnfit(
+            f"The drawing has {len(marks):,} marks with {len(points):,} points, more than a file can keep."
+        )
+    steps = np.round(points / STEP)
+    if not np.all(np.abs(steps) < 2**30):
+        raise InputUnfit("The drawing has a coordinate that is no finite number or lies 20 km off; repair the drawing.")
+    shifts = np.diff(steps.astype(np.int32), axis=0, prepend=np.zeros((1, 2), dtype=np.int32))
+    return {
+        "step_mm": STEP,
+        "marks": len(marks),
+        "clips": len(clip_paths),
+        "kinds": [[text[:_LONGEST_TEXT] for text in key] for key in kinds],
+        "of": _packed(np.array(of, dtype="<i4")),
+        "clip": _packed(np.array(clip, dtype="<i4")),
+        "steps": _packed(np.array([len(path.ops) for path in paths], dtype="<i4")),
+        "ops": _packed(np.concatenate([path.ops for path in paths]) if paths else np.zeros(0, dtype=np.uint8)),
+        "points": _packed(shifts.T.astype("<i4")),
+        "contents": [[index, mark.content] for index, mark in enumerate(marks) if mark.content],
+    }
+
+
+def unpacked_marks(given: Checked) -> tuple[RecordedMark, ...]:
+    """The marks from values as read from JSON.
+
+    Raises:
+        InputUnfit: anything that `packed_marks` wouldn't have written.
+    """
+    given.key("step_mm").number_is(STEP)
+    count = given.key("marks").whole(0, MOST_MARKS)
+    clip_count = given.key("clips").whole(0, count)
+    kinds = [_kind(kind) for kind in given.key("kinds").items(count)]
+    of = _ints(given.key("of"), count, (0, len(kinds) - 1))
+    clip = _ints(given.key("clip"), count, (0, clip_count))
+    lengths = _ints(given.key("steps"), count + clip_count, (0, MOST_POINTS))
+    total = int(lengths.sum())
+    if total > 2 * MOST_POINTS:
+        raise given.wrong("has too many steps")
+    ops = _array(given.key("ops"), total, np.dtype(np.uint8))
+    if total and int(ops.max()) > Op.CLOSE:
+        raise given.key("ops").wrong("has a step of no known kind")
+    used = _POINTS_OF[ops]
+    point_count = int(used.sum())
+    if point_count > MOST_POINTS:
+        raise given.wrong("has too many points")
+    shifts = _array(given.key("points"), 2 * point_count, np.dtype("<i4")).reshape(2, point_count).T
+    places = np.cumsum(shifts.astype(np.int64), axis=0)
+    if point_count and int(np.abs(places).max()) > 2**30:
+        raise given.key("points").wrong("has a point far off")
+    paths = _paths(given, lengths, ops, np.asarray(places * STEP, dtype=np.float64))
+    contents = _contents(given.key("contents"), count)
+    clip_paths = paths[count:]
+    return tuple(
+        RecordedMark(
+            kind, tag, look, path, clip_paths[clip[index] - 1] if clip[index] else None, contents.get(index, "")
+        )
+        for index, ((kind, tag, look), path) in enumerate(zip((kinds[k] for k in of), paths[:count], strict=True))
+    )
+
+
+def _paths(
+    given: Checked, lengths: NDArray[np.int64], ops: NDArray[np.uint8], points: NDArray[np.float64]
+) -> list[Path]:
+    ends = np.cumsum(lengths)
+    starts = ends - lengths
+    filled = lengths > 0
+    if np.any(ops[starts[filled]] != Op.MOVE):
+        raise given.key("ops").wrong("has a path that doesn't begin with a move")
+    spent = np.concatenate([[0], np.cumsum(_POINTS_OF[ops])])
+    return [
+        Path(ops[a:b].copy(), points[spent[a] : spent[b]].copy())
+        for a, b in zip(starts.tolist(), ends.tolist(), strict=True)
+    ]
+
+
+def _kind(given: Checked) -> tuple[MarkKind, Tag, str]:
+    texts = [item.text(_LONGEST_TEXT) for item in given.items(6)]
+    try:
+        kind, piece, role, name, layer, look = texts
+        return MarkKind(kind), Tag(piece, Role(role), name, layer), look
+    except ValueError:
+        raise given.wrong("names a kind of mark that isn't known") from None
+
+
+def _contents(given: Checked, count: int) -> dict[int, str]:
+    contents = {}
+    for item in given.items(count):
+        index, digest = item.items(2, exactly=True)
+        contents[index.whole(0, count - 1)] = digest.text(64)
+    return contents
+
+
+def _packed(array: NDArray[Any]) -> str:
+    planes = np.ascontiguousarray(array).view(np.uint8).reshape(-1, array.dtype.itemsize).T
+    # Level 4 packs half a million points in a quarter of a second.
+    return base64.b64encode(zlib.compress(planes.tobytes(), 4)).decode("ascii")
+
+
+def _array(given: Checked, count: int, dtype: np.dtype[Any]) -> NDArray[Any]:
+    """An array of exactly so many numbers; nothing larger is ever unpacked."""
+    size = count * dtype.itemsize
+    try:
+        packed = base64.b64decode(given.text(100_000_000), validate=True)
+        unpack = zlib.decompressobj()
+        data = unpack.decompress(packed, size + 1)
+    except (binascii.Error, ValueError, zlib.error):
+        raise given.wrong("can't be unpacked") from None
+    if len(data) != size or not unpack.eof or unpack.unused_data:
+        raise given.wrong("has not as many numbers as it should")
+    planes = np.frombuffer(data, dtype=np.uint8).reshape(dtype.itemsize, count)
+    return np.ascontiguousarray(planes.T).view(dtype).reshape(count)
+
+
+def _ints(given: Checked, count: int, bounds: tuple[int, int]) -> NDArray[np.int64]:
+    numbers = np.asarray(_array(given, count, np.dtype("<i4")), dtype=np.int64)
+    if count and (int(numbers.min()) < bounds[0] or int(numbers.max()) > bounds[1]):
+        raise given.wrong(f"has a number outside {bounds[0]} to {bounds[1]}")
+    return numbers
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()[:16]
+
+
+def _hex(colour: Colour) -> str:
+    return "#" + "".join(
+        f"{round(255 * min(max(part, 0.0), 1.0)):02x}" for part in (colour.red, colour.green, colour.blue)
+    )
