@@ -49,18 +49,24 @@ class Points:
 class Fit:
     """A mapping and how well it is known.
 
-    ``noise`` is the standard deviation of a point's coordinate in pixels, ``covariance`` that of the mapping's
-    values. ``residual`` is the root mean square over the points used, and ``flat_residual`` what it is when the
-    sheet is taken as flat; ``used`` marks the points that agree.
+    ``noise`` is the standard deviation of a point's coordinate in pixels. ``information`` is the inverse of the
+    covariance of the mapping's values, over those that are ``free``. ``residual`` is the root mean square over
+    the points used; ``used`` marks the points that agree. ``other`` is the mapping not chosen: the bent one
+    where the sheet was taken as flat, the flat one where it was taken as bent.
     """
 
     mapping: Mapping
-    covariance: Array
+    information: Array
+    free: Array
     noise: float
     residual: float
-    flat_residual: float
     used: Array
-    bent: bool
+    other: Mapping | None = None
+
+    @property
+    def bent(self) -> bool:
+        """Whether the sheet was taken as bent."""
+        return bool(self.mapping.values[14:17].any())
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +118,8 @@ def _chosen(flat: Fit, bent: Fit) -> Fit:
     n = int(bent.used.sum())
     gain = n * np.log(max(flat.noise, 1e-6) / max(bent.noise, 1e-6)) * 2.0
     if gain > 4.0 * np.log(2.0 * n):
-        return replace(bent, flat_residual=flat.residual, bent=True)
-    return flat
+        return replace(bent, other=flat.mapping)
+    return replace(flat, other=bent.mapping)
 
 
 def first_guess(points: Points, lens: Lens, frame: tuple[int, int]) -> Mapping | None:
@@ -209,13 +215,11 @@ class _Problem:
 
     def _fit(self, values: Array) -> Fit:
         jacobian = self._jacobian(values[self.free], values)
-        covariance = np.zeros((len(NAMES), len(NAMES)))
-        covariance[np.ix_(self.free, self.free)] = np.linalg.pinv(jacobian.T @ jacobian, rcond=1e-18)
         used = self.weights > 0.3
         miss = self._misses(values)[used]
         residual = float(np.sqrt((miss**2).sum(axis=1).mean())) if len(miss) else float("inf")
         mapping = replace(self.start, values=values)
-        return Fit(mapping, covariance, self.noise, residual, residual, used, bent=False)
+        return Fit(mapping, jacobian.T @ jacobian, self.free, self.noise, residual, used)
 
 
 _SCALES = np.array([0.1, 0.1, 0.1, 10.0, 10.0, 30.0, 0.01, 0.01, 0.05,

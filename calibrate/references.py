@@ -82,8 +82,8 @@ class Paper:
 
 PAPERS = (
     Paper("A4", 210.0, 297.0, PaperTolerance.ISO),
-    Paper("US letter", 215.9, 279.4, PaperTolerance.TRADE),
-    Paper("US legal", 215.9, 355.6, PaperTolerance.TRADE),
+    Paper("letter", 215.9, 279.4, PaperTolerance.TRADE),
+    Paper("legal", 215.9, 355.6, PaperTolerance.TRADE),
     Paper("A5", 148.0, 210.0, PaperTolerance.ISO),
     Paper("B5", 176.0, 250.0, PaperTolerance.ISO),
     Paper("executive", 184.15, 266.7, PaperTolerance.TRADE),

@@ -1,0 +1,167 @@
+"""Find a coin's rim, as the circle that it is, and measure the page against it.
+
+A coin's shadow and side wall make a rough outline read up to two per cent large. The rim is therefore fitted in
+the plane of the coin's upper side, sector by sector with wall and shadow explained, and a coin that comes out
+of round is not believed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.edges import Profiles, Search, light_at, steps_in
+from calibrate.rim import Beside, Blur, rim_in
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from calibrate.bend import Array
+    from calibrate.camera import Mapping, Raised
+    from calibrate.references import Reference
+    from calibrate.target import Target
+
+_STATIONS = 180
+_SECTORS = 12
+_NEAR = 0.10  # mm
+_LEAST_SHARE = 0.5
+_BEVEL = 0.1  # the rim of a coin is widest this far under its upper side, mm
+_SCALES = (0.80, 1.25)
+_SEARCH = Search(least=0.05)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rim:
+    """A coin's rim: ``points`` (n, 2) in page mm in the plane ``top``, on a circle of true ``radius`` mm.
+
+    ``out_of_round`` is the standard deviation of the points' distances from the ellipse fitted, over its
+    radius.
+    """
+
+    top: Raised
+    points: Array
+    out_of_round: float
+
+
+def coin_rim(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: Reference) -> Rim | None:
+    """Look for a coin in its place; None when no round rim of a believable size is found there."""
+    x, y = target.coin
+    ring = _ring(32)
+    radius = coin.width / 2
+    top = mapping.lying_on(x, y, np.array([x, y]) + 0.9 * radius * ring, coin.thickness).lowered(_BEVEL)
+    middle, size = np.array([x, y]), radius
+    for reach in (3.0, 0.6):
+        found = _circle(pixels, top, (middle, size), reach, radius)
+        if found is None:
+            return None
+        middle, size = found
+    points = _rim_points(pixels, top, middle, size, coin.thickness)
+    if len(points) < 0.75 * _SECTORS:
+        return None
+    _, misses = ellipse_of(points)
+    return Rim(top, points, float(np.std(misses)) / size)
+
+
+def _ring(count: int) -> Array:
+    angles = np.arange(count) * 2 * np.pi / count
+    return np.column_stack([np.cos(angles), np.sin(angles)])
+
+
+def _spokes(pixels: NDArray[np.uint8], top: Raised, middle: Array, inner: float, outer: float) -> Profiles:
+    """Light along spokes from ``inner`` to ``outer`` mm from the middle, half a pixel apart."""
+    ring = _ring(_STATIONS)
+    ends = top.project(np.concatenate([middle + inner * ring, middle + outer * ring]))
+    per_mm = float(np.median(np.linalg.norm(ends[_STATIONS:] - ends[:_STATIONS], axis=1))) / (outer - inner)
+    along = np.arange(inner, outer, 0.5 / per_mm)
+    page = middle + along[None, :, None] * ring[:, None, :]
+    seen = top.project(page.reshape(-1, 2)).reshape(page.shape)
+    return Profiles(light_at(pixels, seen), along, 0.5 / per_mm, per_mm)
+
+
+def _circle(
+    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float, radius: float
+) -> tuple[Array, float] | None:
+    """The outermost circle of sharp steps within ``reach`` mm of the one expected: its middle and radius."""
+    middle, size = about
+    low, high = (_SCALES[0], _SCALES[1]) if reach > 1.0 else (0.97, 1.03)
+    found = _spokes(pixels, top, middle, max(1.0, size / high - reach), size / low + reach)
+    station, along, _ = steps_in(found, _SEARCH.least)
+    points = middle + along[:, None] * _ring(_STATIONS)[station]
+    if len(points) < _LEAST_SHARE * _STATIONS:
+        return None
+    rng = np.random.default_rng(1)
+    best: list[tuple[float, int, Array]] = []
+    for _ in range(1500):
+        three = points[rng.choice(len(points), 3, replace=False)]
+        circle = _through(three)
+        if circle is None:
+            continue
+        at, r = circle[:2], float(circle[2])
+        if not size / high <= r <= size / low or np.linalg.norm(at - middle) > reach:
+            continue
+        near = np.abs(np.linalg.norm(points - at, axis=1) - r) < _NEAR
+        count = len(set(station[near].tolist()))
+        if count > _LEAST_SHARE * _STATIONS:
+            best.append((r, count, circle))
+    if not best:
+        return None
+    most = max(count for _, count, _ in best)
+    outermost = max(r for r, count, _ in best if count > 0.8 * most)
+    _, _, circle = max((b for b in best if b[0] > outermost - 2 * _NEAR), key=lambda b: b[1])
+    return circle[:2], float(circle[2])
+
+
+def _through(three: Array) -> Array | None:
+    """The circle (x, y, radius) through three points."""
+    system = np.column_stack([2 * three, np.ones(3)])
+    if abs(np.linalg.det(system)) < 1.0:
+        return None
+    x, y, c = np.linalg.solve(system, (three**2).sum(axis=1))
+    return np.array([x, y, np.sqrt(max(c + x * x + y * y, 0.0))])
+
+
+def _rim_points(
+    pixels: NDArray[np.uint8], top: Raised, middle: Array, size: float, thickness: float
+) -> Array:
+    """One point of the rim for each sector that can be explained."""
+    ring = _ring(_STATIONS)
+    found = _spokes(pixels, top, middle, size - 1.6, size + 2.4)
+    foot, rim = top.lowered(thickness - 2 * _BEVEL), middle + size * ring
+    out = top.project(rim + ring) - top.project(rim)
+    wall = ((foot.project(rim) - top.project(rim)) * out).sum(axis=1) / (out**2).sum(axis=1)
+    width = _STATIONS // _SECTORS
+    points = []
+    for sector in range(_SECTORS):
+        which = np.arange(sector * width, (sector + 1) * width)
+        part = Profiles(found.light[which], found.along, found.step, found.pixels_per_mm)
+        beside = Beside(float(wall[which].mean()), 1.3)
+        placed = rim_in(part, np.full(width, size), beside, Blur(1.1 / found.pixels_per_mm))
+        if placed is not None and abs(placed.offset) < 0.45:
+            direction = ring[which].mean(axis=0)
+            points.append(middle + (size + placed.offset) * direction / np.linalg.norm(direction))
+    return np.array(points).reshape(-1, 2)
+
+
+def ellipse_of(points: Array) -> tuple[Array, Array]:
+    """Fit a near-circle: the symmetric matrix (2, 2) that makes it a unit circle, and each point's miss in mm.
+
+    Least squares on distances from the middle, to first order in how far the ellipse is from a circle.
+    """
+    middle = points.mean(axis=0)
+    values = np.zeros(3)
+    size = float(np.linalg.norm(points - middle, axis=1).mean())
+    for _ in range(8):
+        offset = points - middle
+        far, angle = np.linalg.norm(offset, axis=1), np.arctan2(offset[:, 1], offset[:, 0])
+        system = np.column_stack(
+            [np.ones(len(far)), np.cos(2 * angle), np.sin(2 * angle), np.cos(angle), np.sin(angle)]
+        )
+        found, *_ = np.linalg.lstsq(system, far, rcond=None)
+        size, values = float(found[0]), found[:3]
+        middle = middle + found[3:]
+    misses = far - system @ found
+    # far = size + c cos 2a + s sin 2a, so 1/far^2 = (1 - 2 c/size cos 2a - 2 s/size sin 2a) / size^2.
+    c, s = values[1] / size, values[2] / size
+    return np.array([[1 - 2 * c, -2 * s], [-2 * s, 1 + 2 * c]]) / size**2, misses

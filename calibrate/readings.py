@@ -1,0 +1,256 @@
+"""One reference measured in one photo: the page's scale against it, and all that makes it doubtful."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.budget import Contribution, Outline, combined, mapping_doubt
+from calibrate.cardedges import card_edges
+from calibrate.coinrim import coin_rim, ellipse_of
+from calibrate.edges import Edge
+from calibrate.failures import Reason, Refusal
+from calibrate.rectangle import SIDES, Stretch, stretch_of
+from calibrate.references import PAPERS, Kind, Paper, Reference, paper_of, sheet_of
+from calibrate.sheetedges import sheet_edges
+
+if TYPE_CHECKING:
+    from calibrate.bend import Array
+    from calibrate.camera import Chart, Mapping
+    from calibrate.survey import Survey
+
+_CARD_ALIKE = 0.03
+"""How far a card's two scales may differ, and how far its shape may be from square, before it is no ID-1 card."""
+_CARD_SKEW = 0.6
+_PAPER_ALIKE = 0.04
+_OTHER_PAPER_ALIKE = 0.012
+_SCALES = (0.78, 1.30)
+_ROUND = 0.006
+_EDGE_FLOOR = 0.06  # pixels: what the lens and the phone's sharpening may shift an edge by
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reading:
+    """A page's scale as one reference in one photo gives it.
+
+    ``own`` is doubt that belongs to the photo, ``shared`` doubt that every photo of the same reference has
+    alike. ``outlines`` are the edges used, in pixels; ``paper`` the sheet, where its edges were read.
+    """
+
+    reference: Reference
+    across: float
+    down: float
+    skew_degrees: float
+    own: tuple[Contribution, ...]
+    shared: tuple[Contribution, ...]
+    outlines: dict[str, Array]
+    edges: dict[str, Edge]
+    paper: Paper | None = None
+    note: str = ""
+
+    @property
+    def budget(self) -> tuple[Contribution, ...]:
+        """All contributions."""
+        return (*self.own, *self.shared)
+
+    @property
+    def doubt(self) -> tuple[float, float]:
+        """Combined standard uncertainty across and down, as parts of the scale."""
+        return combined(self.budget)
+
+
+def read_sheet(survey: Survey, paper: Reference | None) -> Reading | Refusal:
+    """Measure against the sheet's own edges; ``paper`` names its size, else the target's code does."""
+    field = survey.target.message
+    if not field.whole_sheet and paper is None:
+        return Refusal(Reason.NO_REFERENCE, "the sheet is larger than the target on it: lay a card in the outline")
+    pixels = survey.photo.pixels
+    edges = sheet_edges(pixels, survey.mapping, survey.target, survey.seen.which)
+    missing = [side for side in SIDES if side not in edges]
+    if missing:
+        return _no_edges(survey, missing)
+    drawn = paper_of(field.width, field.height)
+    note, found = "", drawn
+    if paper is None:
+        chosen = _paper_under(edges, drawn)
+        if isinstance(chosen, Refusal):
+            return chosen
+        found = chosen
+        if found != drawn:
+            note = f"the page was drawn for {drawn.name}; the sheet is {found.name} by its shape"
+        paper = sheet_of(found.width, found.height, found.name, found.tolerance)
+    stretch = stretch_of(edges, paper.width, paper.height)
+    reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping)
+    return replace(reading, paper=found, note=note, skew_degrees=stretch.skew_degrees)
+
+
+def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
+    """Why the sheet's edges are not found: off the picture, or too like the table."""
+    field = survey.target.field
+    corners = np.array([[0, 0], [field.width, 0], [field.width, field.height], [0, field.height]], float)
+    ends = {"left": (0, 3), "top": (0, 1), "right": (1, 2), "bottom": (3, 2)}
+    seen = survey.mapping.project(corners)
+    height, width = survey.photo.pixels.shape
+    for side in missing:
+        at = seen[list(ends[side])]
+        if ((at < 2).any(axis=1) | (at > [width - 3, height - 3]).any(axis=1)).any():
+            return Refusal(Reason.TARGET_CUT_OFF, f"the sheet's {side} edge is outside the picture")
+    return Refusal(Reason.TABLE_LIKE_PAPER, f"the sheet's {' and '.join(missing)} edge can't be made out")
+
+
+def _paper_under(edges: dict[str, Edge], drawn: Paper) -> Paper | Refusal:
+    """The paper whose shape the sheet has: the one the page was drawn for, or another known one."""
+
+    def unlike(paper: Paper) -> float:
+        stretch = stretch_of(edges, paper.width, paper.height)
+        if not _SCALES[0] < stretch.across < _SCALES[1]:
+            return 1.0
+        return abs(stretch.across / stretch.down - 1.0)
+
+    if unlike(drawn) <= _PAPER_ALIKE:
+        return drawn
+    turned = [replace(p, width=p.height, height=p.width) for p in PAPERS]
+    others = sorted((*PAPERS, *turned), key=unlike)
+    if unlike(others[0]) <= _OTHER_PAPER_ALIKE:
+        return others[0]
+    stretch = stretch_of(edges, 100.0, 100.0)
+    shape = stretch.across / stretch.down
+    return Refusal(
+        Reason.NO_REFERENCE,
+        f"the sheet's sides are as 1 to {max(shape, 1 / shape):.3f}, which is neither {drawn.name} nor another known paper",
+    )
+
+
+def read_card(survey: Survey, card: Reference) -> Reading | Refusal:
+    """Measure against a card that lies in its outline."""
+    laid = card_edges(survey.photo.pixels, survey.mapping, survey.target.card, card)
+    if len(laid.edges) < len(SIDES):
+        missing = [side for side in SIDES if side not in laid.edges]
+        return Refusal(Reason.NO_REFERENCE, f"the card's {' and '.join(missing)} edge can't be made out")
+    place = survey.target.card
+    x, y = place.x + place.width / 2, place.y + place.height / 2
+    outline = np.array(
+        [[x + dx * place.width / 2, y + dy * place.height / 2] for dx in (-1, 0, 1) for dy in (-1, 0, 1)]
+    )
+
+    def top(mapping: Mapping) -> Chart:
+        return mapping.lying_on(x, y, outline, card.thickness)
+
+    reading = _of_rectangle(survey, card, laid.edges, top)
+    if abs(reading.across / reading.down - 1.0) > _CARD_ALIKE or abs(reading.skew_degrees) > _CARD_SKEW:
+        return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline is not shaped like an ID-1 card")
+    return reading
+
+
+def _of_rectangle(
+    survey: Survey, reference: Reference, edges: dict[str, Edge], chart: Chart | object
+) -> Reading:
+    assert callable(chart)
+    stretch = stretch_of(edges, reference.width, reference.height)
+    points = np.concatenate([_three(edges[side]) for side in SIDES])
+
+    def scales(moved: Array) -> Array:
+        parts = {
+            side: replace(edges[side], points=moved[3 * n : 3 * n + 3]) for n, side in enumerate(SIDES)
+        }
+        found = stretch_of(parts, reference.width, reference.height)
+        return np.array([found.across, found.down])
+
+    outline = Outline(points, chart, scales)
+    own = (*mapping_doubt(survey.fit, outline), _edge_doubt(survey, edges, stretch))
+    project = chart(survey.mapping).project
+    outlines = {f"{reference.kind.value} {side}": project(_ends(edges[side])) for side in SIDES}
+    return Reading(
+        reference,
+        stretch.across,
+        stretch.down,
+        stretch.skew_degrees,
+        own,
+        _shared(survey, reference, stretch),
+        outlines,
+        edges,
+    )
+
+
+def _three(edge: Edge) -> Array:
+    """Three points that stand for an edge's line: its ends and its middle."""
+    start, end = _ends(edge)
+    return np.array([start, (start + end) / 2, end])
+
+
+def _ends(edge: Edge) -> Array:
+    """The two ends (2, 2) of an edge's line."""
+    middle = edge.points.mean(axis=0)
+    _, _, axes = np.linalg.svd(edge.points - middle, full_matrices=False)
+    along = (edge.points - middle) @ axes[0]
+    return np.array([middle + along.min() * axes[0], middle + along.max() * axes[0]])
+
+
+def _edge_doubt(survey: Survey, edges: dict[str, Edge], stretch: Stretch) -> Contribution:
+    floor = _EDGE_FLOOR / survey.per_mm
+
+    def doubt(near: str, far: str, length: float, noise: float) -> float:
+        bias = float(np.hypot(np.hypot(edges[near].bias, edges[far].bias), np.sqrt(2.0) * floor)) / length
+        return float(np.hypot(noise, bias))
+
+    middles = {side: edges[side].points.mean(axis=0) for side in SIDES}
+    wide = float(np.linalg.norm(middles["right"] - middles["left"]))
+    tall = float(np.linalg.norm(middles["bottom"] - middles["top"]))
+    return Contribution(
+        "edge finding",
+        doubt("left", "right", wide, stretch.noise_across),
+        doubt("top", "bottom", tall, stretch.noise_down),
+    )
+
+
+def _shared(survey: Survey, reference: Reference, stretch: Stretch) -> tuple[Contribution, ...]:
+    size = Contribution(
+        "reference tolerance",
+        reference.spread_width / reference.width,
+        reference.spread_height / reference.height,
+    )
+    if reference.kind is Kind.SHEET:
+        return (size,)
+    distance = float(survey.mapping.values[5])
+    thickness = reference.spread_thickness / distance
+    return (size, Contribution("thickness", thickness, thickness))
+
+
+def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
+    """Measure against a round coin that lies in its place."""
+    rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin)
+    if rim is None:
+        return Refusal(Reason.NO_REFERENCE, "no coin's round rim can be made out in the coin's place")
+    if rim.out_of_round > _ROUND:
+        return Refusal(
+            Reason.NO_REFERENCE,
+            f"the coin's rim comes out {100 * rim.out_of_round:.1f} % out of round: give it even light, "
+            "without a hard shadow",
+        )
+    radius = coin.width / 2
+
+    def scales(points: Array) -> Array:
+        matrix, _ = ellipse_of(points)
+        return radius * np.sqrt(np.diag(matrix))
+
+    matrix, misses = ellipse_of(rim.points)
+    across, down = (float(v) for v in scales(rim.points))
+    skew = float(np.degrees(np.arcsin(np.clip(-matrix[0, 1] / np.sqrt(matrix[0, 0] * matrix[1, 1]), -1, 1))))
+    x, y = survey.target.coin
+    ring = rim.points - rim.points.mean(axis=0)
+
+    def top(mapping: Mapping) -> Chart:
+        return mapping.lying_on(x, y, np.array([x, y]) + 0.9 * ring, coin.thickness).lowered(0.1)
+
+    n = len(rim.points)
+    scatter = float(np.sqrt((misses**2).sum() / max(n - 5, 1)))
+    edge = float(np.hypot(scatter * np.sqrt(2.0 / n), 2.0 * _EDGE_FLOOR / survey.per_mm)) * 2.0 / coin.width
+    stretch = Stretch(across, down, skew, np.eye(2), np.zeros(2), edge, edge)
+    own = (
+        *mapping_doubt(survey.fit, Outline(rim.points, top, scales)),
+        Contribution("edge finding", edge, edge),
+    )
+    seen = rim.top.project(np.vstack([rim.points, rim.points[:1]]))
+    return Reading(coin, across, down, skew, own, _shared(survey, coin, stretch), {"coin": seen}, {})

@@ -1,0 +1,106 @@
+"""The answer: a measurement with its uncertainty, as values and as JSON."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from calibrate.border import BareBorder
+from calibrate.code import Correction
+from calibrate.failures import Refusal
+
+if TYPE_CHECKING:
+    from calibrate.bend import Array
+    from calibrate.budget import Contribution
+    from calibrate.references import Paper
+    from calibrate.target import Target
+    from calibrate.verdict import Scale, Verdict
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """What was found in one photo, in its pixels, for a picture of it.
+
+    ``saddles`` (n, 2) are the measuring points; ``outlines`` the edges of sheet, card or coin by name, each a
+    line of pixels (m, 2); ``square`` the test square's sides (4 lines of pixels, top right bottom left).
+    """
+
+    photo: str
+    target: Target
+    saddles: Array
+    outlines: dict[str, Array]
+    square: tuple[Array, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measurement:
+    """What a printer did to a page.
+
+    ``scale`` is printed length over intended length, across and down, with expanded uncertainties (k=2).
+    ``printer`` is the same for a page without a correction: the scale times ``corrected_for``, the correction
+    already on the page. ``skew_degrees`` is how far printed verticals lean clockwise from square to the
+    horizontals; None where a ruler measured. ``reference`` is the reference's short name (``sheet``, ``card``,
+    ``coin:1eur``, ``ruler``), ``reference_label`` its words. ``paper`` is the sheet that lay there, None where
+    unknown.
+    """
+
+    scale: Scale
+    printer: Scale
+    skew_degrees: float | None
+    verdict: Verdict
+    tolerance: float
+    cause: str | None
+    consequence: str
+    next_step: str
+    reference: str
+    reference_label: str
+    corrected_for: Correction
+    residual_px: float | None
+    budget: tuple[Contribution, ...]
+    paper: Paper | None = None
+    border: BareBorder = field(default_factory=BareBorder)
+    notes: tuple[str, ...] = ()
+    evidence: tuple[Evidence, ...] = ()
+
+    @property
+    def square_mm(self) -> tuple[float, float]:
+        """The printed sides of the test square: across and down, mm."""
+        return 100.0 * self.scale.across, 100.0 * self.scale.down
+
+
+_KEYS = (
+    "across", "down", "uncertainty_across", "uncertainty_down", "skew_degrees", "verdict", "cause", "consequence",
+    "next_step", "reference", "corrected_for", "printer_scale", "paper", "border", "residual_px", "budget",
+    "notes", "refusal",
+)  # fmt: skip
+
+
+def as_json(result: Measurement | Refusal) -> dict[str, Any]:
+    """The answer as plain values for ``json.dumps``; the same keys for a measurement and a refusal."""
+    filled: dict[str, Any] = dict.fromkeys(_KEYS)
+    if isinstance(result, Refusal):
+        filled["refusal"] = {
+            "reason": result.reason.value, "detail": result.detail, "advice": result.advice
+        }  # fmt: skip
+        return filled
+    scale = result.scale
+    filled |= {
+        "across": scale.across,
+        "down": scale.down,
+        "uncertainty_across": scale.uncertainty_across,
+        "uncertainty_down": scale.uncertainty_down,
+        "skew_degrees": result.skew_degrees,
+        "verdict": result.verdict.value,
+        "cause": result.cause,
+        "consequence": result.consequence,
+        "next_step": result.next_step,
+        "reference": result.reference,
+        "corrected_for": asdict(result.corrected_for),
+        "printer_scale": {"across": result.printer.across, "down": result.printer.down},
+        "paper": None if result.paper is None else result.paper.name,
+        "border": asdict(result.border),
+        "residual_px": result.residual_px,
+        "budget": [asdict(contribution) for contribution in result.budget],
+        "notes": list(result.notes),
+    }
+    return filled

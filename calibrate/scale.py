@@ -1,0 +1,285 @@
+"""Measure the printer: photos of the printed test square in, a scale with its uncertainty or a refusal out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.border import BareBorder, read_border
+from calibrate.budget import COVERAGE, Contribution, combined
+from calibrate.code import Correction
+from calibrate.failures import Reason, Refusal
+from calibrate.readings import Reading, read_card, read_coin, read_sheet
+from calibrate.references import CARD, Kind, Paper, Reference, coin, paper_of
+from calibrate.result import Evidence, Measurement
+from calibrate.survey import Survey, survey
+from calibrate.verdict import Scale, consequence, judge, likely_cause, next_step
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from calibrate.photo import Photo
+
+TOLERANCE = 0.005
+RULER = 0.5
+"""What a ruler is read to on the test square, mm (expanded, k=2)."""
+_AGREE = 3.0  # standard uncertainties
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How to measure: ``reference`` is ``sheet``, ``card``, ``coin:NAME`` or None for the best one that is seen.
+
+    ``sheet`` is the sheet's true size where someone measured it; ``tolerance`` the largest error that still
+    counts as true, as a part of the scale.
+    """
+
+    reference: str | None = None
+    tolerance: float = TOLERANCE
+    sheet: Reference | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sight:
+    """One photo's part in the answer."""
+
+    survey: Survey
+    reading: Reading
+    sheet: Reading | Refusal | None
+    notes: tuple[str, ...] = ()
+
+
+def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurement | Refusal:
+    """Measure the printer from one or several photos of the same page.
+
+    Raises ReferenceUnknownError when ``options.reference`` is none that is known, ValueError without photos.
+    """
+    if not photos:
+        text = "no photo to measure"
+        raise ValueError(text)
+    options = options or Options()
+    wanted = wanted_reference(options.reference)
+    sights: list[_Sight] = []
+    refusals: list[Refusal] = []
+    for photo in photos:
+        found = _sight(photo, wanted, options)
+        if isinstance(found, _Sight):
+            sights.append(found)
+        else:
+            refusals.append(_named(found, photo, len(photos)))
+    if not sights:
+        return refusals[0]
+    return _together(sights, refusals, options)
+
+
+def wanted_reference(name: str | None) -> Reference | Kind | None:
+    """What a ``--reference`` asks for: a card or coin, the sheet, or None for the best one seen.
+
+    Raises ReferenceUnknownError for anything else.
+    """
+    if name is None:
+        return None
+    if name == "sheet":
+        return Kind.SHEET
+    if name == "card":
+        return CARD
+    return coin(name.removeprefix("coin:"))
+
+
+def _named(refusal: Refusal, photo: Photo, photos: int) -> Refusal:
+    if photos == 1:
+        return refusal
+    return Refusal(refusal.reason, f"{photo.name}: {refusal.detail}" if refusal.detail else photo.name)
+
+
+def _sight(photo: Photo, wanted: Reference | Kind | None, options: Options) -> _Sight | Refusal:
+    """Read one photo against the reference wanted, or against the best one."""
+    found = survey(photo)
+    if isinstance(found, Refusal):
+        return found
+    sheet = read_sheet(found, options.sheet)
+    if wanted is Kind.SHEET:
+        return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
+    if isinstance(wanted, Reference):
+        reading = read_coin(found, wanted) if wanted.kind is Kind.COIN else read_card(found, wanted)
+        if isinstance(reading, Refusal):
+            return reading
+        return _Sight(found, reading, sheet, _unlike(reading, sheet))
+    card = read_card(found, CARD)
+    if isinstance(card, Refusal):
+        return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
+    apart = _unlike(card, sheet)
+    if apart:
+        return Refusal(Reason.REFERENCES_DISAGREE, apart[0])
+    return _Sight(found, card, sheet)
+
+
+def _unlike(reading: Reading, sheet: Reading | Refusal) -> tuple[str, ...]:
+    """A note that a card or coin and the sheet disagree by more than both allow."""
+    if isinstance(sheet, Refusal):
+        return ()
+    a, b = np.array([reading.across, reading.down]), np.array([sheet.across, sheet.down])
+    allowed = _AGREE * np.hypot(reading.doubt, sheet.doubt)
+    if (np.abs(a - b) / b <= allowed).all():
+        return ()
+    return (
+        f"{reading.reference.label} gives {a[0]:.4f} across and {a[1]:.4f} down, "
+        f"{sheet.reference.label} {b[0]:.4f} and {b[1]:.4f}",
+    )
+
+
+def _together(sights: list[_Sight], refusals: list[Refusal], options: Options) -> Measurement | Refusal:
+    """Combine the photos: their own doubts average out, the reference's stays."""
+    apart = _apart(sights)
+    if apart is not None:
+        return apart
+    best = min(sights, key=lambda s: sum(s.reading.doubt)).reading.reference.kind
+    used = [s for s in sights if s.reading.reference.kind is best]
+    readings = [s.reading for s in used]
+    own = np.array([combined(r.own) for r in readings])
+    weights = 1.0 / np.maximum(own, 1e-6) ** 2
+    weights /= weights.sum(axis=0)
+    values = np.array([[r.across, r.down] for r in readings])
+    across, down = (float(v) for v in (weights * values).sum(axis=0))
+    budget = _pooled(readings, weights)
+    u_across, u_down = combined(budget)
+    scale = Scale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
+    skew = float(np.average([r.skew_degrees for r in readings], weights=weights.mean(axis=1)))
+    first = used[0]
+    notes = [note for s in sights for note in (*s.notes, s.reading.note) if note]
+    notes += [f"left out: {refusal}" for refusal in refusals]
+    return _answer(scale, options.tolerance, _Found(first, used, budget, skew, tuple(dict.fromkeys(notes))))
+
+
+def _apart(sights: list[_Sight]) -> Refusal | None:
+    """Photos of different pages, or whose readings contradict each other."""
+    first = sights[0]
+    for other in sights[1:]:
+        if other.survey.target.message != first.survey.target.message:
+            return Refusal(Reason.PHOTOS_DISAGREE, "they show different test pages")
+        a, b = first.reading, other.reading
+        same = a.reference.kind is b.reference.kind
+        doubt = [combined(r.own if same else r.budget) for r in (a, b)]
+        allowed = _AGREE * np.hypot(*doubt) + 2e-4
+        apart = np.abs(np.array([a.across - b.across, a.down - b.down]))
+        if (apart > allowed).any():
+            return Refusal(
+                Reason.PHOTOS_DISAGREE,
+                f"{first.survey.photo.name} gives {a.across:.4f} across and {a.down:.4f} down, "
+                f"{other.survey.photo.name} {b.across:.4f} and {b.down:.4f}",
+            )
+    return None
+
+
+def _pooled(readings: list[Reading], weights: np.ndarray) -> tuple[Contribution, ...]:
+    """The budget of a weighted mean of readings."""
+    own = []
+    for n, contribution in enumerate(readings[0].own):
+        parts = np.array([[r.own[n].across, r.own[n].down] for r in readings])
+        spread = np.sqrt(((weights * parts) ** 2).sum(axis=0))
+        own.append(Contribution(contribution.name, float(spread[0]), float(spread[1])))
+    return (*own, *readings[0].shared)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    first: _Sight
+    used: list[_Sight]
+    budget: tuple[Contribution, ...]
+    skew: float
+    notes: tuple[str, ...]
+
+
+def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
+    reading, message = found.first.reading, found.first.survey.target.message
+    corrected = message.correction
+    printer = Scale(
+        scale.across * corrected.across,
+        scale.down * corrected.down,
+        scale.uncertainty_across * corrected.across,
+        scale.uncertainty_down * corrected.down,
+    )
+    verdict = judge(scale, tolerance)
+    drawn = paper_of(message.width, message.height)
+    sheet = found.first.sheet
+    lying = sheet.paper if isinstance(sheet, Reading) else None
+    return Measurement(
+        scale=scale,
+        printer=printer,
+        skew_degrees=found.skew,
+        verdict=verdict,
+        tolerance=tolerance,
+        cause=likely_cause(printer, drawn, lying if lying not in {None, drawn} else None),
+        consequence=consequence(scale),
+        next_step=next_step(verdict, reading.reference.kind.value),
+        reference=reading.reference.name,
+        reference_label=reading.reference.label,
+        corrected_for=corrected,
+        residual_px=float(np.mean([s.survey.fit.residual for s in found.used])),
+        budget=found.budget,
+        paper=lying or (drawn if message.whole_sheet else None),
+        border=_border(found.used, scale),
+        notes=found.notes,
+        evidence=tuple(_evidence(s) for s in found.used),
+    )
+
+
+def _border(sights: list[_Sight], scale: Scale) -> BareBorder:
+    for sight in sights:
+        if isinstance(sight.sheet, Reading):
+            target, mapping = sight.survey.target, sight.survey.mapping
+            return read_border(
+                sight.survey.photo.pixels, mapping, target, sight.sheet.edges, (scale.across, scale.down)
+            )
+    return BareBorder()
+
+
+def _evidence(sight: _Sight) -> Evidence:
+    target, mapping = sight.survey.target, sight.survey.mapping
+    square = target.square
+    corners = np.array(
+        [[square.x, square.y], [square.right, square.y], [square.right, square.bottom], [square.x, square.bottom]]
+    )
+    t = np.linspace(0.0, 1.0, 25)[:, None]
+    sides = tuple(
+        mapping.project(corners[n] + t * (corners[(n + 1) % 4] - corners[n])) for n in range(4)
+    )
+    outlines = dict(sight.reading.outlines)
+    if isinstance(sight.sheet, Reading):
+        outlines |= sight.sheet.outlines
+    return Evidence(sight.survey.photo.name, target, sight.survey.seen.points.pixels, outlines, sides)
+
+
+def measured_by_ruler(across_mm: float, down_mm: float, tolerance: float = TOLERANCE) -> Measurement:
+    """The same answer from a ruler laid on the test square's sides, mm; the ruler's own uncertainty included.
+
+    Raises ValueError for sides that no printer makes of 100 mm (under 50 or over 200).
+    """
+    if not all(50.0 <= side <= 200.0 for side in (across_mm, down_mm)):
+        text = f"{across_mm:g} x {down_mm:g} mm is not what a 100 mm square prints as: measure its sides in mm"
+        raise ValueError(text)
+    doubt = RULER / 100.0
+    scale = Scale(across_mm / 100.0, down_mm / 100.0, doubt, doubt)
+    verdict = judge(scale, tolerance)
+    a4 = Paper("A4", 210.0, 297.0, paper_of(210.0, 297.0).tolerance)
+    return Measurement(
+        scale=scale,
+        printer=scale,
+        skew_degrees=None,
+        verdict=verdict,
+        tolerance=tolerance,
+        cause=likely_cause(scale, a4, None),
+        consequence=consequence(scale),
+        next_step=next_step(verdict, "ruler") if verdict is not _UNSURE else _PHOTO_INSTEAD,
+        reference="ruler",
+        reference_label="a ruler",
+        corrected_for=Correction(),
+        residual_px=None,
+        budget=(Contribution("ruler", doubt / COVERAGE, doubt / COVERAGE),),
+    )
+
+
+_UNSURE = judge(Scale(1.0, 1.0, 1.0, 1.0), TOLERANCE)
+_PHOTO_INSTEAD = "a ruler can't tell closer: photograph the test page with a card in the outline"

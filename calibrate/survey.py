@@ -1,0 +1,142 @@
+"""One photo, read as far as the page goes: the target found, the page mapped, the photo fit for measuring."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from calibrate.failures import Reason, Refusal
+from calibrate.fit import Fit, Points, fit_mapping, lens_of
+from calibrate.markers import Sighting, find_target
+from calibrate.saddles import Seen, find_saddles
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from calibrate.camera import Mapping
+    from calibrate.photo import Photo
+    from calibrate.target import Target
+
+_LEAST_PER_MM = 3.0
+_MOST_SLANT = 42.0
+_LEAST_RING = 14
+_MOST_NOISE = 0.10  # mm
+_MOST_RISE = 10.0  # mm
+_GLARE = 250
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Survey:
+    """What one photo says of the page: the target, the saddles seen and the fit through them."""
+
+    photo: Photo
+    target: Target
+    seen: Seen
+    fit: Fit
+
+    @property
+    def mapping(self) -> Mapping:
+        """Page to picture."""
+        return self.fit.mapping
+
+    @property
+    def per_mm(self) -> float:
+        """Pixels for a millimetre at the middle of the test square."""
+        square = self.target.square
+        return self.mapping.pixels_per_mm(square.x + square.width / 2, square.y + square.height / 2)
+
+
+def survey(photo: Photo) -> Survey | Refusal:
+    """Map the page in a photo, or say why that can't be done."""
+    pixels = photo.pixels
+    sighting = find_target(pixels)
+    if isinstance(sighting, Refusal):
+        return _why_unseen(pixels, sighting)
+    height, width = pixels.shape
+    frame = (width, height)
+    lens = lens_of(photo.focal_px, frame)
+    rough = fit_mapping(_marker_points(sighting), lens, frame, may_bend=False)
+    if rough is None:
+        return Refusal(Reason.NO_TARGET)
+    seen = find_saddles(pixels, rough.mapping, sighting.target.saddles)
+    fit = fit_mapping(seen.points, lens, frame) if len(seen.which) >= _LEAST_RING else None
+    if fit is not None and len(seen.which) < len(sighting.target.saddles):
+        # Far marks may lie off where the markers alone put them: look again with the better map.
+        more = find_saddles(pixels, fit.mapping, sighting.target.saddles)
+        if len(more.which) > len(seen.which):
+            seen, fit = more, fit_mapping(more.points, lens, frame) or fit
+    if fit is None:
+        return _why_few(pixels, rough.mapping, sighting.target, seen)
+    found = Survey(photo, sighting.target, seen, fit)
+    return _unfit(found) or found
+
+
+def _marker_points(sighting: Sighting) -> Points:
+    markers = sighting.target.markers
+    page = np.array([corner for place in sighting.corners for corner in markers[place].corners])
+    return Points(page, np.concatenate(list(sighting.corners.values())))
+
+
+def _unfit(found: Survey) -> Refusal | None:
+    """Why a mapped photo is not fit for measuring, if it is not."""
+    square = found.target.square
+    x, y = square.x + square.width / 2, square.y + square.height / 2
+    slant, per_mm = found.mapping.slant(x, y), found.per_mm
+    if slant > _MOST_SLANT:
+        return Refusal(Reason.TOO_SLANTED, f"the camera leans by {slant:.0f} degrees")
+    if per_mm < _LEAST_PER_MM:
+        return Refusal(Reason.TOO_FEW_PIXELS, f"a millimetre of the page is {per_mm:.1f} pixels wide")
+    ring = [i for i in found.seen.which if found.target.saddles[i].name.startswith("r")]
+    used = set(np.asarray(found.seen.which)[found.fit.used].tolist())
+    if len(used.intersection(ring)) < _LEAST_RING:
+        return _why_few(found.photo.pixels, found.mapping, found.target, found.seen)
+    noise = found.fit.noise / per_mm
+    if noise > _MOST_NOISE:
+        return Refusal(Reason.NOT_FLAT, f"its marks lie up to {2 * noise:.2f} mm off a smooth sheet")
+    reach = max(found.target.field.width, found.target.field.height) / 2
+    rise = found.mapping.bend.sagitta(reach)
+    if rise > _MOST_RISE:
+        return Refusal(Reason.NOT_FLAT, f"it rises by {rise:.0f} mm")
+    return None
+
+
+def _why_unseen(pixels: NDArray[np.uint8], refusal: Refusal) -> Refusal:
+    """A better reason for a target not found: the photo may be small or blurred."""
+    if refusal.reason is not Reason.NO_TARGET:
+        return refusal
+    if max(pixels.shape) < 900:
+        return Refusal(Reason.TOO_FEW_PIXELS, f"the photo is {pixels.shape[1]} x {pixels.shape[0]} pixels")
+    step = max(1.0, max(pixels.shape) / 2000)
+    small = cv2.resize(pixels, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
+    fine = float(np.percentile(np.abs(cv2.Laplacian(cv2.GaussianBlur(small, (0, 0), 1.0), cv2.CV_32F)), 99.5))
+    contrast = float(np.percentile(small, 98)) - float(np.percentile(small, 2))
+    if float((small >= _GLARE).mean()) > 0.25:
+        return Refusal(Reason.GLARE, refusal.detail)
+    if contrast > 40 and fine < 0.12 * contrast:
+        return Refusal(Reason.TOO_BLURRED, refusal.detail)
+    return refusal
+
+
+def _why_few(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: Seen) -> Refusal:
+    """Why most measuring points are missing: off the picture, in a glare, or blurred."""
+    missing = [s for i, s in enumerate(target.saddles) if i not in seen.which and s.name.startswith("r")]
+    if not missing:
+        return Refusal(Reason.NOT_FLAT, "its marks don't lie on a smooth sheet")
+    at = mapping.project(np.array([[s.x, s.y] for s in missing]))
+    height, width = pixels.shape
+    off = (at < 8).any(axis=1) | (at > [width - 9, height - 9]).any(axis=1)
+    if off.mean() > 0.3:
+        return Refusal(Reason.TARGET_CUT_OFF)
+    bright = 0
+    for x, y in at[~off].astype(int):
+        patch = pixels[max(0, y - 8) : y + 9, max(0, x - 8) : x + 9]
+        bright += int((patch >= _GLARE).mean() > 0.6)
+    if bright > 0.4 * len(missing):
+        return Refusal(Reason.GLARE)
+    sharp = len(seen.which) > 0.3 * len(target.saddles)
+    if sharp:
+        return Refusal(Reason.TARGET_CUT_OFF, "part of the ring around the square is covered")
+    return Refusal(Reason.TOO_BLURRED)
