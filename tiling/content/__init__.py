@@ -1,5 +1,7 @@
 """A PDF page's content as objects with known places, so that a page prints only what touches it."""
 
-from tiling.content.artwork import Artwork
+from tiling.content.artwork import Artwork, Item, Numbering
+from tiling.content.layers import LayerChoice
+from tiling.content.scene import Kind
 
-__all__ = ["Artwork"]
+__all__ = ["Artwork", "Item", "Kind", "LayerChoice", "Numbering"]

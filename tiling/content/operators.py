@@ -1,0 +1,220 @@
+"""What each graphics state operator does to the scene (ISO 32000-2, 8.4.4 and 8.6.8)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from pypdf.generic import ArrayObject, BooleanObject, DictionaryObject, FloatObject, NameObject, NumberObject, PdfObject
+
+from tiling.content.fonts import UNKNOWN_FONT, font_metrics
+from tiling.content.lexer import numbers
+from tiling.content.resources import entry, safe_name
+from tiling.content.scene import Scene, figure, times
+from tiling.content.state import Param
+from tiling.content.streams import resolved
+
+__all__ = ["DEFAULTS", "EXTENDED_PREFIX", "STATE_OPERATORS", "extended_name", "set_font"]
+
+Handler = Callable[[Scene, list[bytes], bytes], None]
+
+EXTENDED_PREFIX: Final = b"/Gs"
+
+DEFAULTS: Final[dict[str, PdfObject]] = {
+    "/CA": FloatObject(1),
+    "/ca": FloatObject(1),
+    "/BM": NameObject("/Normal"),
+    "/AIS": BooleanObject(False),
+    "/OP": BooleanObject(False),
+    "/op": BooleanObject(False),
+    "/SA": BooleanObject(False),
+    "/TK": BooleanObject(True),
+    "/TR2": NameObject("/Default"),
+    "/BG2": NameObject("/Default"),
+    "/UCR2": NameObject("/Default"),
+    "/HT": NameObject("/Default"),
+    "/OPM": NumberObject(0),
+}
+"""What undoes an extended graphics state entry (ISO 32000-2, table 57)."""
+
+
+def _plain(param: Param, operator: bytes) -> Handler:
+    def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
+        operands = b" ".join((*args, text.strip())) if args else text.strip()
+        if operands:
+            scene.set(param, operands + b" " + operator)
+
+    return handle
+
+
+def _device(param: Param, space: Param, operator: bytes, name: bytes) -> Handler:
+    def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
+        operands = b" ".join((*args, text.strip())) if args else text.strip()
+        if operands:
+            scene.set(param, operands + b" " + operator)
+            scene.set(space, name)
+
+    return handle
+
+
+def _space(param: Param, space: Param, operator: bytes) -> Handler:
+    def handle(scene: Scene, args: list[bytes], _text: bytes) -> None:
+        if not args:
+            return
+        name = args[-1]
+        raw = entry(scene.resources, "/ColorSpace", safe_name(name))
+        if raw is not None:
+            name = scene.merger.name("/ColorSpace", raw, name)
+        scene.set(space, name + b" " + operator)
+        scene.set(param, name + b" " + operator)
+
+    return handle
+
+
+def _colour(param: Param, space: Param, operator: bytes) -> Handler:
+    def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
+        words = [*args, text.strip()] if text.strip() else list(args)
+        if not words:
+            return
+        if words[-1].startswith(b"/"):
+            raw = entry(scene.resources, "/Pattern", safe_name(words[-1]))
+            if raw is None:
+                scene.missing.add(f"pattern {safe_name(words[-1])[1:]}")
+            else:
+                scene.reasons.add("patterns")
+            words[-1] = scene.merger.name("/Pattern", raw, words[-1])
+        scene.set(param, scene.state[space] + b"\n" + b" ".join(words) + b" " + operator)
+
+    return handle
+
+
+def _concat(scene: Scene, args: list[bytes], text: bytes) -> None:
+    values = numbers(b" ".join((*args, text)))
+    if len(values) < 6:
+        return
+    a, b, c, d, e, f = values[-6:]
+    if (a, b, c, d, e, f) == (1.0, 0.0, 0.0, 1.0, 0.0, 0.0):
+        return
+    scene.ctm = times(scene.ctm, (a, b, c, d, e, f))
+    scene.frame.steps.append(b" ".join((*args, text.strip(), b"cm")))
+
+
+def set_font(scene: Scene, name: bytes, raw: PdfObject | None, size: bytes) -> None:
+    """Tf: remember the measures under the name that will be written."""
+    if raw is None:
+        scene.missing.add(f"font {safe_name(name)[1:]}")
+    label = scene.merger.name("/Font", raw, name)
+    value = label + b" " + size + b" Tf"
+    if value not in scene.fonts:
+        if label not in scene.fonts:
+            scene.fonts[label] = font_metrics(resolved(raw)) if raw is not None else UNKNOWN_FONT
+        scene.fonts[value] = scene.fonts[label]
+    scene.set(Param.FONT, value)
+
+
+def _font(scene: Scene, args: list[bytes], text: bytes) -> None:
+    if args and args[0].startswith(b"/"):
+        size = (b" ".join((*args[1:], text))).split()
+        set_font(scene, args[0], entry(scene.resources, "/Font", safe_name(args[0])), size[0] if size else b"0")
+
+
+def _extended(scene: Scene, args: list[bytes], _text: bytes) -> None:
+    if not args:
+        return
+    source = resolved(entry(scene.resources, "/ExtGState", safe_name(args[-1])))
+    if not isinstance(source, DictionaryObject):
+        scene.missing.add(f"graphics state {safe_name(args[-1])[1:]}")
+        return
+    entries = dict(scene.extended.get(scene.state[Param.EXTENDED], {}))
+    before = dict(entries)
+    for key in source:
+        raw, value = source.raw_get(key), resolved(source.raw_get(key))
+        if key in _LIKE_OPERATORS and value is not None:
+            param, operator = _LIKE_OPERATORS[key]
+            scene.set(param, _operand(value) + b" " + operator)
+        elif key == "/D" and isinstance(value, ArrayObject) and len(value) >= 2:
+            scene.set(Param.DASH, _operand(value[0]) + b" " + _operand(value[1]) + b" d")
+        elif key == "/Font" and isinstance(value, ArrayObject) and len(value) >= 2:
+            set_font(scene, b"/F", value[0], _operand(value[1]))
+        elif key == "/SMask":
+            _mask(scene, raw, value)
+        elif key not in ("/Type", "/SM") and value is not None:
+            entries[str(key)] = scene.merger.copy(raw)
+    if entries != before:
+        scene.set(Param.EXTENDED, extended_name(scene, entries))
+
+
+_LIKE_OPERATORS: Final = {
+    "/LW": (Param.WIDTH, b"w"),
+    "/LC": (Param.CAP, b"J"),
+    "/LJ": (Param.JOIN, b"j"),
+    "/ML": (Param.MITER, b"M"),
+    "/RI": (Param.INTENT, b"ri"),
+    "/FL": (Param.FLATNESS, b"i"),
+}
+
+
+def _operand(value: PdfObject) -> bytes:
+    value = resolved(value) or value
+    if isinstance(value, ArrayObject):
+        return b"[" + b" ".join(_operand(item) for item in value) + b"]"
+    if isinstance(value, NameObject):
+        return str(value).encode("latin-1", "replace")
+    try:
+        return figure(float(value))  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return b"0"
+
+
+def _mask(scene: Scene, raw: PdfObject, value: PdfObject | None) -> None:
+    """A soft mask lies where the CTM puts it now: it is a step of its frame and not a parameter."""
+    if isinstance(value, DictionaryObject):
+        scene.masked = True
+        scene.reasons.add("soft masks")
+    elif not scene.masked:
+        return
+    state = DictionaryObject({NameObject("/SMask"): scene.merger.copy(raw)})
+    scene.frame.steps.append(scene.merger.keep("/ExtGState", state, b"/Sm") + b" gs")
+
+
+def extended_name(scene: Scene, entries: dict[str, PdfObject]) -> bytes:
+    """The gs operator for these entries together; the same entries get the same name."""
+    for value, known in scene.extended.items():
+        if known == entries:
+            return value
+    state = DictionaryObject({NameObject(key): value for key, value in sorted(entries.items())})
+    value = scene.merger.keep("/ExtGState", state, EXTENDED_PREFIX) + b" gs"
+    scene.extended[value] = entries
+    return value
+
+
+STATE_OPERATORS: Final[dict[bytes, Handler]] = {
+    b"w": _plain(Param.WIDTH, b"w"),
+    b"J": _plain(Param.CAP, b"J"),
+    b"j": _plain(Param.JOIN, b"j"),
+    b"M": _plain(Param.MITER, b"M"),
+    b"d": _plain(Param.DASH, b"d"),
+    b"i": _plain(Param.FLATNESS, b"i"),
+    b"ri": _plain(Param.INTENT, b"ri"),
+    b"Tc": _plain(Param.CHAR_SPACE, b"Tc"),
+    b"Tw": _plain(Param.WORD_SPACE, b"Tw"),
+    b"Tz": _plain(Param.SCALE, b"Tz"),
+    b"TL": _plain(Param.LEADING, b"TL"),
+    b"Tr": _plain(Param.RENDER, b"Tr"),
+    b"Ts": _plain(Param.RISE, b"Ts"),
+    b"Tf": _font,
+    b"gs": _extended,
+    b"cm": _concat,
+    b"G": _device(Param.STROKE, Param.STROKE_SPACE, b"G", b"/DeviceGray CS"),
+    b"RG": _device(Param.STROKE, Param.STROKE_SPACE, b"RG", b"/DeviceRGB CS"),
+    b"K": _device(Param.STROKE, Param.STROKE_SPACE, b"K", b"/DeviceCMYK CS"),
+    b"g": _device(Param.FILL, Param.FILL_SPACE, b"g", b"/DeviceGray cs"),
+    b"rg": _device(Param.FILL, Param.FILL_SPACE, b"rg", b"/DeviceRGB cs"),
+    b"k": _device(Param.FILL, Param.FILL_SPACE, b"k", b"/DeviceCMYK cs"),
+    b"CS": _space(Param.STROKE, Param.STROKE_SPACE, b"CS"),
+    b"cs": _space(Param.FILL, Param.FILL_SPACE, b"cs"),
+    b"SC": _colour(Param.STROKE, Param.STROKE_SPACE, b"SC"),
+    b"SCN": _colour(Param.STROKE, Param.STROKE_SPACE, b"SCN"),
+    b"sc": _colour(Param.FILL, Param.FILL_SPACE, b"sc"),
+    b"scn": _colour(Param.FILL, Param.FILL_SPACE, b"scn"),
+}

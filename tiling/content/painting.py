@@ -1,0 +1,115 @@
+"""Paths, clips, pictures and shadings of a content stream."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
+
+from tiling.content.lexer import number
+from tiling.content.resources import entry, safe_name
+from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, box_of_unit, common, moved_box
+from tiling.content.state import FILLED, PAINTS
+from tiling.content.streams import resolved
+
+__all__ = ["draw_image", "paint", "run_box", "shade"]
+
+_CLOSING: Final = {b"s": b"S", b"b": b"B", b"b*": b"B*", b"F": b"f"}
+_POINTS: Final = {b"m": 1, b"l": 1, b"c": 3, b"v": 2, b"y": 2}
+
+
+def paint(scene: Scene, operator: bytes) -> None:
+    """A path-painting operator (S, f, B … n): one object, then the clip that was asked for with W."""
+    path = scene.path
+    if not path:
+        scene.clip_rule = b""
+        return
+    run = path[0] if len(path) == 1 else b" ".join(path)
+    scene.path = []
+    if operator != b"n" and not scene.hidden:
+        if operator in _CLOSING:
+            if operator != b"F":
+                run += b" h"
+            operator = _CLOSING[operator]
+        drawn = Drawn(scene, Kind.PATH, PAINTS[operator], operator)
+        drawn.run = len(scene.runs)
+        scene.runs.append(run)
+        scene.add(drawn)
+    if scene.clip_rule:
+        _clip(scene, run)
+
+
+def _clip(scene: Scene, run: bytes) -> None:
+    box = run_box(run, scene.ctm)
+    upright = scene.ctm[1] == scene.ctm[2] == 0.0 or scene.ctm[0] == scene.ctm[3] == 0.0
+    rectangle = upright and run.endswith(b"re") and run.count(b"re") == 1 and len(run.split()) == 5
+    if not (rectangle and box is not None and scene.covers(box)):
+        scene.frame.steps.append(run.strip() + b" " + scene.clip_rule + b" n")
+    if box is not None:
+        scene.narrow(box)
+    scene.clip_rule = b""
+
+
+def run_box(run: bytes, ctm: Matrix) -> Bounds | None:
+    """Box in mm around all points of a run of construction operators; None when it has none."""
+    xs: list[float] = []
+    ys: list[float] = []
+    operands: list[float] = []
+    for token in run.replace(b"\x00", b" ").split():
+        if token in _POINTS or token == b"re":
+            if token == b"re" and len(operands) >= 4:
+                x, y, width, height = operands[-4:]
+                operands = [x, y, x + width, y, x, y + height, x + width, y + height]
+            xs += operands[0::2]
+            ys += operands[1::2]
+            operands = []
+        elif token != b"h":
+            operands.append(number(token))
+    if not xs or not ys:
+        return None
+    a, b, c, d, e, f = ctm
+    if b == c == 0.0 or a == d == 0.0 or len(xs) <= 4:
+        return moved_box(ctm, (min(xs), min(ys), max(xs), max(ys)))
+    across = [a * x + c * y + e for x, y in zip(xs, ys, strict=False)]
+    down = [b * x + d * y + f for x, y in zip(xs, ys, strict=False)]
+    return min(across), min(down), max(across), max(down)
+
+
+def draw_image(scene: Scene, name: bytes, image: StreamObject) -> None:
+    """Do with an image: the unit square."""
+    if scene.hidden:
+        return
+    raw = entry(scene.resources, "/XObject", safe_name(name))
+    label = scene.merger.name("/XObject", raw, name)
+    drawn = Drawn(scene, Kind.PICTURE, FILLED, label + b" Do")
+    drawn.box = box_of_unit(scene.ctm)
+    if image:
+        scene.add(drawn)
+
+
+def draw_inline_image(scene: Scene, raw: bytes) -> None:
+    """BI … ID … EI, carried as it is."""
+    if scene.hidden:
+        return
+    drawn = Drawn(scene, Kind.PICTURE, FILLED, raw)
+    drawn.box = box_of_unit(scene.ctm)
+    scene.add(drawn)
+
+
+def shade(scene: Scene, name: bytes) -> None:
+    """The sh operator: fills the clip, or the shading's own box."""
+    raw = entry(scene.resources, "/Shading", safe_name(name))
+    shading = resolved(raw)
+    if scene.hidden:
+        return
+    if not isinstance(shading, DictionaryObject):
+        scene.missing.add(f"shading {safe_name(name)[1:]}")
+        return
+    label = scene.merger.name("/Shading", raw, name)
+    drawn = Drawn(scene, Kind.SHADING, FILLED, label + b" sh")
+    drawn.box = scene.clip
+    box = resolved(shading.get("/BBox"))
+    if isinstance(box, ArrayObject) and len(box) == 4:
+        x0, y0, x1, y1 = (number(str(resolved(value)).encode()) for value in box)
+        drawn.box = common(scene.clip, moved_box(scene.ctm, (x0, y0, x1, y1)))
+    scene.add(drawn)

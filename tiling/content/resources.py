@@ -1,0 +1,195 @@
+"""One resource dictionary for a page and all forms drawn in it, free of everything that isn't content.
+
+Fonts, images, colour spaces and the rest are copied key by key into a writer of our own, so that no action, link,
+metadata, structure or optional content of the source travels.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection
+from typing import Final, cast
+
+from pypdf import PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    DictionaryObject,
+    IndirectObject,
+    NameObject,
+    NullObject,
+    PdfObject,
+    StreamObject,
+)
+
+from tiling.content.streams import resolved
+
+__all__ = ["Merger", "entry", "safe_name"]
+
+_STREAM_KEYS: Final = {"/Filter", "/DecodeParms", "/F", "/FFilter", "/FDecodeParms", "/DL"} - {"/F", "/FFilter"}
+_KEPT: Final[dict[str, set[str]]] = {
+    "form": {"/Type", "/Subtype", "/FormType", "/BBox", "/Matrix", "/Group", "/Resources"},
+    "image": {
+        "/Type", "/Subtype", "/Width", "/Height", "/ColorSpace", "/BitsPerComponent", "/Intent", "/ImageMask",
+        "/Mask", "/Decode", "/Interpolate", "/SMask", "/SMaskInData", "/Matte",
+    },
+    "tiling": {
+        "/Type", "/PatternType", "/PaintType", "/TilingType", "/BBox", "/XStep", "/YStep", "/Resources", "/Matrix",
+    },
+}  # fmt: skip
+_DROPPED: Final = {
+    "/OC", "/Metadata", "/PieceInfo", "/StructParent", "/StructParents", "/LastModified", "/OPI", "/Ref",
+    "/Alternates", "/AF", "/AA", "/Annots", "/Parent", "/PtData", "/Measure", "/Properties",
+}  # fmt: skip
+_MAPS: Final = {
+    "/CharProcs", "/Font", "/XObject", "/ExtGState", "/ColorSpace", "/Pattern", "/Shading", "/Colorants",
+}  # fmt: skip
+"""Dictionaries whose keys are names chosen by the file."""
+_DEPTH = 60
+_HASH: Final = re.compile(rb"#([0-9A-Fa-f]{2})")
+
+
+def entry(resources: DictionaryObject, category: str, name: str) -> PdfObject | None:
+    """The raw entry (a reference where it is one) of a resource category, or None."""
+    group = resolved(resources.get(category))
+    if not isinstance(group, DictionaryObject) or name not in group:
+        return None
+    return cast(PdfObject, group.raw_get(name))
+
+
+def safe_name(raw: bytes) -> str:
+    """A name token of a content stream as a dictionary key (ISO 32000-2, 7.3.5: #xx stands for a byte)."""
+    plain = _HASH.sub(lambda found: bytes((int(found[1], 16),)), raw)
+    try:
+        return plain.decode("utf-8")
+    except UnicodeDecodeError:
+        return plain.decode("latin-1")
+
+
+def _kind(value: PdfObject) -> str:
+    if not isinstance(value, DictionaryObject):
+        return ""
+    subtype = resolved(value.get("/Subtype"))
+    if isinstance(value, StreamObject) and subtype in ("/Form", "/Image"):
+        return "form" if subtype == "/Form" else "image"
+    return "tiling" if isinstance(value, StreamObject) and "/PatternType" in value else ""
+
+
+class Merger:
+    """Gives every resource that is used a name of its own, and holds its clean copy.
+
+    A resource keeps the name it has in the source unless another one has it already.
+    """
+
+    def __init__(self, host: PdfWriter | None = None) -> None:
+        self.host = host or PdfWriter()
+        self.dictionary = DictionaryObject()
+        self._names: dict[tuple[str, object], bytes] = {}
+        self._taken: dict[str, set[bytes]] = {}
+        self._copies: dict[object, PdfObject] = {}
+        self._alive: list[object] = []
+
+    def _identity(self, raw: PdfObject) -> object:
+        if isinstance(raw, IndirectObject):
+            return (id(raw.pdf), raw.idnum, raw.generation)
+        self._alive.append(raw)
+        return id(raw)
+
+    def name(self, category: str, raw: PdfObject | None, preferred: bytes) -> bytes:
+        """The name (with its slash) under which the resource is used in what is written.
+
+        A resource that is missing in the source gets a name that stays undefined, so that viewers treat it alike.
+        """
+        key = (category, self._identity(raw) if raw is not None else (preferred, "missing"))
+        known = self._names.get(key)
+        if known is None:
+            known = self._free(category, preferred)
+            self._names[key] = known
+            if raw is not None:
+                self._add(category, known, self.copy(raw))
+        return known
+
+    def keep(self, category: str, value: PdfObject, preferred: bytes) -> bytes:
+        """The name of a resource made here (already clean)."""
+        name = self._free(category, preferred)
+        self._add(category, name, value)
+        return name
+
+    def always(self, category: str, name: str, raw: PdfObject) -> None:
+        """Carry a resource that works by its mere name (DefaultRGB and its like)."""
+        self._add(category, name.encode("latin-1"), self.copy(raw))
+
+    def _free(self, category: str, preferred: bytes) -> bytes:
+        taken = self._taken.setdefault(category, set())
+        name, count = preferred, len(taken)
+        while name in taken:
+            count += 1
+            name = preferred + b"x%d" % count
+        taken.add(name)
+        return name
+
+    def _add(self, category: str, name: bytes, value: PdfObject) -> None:
+        group = self.dictionary.setdefault(NameObject(category), DictionaryObject())
+        group[NameObject(safe_name(name))] = value
+
+    def copy(self, raw: PdfObject, depth: int = 0) -> PdfObject:
+        """A clean deep copy; indirect objects stay indirect, in our own writer, and are copied once."""
+        if depth > _DEPTH:
+            return NullObject()
+        value = resolved(raw)
+        if value is None:
+            return NullObject()
+        shared = isinstance(raw, IndirectObject) or isinstance(value, StreamObject)
+        if not shared:
+            return self._rebuilt(value, depth)
+        key = self._identity(raw)
+        if key not in self._copies:
+            blank: PdfObject
+            if isinstance(value, StreamObject):
+                blank = value.__class__()
+                blank._data = value._data
+            elif isinstance(value, DictionaryObject):
+                blank = DictionaryObject()
+            elif isinstance(value, ArrayObject):
+                blank = ArrayObject()
+            else:
+                return self._rebuilt(value, depth)
+            self._copies[key] = self.host._add_object(blank)
+            self._fill(blank, value, depth)
+        return self._copies[key]
+
+    def _rebuilt(self, value: PdfObject, depth: int) -> PdfObject:
+        if isinstance(value, DictionaryObject):
+            fresh = DictionaryObject()
+            self._fill(fresh, value, depth)
+            return fresh
+        if isinstance(value, ArrayObject):
+            listed = ArrayObject()
+            self._fill(listed, value, depth)
+            return listed
+        return value
+
+    def _fill(self, target: PdfObject, source: PdfObject, depth: int, *, free_keys: bool = False) -> None:
+        if isinstance(source, ArrayObject) and isinstance(target, ArrayObject):
+            for item in list(source):
+                target.append(self.copy(item, depth + 1))
+            return
+        if not isinstance(source, DictionaryObject) or not isinstance(target, DictionaryObject):
+            return
+        kept = _KEPT.get(_kind(source))
+        for key in source:
+            if not free_keys and not _carried(str(key), kept):
+                continue
+            raw = source.raw_get(key)
+            inner = resolved(raw)
+            if not free_keys and str(key) in _MAPS and isinstance(inner, DictionaryObject):
+                fresh = DictionaryObject()
+                self._fill(fresh, inner, depth + 1, free_keys=True)
+                target[NameObject(key)] = fresh
+            else:
+                target[NameObject(key)] = self.copy(raw, depth + 1)
+
+
+def _carried(key: str, kept: Collection[str] | None) -> bool:
+    if key == "/Length":
+        return False
+    return key in kept or key in _STREAM_KEYS if kept is not None else key not in _DROPPED

@@ -1,0 +1,218 @@
+"""What of a path has to be drawn so that nothing is missing inside some windows.
+
+A stroked path is cut to the operators whose ink can touch a window, with one to spare at each end; dashes go on by
+arc length. Of a filled path whole subpaths are left out: outside its box a subpath winds zero times round a point.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tiling.content.lexer import numbers
+from tiling.content.scene import Matrix, figure
+from tiling.content.table import CLOSE, LINE, MOVE, RECTANGLE, PathTable
+
+__all__ = ["Trimmer", "touching"]
+
+_SHORT = 4
+"""Runs of fewer operators aren't worth cutting."""
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+def touching(boxes: Floats, windows: Floats) -> Flags:
+    """Which of the (n, 4) boxes share a point with any of the (k, 4) windows."""
+    found = np.zeros(len(boxes), dtype=np.bool_)
+    for x0, y0, x1, y1 in windows:
+        found |= (boxes[:, 0] <= x1) & (boxes[:, 2] >= x0) & (boxes[:, 1] <= y1) & (boxes[:, 3] >= y0)
+    return found
+
+
+class Trimmer:
+    """Cuts the runs of one table. `spare` (p,) is how far each run's ink goes beyond its path, mm."""
+
+    def __init__(self, table: PathTable, spare: Floats, moves: Sequence[Matrix]) -> None:
+        self.table = table
+        counts = np.diff(table.first)
+        grow = np.repeat(spare, counts)[:, None] * np.array([-1.0, -1.0, 1.0, 1.0])
+        self.boxes = table.boxes + grow
+        self._moves = moves
+        self._worth = table.regular & (counts >= _SHORT)
+        self._closed = np.zeros(len(counts), dtype=np.bool_)
+        self._closed[np.searchsorted(table.first, np.flatnonzero(table.kinds == CLOSE), side="right") - 1] = True
+        self._keep = np.zeros(len(table.kinds), dtype=np.bool_)
+
+    def aim(self, windows: Floats, runs: NDArray[np.int64]) -> None:
+        """Prepare for some windows and the runs (ascending) that touch them."""
+        table = self.table
+        chosen = runs[self._worth[runs]]
+        self._keep[:] = True
+        if not len(chosen):
+            return
+        counts = np.diff(table.first)[chosen]
+        index = np.repeat(table.first[:-1][chosen] - _starts(counts), counts) + np.arange(int(counts.sum()))
+        kinds = table.kinds[index]
+        moving = kinds == MOVE
+        touch = touching(self.boxes[index], windows) & ~moving
+        same = np.concatenate([~moving[1:], [False]])
+        keep = touch.copy()
+        keep[:-1] |= touch[1:] & same[:-1]
+        keep[1:] |= touch[:-1] & same[:-1]
+        self._keep[index] = keep & ~moving
+        for at in np.flatnonzero(kinds == CLOSE).tolist():
+            start = at - int(np.argmax(moving[at::-1])) + 1
+            self._keep[index[start]] |= touch[at]
+            self._keep[index[at]] |= touch[start]
+
+    def whole(self, run: int) -> bytes:
+        """The run as in the source."""
+        table = self.table
+        return table.text[table.run_bytes[run] : table.run_bytes[run + 1]]
+
+    def stroked(self, run: int) -> bytes:
+        """What is needed of a stroked run, undashed, for the windows aimed at."""
+        if not self._worth[run]:
+            return self.whole(run)
+        groups = self._groups(run)
+        if groups is None:
+            return self.whole(run)
+        if not self._closed[run]:
+            return b" ".join(self._written(start, stop) for start, stop in groups)
+        return b" ".join(self._round(groups))
+
+    def dashed(self, run: int, pattern: bytes, phase: float) -> list[tuple[bytes, bytes]]:
+        """The same of a dashed run: pairs of a d operator and the path it is for."""
+        values = numbers(pattern)
+        period = sum(values) * (1 + len(values) % 2)
+        plain = pattern + b" " + figure(phase) + b" d"
+        if not self._worth[run] or self._closed[run] or not period > 0 or min(values) < 0:
+            return [(plain, self.whole(run))]
+        groups = self._groups(run)
+        a, b, c, d, _, _ = self._moves[run]
+        if groups is None or abs(a * d - b * c) < 1e-12:
+            return [(plain, self.whole(run))]
+        along = self._arc_starts(run)
+        first = int(self.table.first[run])
+        return [
+            (pattern + b" " + figure((phase + along[start - first]) % period) + b" d", self._written(start, stop))
+            for start, stop in groups
+        ]
+
+    def _groups(self, run: int) -> list[tuple[int, int]] | None:
+        """Spans of operators to keep, each within one subpath; None when that is all of them."""
+        table = self.table
+        first, stop = int(table.first[run]), int(table.first[run + 1])
+        keep = self._keep[first:stop]
+        moving = table.kinds[first:stop] == MOVE
+        if (keep | moving).all():
+            return None
+        kept = np.flatnonzero(keep)
+        if not len(kept):
+            return []
+        breaks = np.flatnonzero(np.diff(kept) > 1)
+        starts = kept[np.concatenate([[0], breaks + 1])] + first
+        stops = kept[np.concatenate([breaks, [len(kept) - 1]])] + first + 1
+        return list(zip(starts.tolist(), stops.tolist(), strict=True))
+
+    def _written(self, start: int, stop: int) -> bytes:
+        """Operators start … stop - 1 with a move to where they begin."""
+        table = self.table
+        before = table.begin(start - 1)
+        if table.kinds[start - 1] == MOVE:
+            return table.text[before : table.ends[stop - 1]]
+        words = table.text[before : table.ends[start - 1]].replace(b"\x00", b" ").split()
+        return b"%s %s m%s" % (words[-3], words[-2], table.text[table.ends[start - 1] : table.ends[stop - 1]])
+
+    def _round(self, groups: list[tuple[int, int]]) -> list[bytes]:
+        """Groups of subpaths of which some are closed: what goes over the closing point stays joined there."""
+        table = self.table
+        leading = {start: stop for start, stop in groups if table.kinds[start - 1] == MOVE}
+        result: list[bytes] = []
+        used: set[int] = set()
+        for start, stop in groups:
+            whole = start in leading
+            if table.kinds[stop - 1] != CLOSE or whole:
+                continue
+            first = stop - 1
+            while table.kinds[first] != MOVE:
+                first -= 1
+            words = table.text[table.begin(first) : table.ends[first]].replace(b"\x00", b" ").split()
+            body = self._written(start, stop - 1) if stop - 1 > start else self._point(start)
+            joined = b"%s %s %s l" % (body, words[-3], words[-2])
+            if first + 1 in leading:
+                used.add(first + 1)
+                joined += table.text[table.ends[first] : table.ends[leading[first + 1] - 1]]
+            result.append(joined)
+            used.add(start)
+        result.extend(self._written(start, stop) for start, stop in groups if start not in used)
+        return result
+
+    def _point(self, operator: int) -> bytes:
+        """A move to where an operator begins."""
+        table = self.table
+        words = table.text[table.begin(operator - 1) : table.ends[operator - 1]].replace(b"\x00", b" ").split()
+        return b"%s %s m" % (words[-3], words[-2])
+
+    def _arc_starts(self, run: int) -> list[float]:
+        """Arc length in user space from each operator's subpath's start to the operator's."""
+        table = self.table
+        a, b, c, d, _, _ = self._moves[run]
+        back = np.linalg.inv(np.array([[a, b], [c, d]]))
+        result: list[float] = []
+        total = 0.0
+        for operator in range(int(table.first[run]), int(table.first[run + 1])):
+            if table.kinds[operator] == MOVE:
+                total = 0.0
+            result.append(total)
+            if table.kinds[operator] != MOVE:
+                stop = table.after[operator]
+                points = np.vstack([table.points[table.before[operator]], table.points[_own(table, operator) : stop]])
+                total += _length(points @ back)
+        return result
+
+    def filled(self, run: int, windows: Floats) -> bytes:
+        """What is needed of a run that is filled: subpaths whose box touches a window."""
+        table = self.table
+        first, stop = int(table.first[run]), int(table.first[run + 1])
+        kinds = table.kinds[first:stop]
+        starts = np.flatnonzero((kinds == MOVE) | (kinds == RECTANGLE))
+        if len(starts) < 2 or starts[0] != 0 or table.unsure[run]:
+            return self.whole(run)
+        drawing = np.flatnonzero((kinds >= LINE) & (kinds != RECTANGLE))
+        closing = np.isin(drawing - 1, np.flatnonzero((kinds == CLOSE) | (kinds == RECTANGLE)))
+        if closing.any():
+            return self.whole(run)
+        boxes = self.boxes[first:stop]
+        subs = np.hstack(
+            [np.minimum.reduceat(boxes[:, :2], starts, axis=0), np.maximum.reduceat(boxes[:, 2:], starts, axis=0)]
+        )
+        kept = touching(subs, windows)
+        if kept.all():
+            return self.whole(run)
+        stops = np.concatenate([starts[1:], [stop - first]])
+        spans = zip((starts[kept] + first).tolist(), (stops[kept] + first - 1).tolist(), strict=True)
+        return b" ".join(table.text[table.begin(one) : table.ends[last]] for one, last in spans)
+
+
+def _starts(counts: NDArray[np.int64]) -> NDArray[np.int64]:
+    return np.concatenate([[0], np.cumsum(counts)[:-1]])
+
+
+def _own(table: PathTable, operator: int) -> int:
+    """Where an operator's own points begin."""
+    return int(table.after[operator - 1]) if operator else 0
+
+
+def _length(points: Floats) -> float:
+    """Arc length of a straight or cubic segment (Gauss-Legendre, 16 nodes on each of four parts)."""
+    if len(points) == 2:
+        return float(np.linalg.norm(points[1] - points[0]))
+    t = ((np.arange(4)[:, None] + (_NODES + 1) / 2) / 4).ravel()[:, None]
+    d = np.diff(points, axis=0) * 3
+    speed = np.linalg.norm((1 - t) ** 2 * d[0] + 2 * t * (1 - t) * d[1] + t**2 * d[2], axis=1)
+    return float(np.sum(speed.reshape(4, -1) * _WEIGHTS) / 8)
