@@ -107,9 +107,11 @@ def ordinary(condition: Condition, seed: int, width: int = 4000) -> Case:
 
 def _printing(rng: np.random.Generator, condition: Condition) -> Printing:
     inks = (Ink.INKJET, Ink.LASER)
+    # A driver scales both ways alike; rollers and belts stretch each way by some tenths of a per cent.
+    scaled = rng.uniform(0.93, 1.02)
     printing = Printing(
-        across=rng.uniform(0.93, 1.02),
-        down=rng.uniform(0.93, 1.02),
+        across=scaled * (1.0 + rng.normal(0, 0.004)),
+        down=scaled * (1.0 + rng.normal(0, 0.004)),
         turn=rng.normal(0, 0.3),
         shear=rng.normal(0, 0.08),
         shift_x=rng.normal(0, 1.0),
