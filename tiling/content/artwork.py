@@ -145,11 +145,7 @@ class Artwork:
         drawn = self.scene.drawn
         clips = np.array([one.clip for one in drawn], dtype=np.float64).reshape(-1, 4)
         page = np.array([0.0, 0.0, self.size.width, self.size.height])
-        inside = boxes + np.array([0.1, 0.1, -0.1, -0.1])
-        self._overhangs = bool(
-            ((np.maximum(inside[:, :2], clips[:, :2]) < page[:2]) | (np.minimum(inside[:, 2:], clips[:, 2:]) > page[2:]))
-            .any()
-        )  # fmt: skip
+        self._overhangs = bool((boxes[:, :2] < page[:2] - 0.1).any() or (boxes[:, 2:] > page[2:] + 0.1).any())
         reaches = np.hstack([np.maximum(boxes[:, :2], clips[:, :2]), np.minimum(boxes[:, 2:], clips[:, 2:])])
         seen = (reaches[:, 0] <= reaches[:, 2]) & (reaches[:, 1] <= reaches[:, 3])
         chosen = np.flatnonzero(seen)

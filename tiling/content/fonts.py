@@ -12,7 +12,7 @@ from typing import Final
 
 from pypdf.generic import ArrayObject, DictionaryObject, PdfObject, StreamObject
 
-from tiling.content.streams import decoded, resolved
+from tiling.content.streams import decoded, resolved, word
 from tiling.failures import InputUnfit
 
 __all__ = ["UNKNOWN_FONT", "FontMetrics", "font_metrics"]
@@ -89,7 +89,7 @@ def font_metrics(font: PdfObject | None) -> FontMetrics:
     """The measures of a font dictionary; a generous default for what isn't one."""
     if not isinstance(font, DictionaryObject):
         return UNKNOWN_FONT
-    subtype = resolved(font.get("/Subtype"))
+    subtype = word(font.get("/Subtype"))
     if subtype == "/Type0":
         return _composite(font)
     if subtype == "/Type3":

@@ -18,10 +18,13 @@ from pypdf.generic import (
 from tiling.content.lexer import number
 from tiling.content.resources import entry, safe_name
 from tiling.content.scene import Drawn, Kind, Marked, Matrix, Scene, figure, moved_box, times
-from tiling.content.state import ALL, Frame, Param
-from tiling.content.streams import decoded, resolved
+from tiling.content.state import ALL, Param
+from tiling.content.streams import decoded, resolved, word
 
-__all__ = ["close_marked", "draw_form", "floats", "keeps_whole", "open_layer"]
+__all__ = ["Whole", "close_marked", "draw_form", "floats", "keeps_whole", "open_layer"]
+
+Whole = Callable[[Scene, StreamObject, Matrix], tuple[bytes, DictionaryObject]]
+"""Writes a form's content and resources without its hidden layers."""
 
 _DEEPEST = 24
 _LOOKED = 400
@@ -36,7 +39,7 @@ def floats(value: PdfObject | None, count: int) -> tuple[float, ...] | None:
 
 
 def draw_form(
-    scene: Scene, name: bytes, form: StreamObject, read: Callable[[Scene, bytes], None], whole: Callable[..., bytes]
+    scene: Scene, name: bytes, form: StreamObject, read: Callable[[Scene, bytes], None], whole: Whole
 ) -> None:
     """Do with a form. `read` interprets content in a scene; `whole` writes all of a scene's objects."""
     raw = entry(scene.resources, "/XObject", safe_name(name))
@@ -90,7 +93,7 @@ def _draw_kept(
     name: bytes,
     form: StreamObject,
     known: tuple[PdfObject | None, Matrix, tuple[float, ...] | None],
-    whole: Callable[..., bytes],
+    whole: Whole,
 ) -> None:
     if scene.hidden:
         return
@@ -106,7 +109,7 @@ def _draw_kept(
     scene.add(drawn)
 
 
-def _without_layers(scene: Scene, form: StreamObject, placed: Matrix, whole: Callable[..., bytes]) -> PdfObject:
+def _without_layers(scene: Scene, form: StreamObject, placed: Matrix, whole: Whole) -> PdfObject:
     """The form with its hidden layers taken out: read as a page of its own and written anew."""
     fresh = DecodedStreamObject()
     for key in ("/Type", "/Subtype", "/BBox", "/Matrix", "/Group"):
@@ -125,7 +128,7 @@ def keeps_whole(scene: Scene, form: StreamObject) -> bool:
     associative). A pattern lies relative to the form it is used in.
     """
     group = resolved(form.get("/Group"))
-    transparent = isinstance(group, DictionaryObject) and resolved(group.get("/S")) == "/Transparency"
+    transparent = isinstance(group, DictionaryObject) and word(group.get("/S")) == "/Transparency"
     if transparent:
         now = scene.extended.get(scene.state[Param.EXTENDED], {})
         if scene.masked or any(not _harmless(key, value) for key, value in now.items()):
@@ -140,7 +143,7 @@ def keeps_whole(scene: Scene, form: StreamObject) -> bool:
         for state in _shown(resources, "/ExtGState"):
             if isinstance(resolved(state.get("/SMask")), DictionaryObject):
                 return True
-            blended = resolved(state.get("/BM")) not in (None, "/Normal", "/Compatible")
+            blended = word(state.get("/BM")) not in ("", "/Normal", "/Compatible")
             if transparent and blended:
                 return True
             if transparent and isinstance(group, DictionaryObject) and _odd_space(group) and _see_through(state):
@@ -153,13 +156,13 @@ def _see_through(state: DictionaryObject) -> bool:
 
 
 def _odd_space(group: DictionaryObject) -> bool:
-    return resolved(group.get("/CS")) not in (None, "/DeviceRGB", "/DeviceGray")
+    return word(group.get("/CS")) not in ("", "/DeviceRGB", "/DeviceGray")
 
 
 def _harmless(key: str, value: PdfObject) -> bool:
     if key in ("/CA", "/ca"):
         return number(str(resolved(value)).encode()) >= 1
-    return key != "/BM" or resolved(value) in ("/Normal", "/Compatible")
+    return key != "/BM" or word(value) in ("/Normal", "/Compatible")
 
 
 _DEFAULT_SPACES: Final = ("/DefaultGray", "/DefaultRGB", "/DefaultCMYK")
@@ -198,7 +201,7 @@ def _uses_layers(form: StreamObject) -> bool:
         resources = resolved(current.get("/Resources"))
         if not isinstance(resources, DictionaryObject):
             continue
-        if any(resolved(p.get("/Type")) in ("/OCG", "/OCMD") for p in _shown(resources, "/Properties")):
+        if any(word(p.get("/Type")) in ("/OCG", "/OCMD") for p in _shown(resources, "/Properties")):
             return True
         for inner in _shown(resources, "/XObject"):
             if "/OC" in inner:

@@ -8,14 +8,14 @@ from typing import Final
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from tiling.content.forms import close_marked, draw_form, open_layer
+from tiling.content.forms import Whole, close_marked, draw_form, open_layer
 from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_value, string_bytes
-from tiling.content.operators import STATE_OPERATORS
+from tiling.content.operators import STATE_OPERATORS, Handler
 from tiling.content.painting import draw_image, draw_inline_image, paint, shade
 from tiling.content.resources import entry, safe_name
 from tiling.content.scene import Marked, Scene
 from tiling.content.state import Param
-from tiling.content.streams import resolved
+from tiling.content.streams import resolved, word
 from tiling.content.text import TextMachine, array_strings, parameter
 
 __all__ = ["MARK_TAG", "Reader"]
@@ -23,14 +23,12 @@ __all__ = ["MARK_TAG", "Reader"]
 MARK_TAG: Final = b"/Mark"
 """A sheet of our own wraps each mark in ``/Mark12 BMC … EMC``, where 12 is the mark's number."""
 
-_PAINTING: Final = frozenset((b"S", b"s", b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*", b"n"))
+_PAINTING: Final = (b"S", b"s", b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*", b"n")
 _PATH: Final = frozenset((b"m", b"l", b"c", b"v", b"y", b"h", b"re"))
 _IGNORED: Final = frozenset((b"BX", b"EX", b"MP", b"DP", b"d0", b"d1"))
 _MOST_OPERANDS = 20_000
 _IMAGE_END: Final = re.compile(rb"[\x00\t\n\x0c\r ]EI(?=[\x00\t\n\x0c\r ]|\Z)")
 _TEXTUAL: Final = re.compile(rb"[\t\n\r\x0c -~]*\Z")
-
-Whole = Callable[..., bytes]
 
 
 class Reader:
@@ -49,7 +47,7 @@ class Reader:
         text = TextMachine()
         args: list[bytes] = []
         match, at, size = MASTER.match, 0, len(data)
-        state_operators = STATE_OPERATORS
+        direct = _DIRECT
         while at < size:
             found = match(data, at)
             if found is None:
@@ -62,13 +60,7 @@ class Reader:
                 scene.path.append(found[1])
             elif group == Token.OPERATOR:
                 operator = found[3]
-                if operator in _PAINTING:
-                    paint(scene, operator)
-                elif operator == b"q":
-                    scene.push()
-                elif operator == b"Q":
-                    scene.pop()
-                elif (handler := state_operators.get(operator)) is not None:
+                if (handler := direct.get(operator)) is not None:
                     handler(scene, args, found[2])
                 elif operator == b"BI":
                     at = self._inline_image(scene, data, found.start(3), at)
@@ -78,12 +70,7 @@ class Reader:
                     args = []
             elif group is not None:
                 at = self._operand(scene, args, data, found)
-        if text.inside or len(scene.saved) > base:
-            scene.repairs.add("q without Q" if not text.inside else "BT without ET")
-        while len(scene.saved) > base:
-            scene.pop()
-        while len(scene.marked) > marked:
-            close_marked(scene)
+        _close(scene, text, base, marked)
 
     def _operand(self, scene: Scene, args: list[bytes], data: bytes, found: re.Match[bytes]) -> int:
         group = found.lastindex or Token.OTHER
@@ -129,7 +116,7 @@ class Reader:
             scene.missing.add(f"object {safe_name(name)[1:]}")
             return
         open_layer(scene, target.raw_get("/OC") if "/OC" in target else None)
-        kind = resolved(target.get("/Subtype"))
+        kind = word(target.get("/Subtype"))
         if kind == "/Image":
             draw_image(scene, name, target)
         elif kind == "/Form" and not scene.hidden:
@@ -158,6 +145,34 @@ def _renamed(scene: Scene, header: bytes) -> bytes:
     if found is None or raw is None:
         return header
     return header[: found.start(1)] + scene.merger.name("/ColorSpace", raw, found[1]) + header[found.end(1) :]
+
+
+def _close(scene: Scene, text: TextMachine, saved: int, marked: int) -> None:
+    """End what a stream left open."""
+    if text.inside:
+        text.end(scene)
+        scene.repairs.add("BT without ET")
+    if len(scene.saved) > saved:
+        scene.repairs.add("q without Q")
+    while len(scene.saved) > saved:
+        scene.pop()
+    while len(scene.marked) > marked:
+        close_marked(scene)
+
+
+def _painting(operator: bytes) -> Handler:
+    def handle(scene: Scene, _args: list[bytes], _text: bytes) -> None:
+        paint(scene, operator)
+
+    return handle
+
+
+_DIRECT: Final[dict[bytes, Handler]] = {
+    **STATE_OPERATORS,
+    b"q": lambda scene, _args, _text: scene.push(),
+    b"Q": lambda scene, _args, _text: scene.pop(),
+    **{operator: _painting(operator) for operator in _PAINTING},
+}
 
 
 def _begin_marked(scene: Scene, args: list[bytes]) -> None:
@@ -199,7 +214,7 @@ def _show_spaced(scene: Scene, text: TextMachine, args: list[bytes], number_text
     _show_next(scene, text, args, number_text)
 
 
-def _move(scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
+def _move(_scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
     words = b" ".join((*args, number_text)).split()[-2:]
     if len(words) == 2:
         x, y = numbers(b" ".join(words))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from pypdf.generic import ArrayObject, BooleanObject, DictionaryObject, IndirectObject, PdfObject
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject
 
-from tiling.content.streams import resolved
+from tiling.content.streams import resolved, word
 
 __all__ = ["LayerChoice", "LayerEntry", "layer_entries"]
 
@@ -52,17 +52,18 @@ def layer_entries(catalogue: DictionaryObject) -> tuple[LayerEntry, ...]:
             groups[key] = group
     default = resolved(properties.get("/D"))
     config = default if isinstance(default, DictionaryObject) else DictionaryObject()
-    shown = dict.fromkeys(groups, resolved(config.get("/BaseState")) != "/OFF")
+    shown = dict.fromkeys(groups, word(config.get("/BaseState")) != "/OFF")
     for name, state in (("/ON", True), ("/OFF", False)):
-        shown.update({key: state for raw in _entries(config, name) if (key := _key(raw)) in groups})
+        shown.update({key: state for raw in _entries(config, name) if (key := _key(raw)) is not None and key in groups})
     for usage in _entries(config, "/AS"):
         application = resolved(usage)
-        if not isinstance(application, DictionaryObject) or resolved(application.get("/Event")) != "/Print":
+        if not isinstance(application, DictionaryObject) or word(application.get("/Event")) != "/Print":
             continue
         for raw in _entries(application, "/OCGs"):
-            key = _key(raw)
-            if key is not None and key in groups and (state := _print_state(groups[key])) is not None:
-                shown[key] = state
+            number = _key(raw)
+            printed = _print_state(groups[number]) if number is not None and number in groups else None
+            if number is not None and printed is not None:
+                shown[number] = printed
     return tuple(
         LayerEntry(key, str(resolved(group.get("/Name")) or f"layer {index}"), shown[key])
         for index, (key, group) in enumerate(groups.items(), 1)
@@ -99,7 +100,7 @@ class LayerChoice:
         owner = resolved(raw)
         if not isinstance(owner, DictionaryObject):
             return True
-        if resolved(owner.get("/Type")) != "/OCMD":
+        if word(owner.get("/Type")) != "/OCMD":
             key = _key(raw)
             return True if key is None else self.shown.get(key, True)
         expression = resolved(owner.get("/VE"))
@@ -142,7 +143,7 @@ class LayerChoice:
             inner = resolved(raw)
             if isinstance(inner, ArrayObject):
                 values.append(self._evaluate(inner, depth + 1))
-            elif isinstance(inner, DictionaryObject) and not isinstance(inner, BooleanObject):
+            elif isinstance(inner, DictionaryObject):
                 values.append(self.shows(raw))
         if operator == "/Not":
             return not values[0] if values else True

@@ -10,7 +10,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, PdfObject
 from tiling.content.lexer import number, numbers
 from tiling.content.scene import Matrix, Scene
 from tiling.content.state import Param, State
-from tiling.content.streams import resolved
+from tiling.content.streams import resolved, word
 from tiling.content.text import parameter
 from tiling.pattern import Colour, Stroke, Style
 
@@ -33,7 +33,7 @@ def _mixed(values: list[float]) -> Colour:
 
 
 def _named(space: PdfObject | None, values: list[float]) -> Colour:
-    family = resolved(space[0]) if isinstance(space, ArrayObject) and space else space
+    family = word(space[0]) if isinstance(space, ArrayObject) and space else word(space)
     if family in ("/Separation", "/DeviceN"):
         return _mixed([1.0 - max(values, default=0.0)])
     if family == "/Lab":

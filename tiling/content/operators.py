@@ -14,7 +14,7 @@ from tiling.content.scene import Scene, figure, times
 from tiling.content.state import Param
 from tiling.content.streams import resolved
 
-__all__ = ["DEFAULTS", "EXTENDED_PREFIX", "STATE_OPERATORS", "extended_name", "set_font"]
+__all__ = ["DEFAULTS", "EXTENDED_PREFIX", "STATE_OPERATORS", "Handler", "extended_name", "set_font"]
 
 Handler = Callable[[Scene, list[bytes], bytes], None]
 

@@ -21,7 +21,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
-from tiling.content.streams import resolved
+from tiling.content.streams import resolved, word
 
 __all__ = ["Merger", "entry", "safe_name"]
 
@@ -68,7 +68,7 @@ def safe_name(raw: bytes) -> str:
 def _kind(value: PdfObject) -> str:
     if not isinstance(value, DictionaryObject):
         return ""
-    subtype = resolved(value.get("/Subtype"))
+    subtype = word(value.get("/Subtype"))
     if isinstance(value, StreamObject) and subtype in ("/Form", "/Image"):
         return "form" if subtype == "/Form" else "image"
     return "tiling" if isinstance(value, StreamObject) and "/PatternType" in value else ""

@@ -104,7 +104,7 @@ class Frame:
             # An ancestor without steps has nothing to write: skipping it keeps the tree shallow.
             held, parent = parent.parent_steps, parent.parent
         self.parent: Frame | None = parent
-        self.parent_steps = held
+        self.parent_steps: int = held
         self.steps: list[bytes | TextClip] = []
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import zlib
-from typing import cast
 
 import numpy as np
 from pypdf.errors import LimitReachedError, PyPdfError
@@ -11,7 +10,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, NullObject, PdfObject, 
 
 from tiling.failures import InputUnfit
 
-__all__ = ["MAX_DECODED", "content_of", "decoded", "resolved"]
+__all__ = ["MAX_DECODED", "content_of", "decoded", "resolved", "word"]
 
 MAX_DECODED = 200_000_000
 """Bytes of one page's content once decoded; ten million points take about 150 million."""
@@ -23,13 +22,19 @@ def resolved(value: PdfObject | None) -> PdfObject | None:
         if value is None or isinstance(value, NullObject):
             return None
         try:
-            target = cast(PdfObject | None, value.get_object())
+            target = value.get_object()
         except (PyPdfError, ValueError, KeyError, RecursionError, AttributeError, TypeError, IndexError):
             return None
         if target is value:
             return value
         value = target
     return None
+
+
+def word(value: PdfObject | None) -> str:
+    """A name object's text with its slash (or any plain value's); empty for null."""
+    found = resolved(value)
+    return "" if found is None else str(found)
 
 
 def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool]:
@@ -56,8 +61,6 @@ def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool
         raise _too_large(limit) from cause
     except (PyPdfError, ValueError, KeyError, TypeError, NotImplementedError, IndexError, AttributeError, zlib.error):
         return b"", False
-    if isinstance(data, str):
-        data = data.encode("latin-1", "replace")
     if len(data) > limit:
         raise _too_large(limit)
     return data, True
@@ -71,7 +74,7 @@ def _from_base85(text: bytes) -> bytes | None:
     if spare == 4 or digits.size == 0 or digits.min() < 0 or digits.max() > 84:
         return None
     values = digits.reshape(-1, 5) @ np.array([85**4, 85**3, 85**2, 85, 1])
-    decoded_bytes = (values & 0xFFFFFFFF).astype(">u4").tobytes()
+    decoded_bytes: bytes = (values & 0xFFFFFFFF).astype(">u4").tobytes()
     return decoded_bytes[: len(decoded_bytes) - spare]
 
 

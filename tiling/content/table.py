@@ -18,7 +18,7 @@ from tiling.content.lexer import number
 from tiling.content.scene import Matrix
 from tiling.shapes import Op, Path
 
-__all__ = ["CLOSE", "CURVE_V", "CURVE_Y", "CURVE", "LINE", "MOVE", "RECTANGLE", "PathTable", "build_table"]
+__all__ = ["CLOSE", "CURVE", "CURVE_V", "CURVE_Y", "LINE", "MOVE", "RECTANGLE", "PathTable", "build_table"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -98,7 +98,7 @@ def _parse(text: bytes, expected: int) -> Floats | None:
 
 
 def _repaired(text: bytes, kinds: NDArray[np.uint8], ends: Ints) -> tuple[Floats, Ints]:
-    """The numbers operator by operator, missing ones as 0 and surplus ones dropped from the front; and odd operators."""
+    """The numbers operator by operator (missing ones 0, surplus ones dropped in front), and the odd operators."""
     result: list[float] = []
     odd: list[int] = []
     previous = 0
@@ -189,7 +189,7 @@ class _Builder:
         start = self.step_at[:-1]
         out[start[self.lead]] = Op.MOVE
         start = start + self.lead
-        for kind, step in ((MOVE, Op.MOVE), (LINE, Op.LINE), (CURVE, Op.CURVE), (CURVE_V, Op.CURVE), (CURVE_Y, Op.CURVE)):
+        for kind, step in enumerate((Op.MOVE, Op.LINE, Op.CURVE, Op.CURVE, Op.CURVE)):
             out[start[kinds == kind]] = step
         out[start[(kinds == CLOSE) & ~self.idle]] = Op.CLOSE
         rectangles = start[kinds == RECTANGLE]
