@@ -1,0 +1,201 @@
+"""Reading whatever the person gives: one drawing or several, SVG or PDF, with the notes beside them, as one layout."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path as FilePath
+
+from tiling.failures import InputUnfit
+from tiling.notes import Notes
+from tiling.pattern import Finding, Layer, Mark, Pattern, Piece, SizeBasis, pieces_of
+from tiling.reading.notes import check_notes, read_notes
+from tiling.reading.options import ReadOptions
+from tiling.reading.svg_guard import is_svg
+from tiling.shapes import Affine, Size
+
+__all__ = ["GAP", "ReadOptions", "gather", "read_drawing", "read_drawings"]
+
+GAP = 20.0
+"""Free space between drawings or pages laid below one another, mm."""
+
+_CERTAINTY = (SizeBasis.PIXELS, SizeBasis.GIVEN, SizeBasis.STATED)
+
+
+def read_drawing(path: FilePath, options: ReadOptions | None = None) -> Pattern:
+    """One drawing with its notes; a PDF's pages are laid below one another.
+
+    Raises:
+        InputUnfit: the file is neither SVG nor PDF, can't be read, or its notes don't fit it.
+    """
+    return read_drawings([path], options)
+
+
+def read_drawings(paths: Sequence[FilePath], options: ReadOptions | None = None) -> Pattern:
+    """Several drawings below one another as one layout, with their notes.
+
+    Raises:
+        InputUnfit: one of them can't be read, or the notes name what is in none of them.
+    """
+    options = options or ReadOptions()
+    pages: list[Pattern] = []
+    for path in paths:
+        pages += _pages_of(path, options)
+    pattern = gather(pages)
+    notes = _notes_for(paths, options)
+    return _noted(pattern, notes) if notes is not None else pattern
+
+
+def _pages_of(path: FilePath, options: ReadOptions) -> list[Pattern]:
+    """The file's pages by what it is, not by what it is called."""
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(4096)
+    except IsADirectoryError:
+        raise InputUnfit(f"{path}: is a folder; give the drawing's file.") from None
+    except OSError as fault:
+        raise InputUnfit(
+            f"{path}: can't be opened ({fault.strerror or fault}); check the name and its rights."
+        ) from None
+    if not head:
+        raise InputUnfit(f"{path}: the file is empty; save the drawing again.")
+    # A PDF's header may stand anywhere in the first 1024 bytes (ISO 32000-1, Annex H, implementation note 13).
+    if b"%PDF-" in head[:1024]:
+        from tiling.reading.pdf import read_pdf  # noqa: PLC0415 - an SVG needs none of the PDF libraries
+
+        return list(read_pdf(path, pages=options.pages, layers=options.layers))
+    if is_svg(head):
+        if options.pages and set(options.pages) != {1}:
+            raise InputUnfit(f"{path}: an SVG has one page only; leave --page out.")
+        from tiling.reading.svg import read_svg  # noqa: PLC0415 - a PDF needs none of the SVG libraries
+
+        return [read_svg(path, options)]
+    raise InputUnfit(
+        f"{path}: is neither an SVG nor a PDF drawing, whatever its name says; save the pattern as one of them."
+    )
+
+
+def _notes_for(paths: Sequence[FilePath], options: ReadOptions) -> Notes | None:
+    """The notes named, or all that lie beside the drawings."""
+    if options.notes is not None:
+        return read_notes(options.notes)
+    found = dict.fromkeys(path.with_suffix(".toml") for path in paths if path.suffix != ".toml")
+    notes = [read_notes(file) for file in found if file.is_file()]
+    return _merged(notes) if notes else None
+
+
+def _merged(notes: Sequence[Notes]) -> Notes:
+    """The notes of several drawings as one; the first one's title and wearer hold.
+
+    Raises:
+        InputUnfit: two of them speak of the same piece.
+    """
+    whole = notes[0]
+    for one, other in pairwise(notes):
+        for ident in other.pieces:
+            if ident in whole.pieces:
+                raise InputUnfit(
+                    f"{other.file}: speaks of the piece '{ident}', and so does {one.file};"
+                    " name one file for all drawings with --notes."
+                )
+        whole = replace(
+            whole,
+            drawn_for={**other.drawn_for, **whole.drawn_for},
+            ease={**other.ease, **whole.ease},
+            pieces={**whole.pieces, **other.pieces},
+            seams=(*whole.seams, *other.seams),
+            notions=(*whole.notions, *other.notions),
+            lines=(*whole.lines, *other.lines),
+            rules={**other.rules, **whole.rules},
+        )
+    return whole
+
+
+def _noted(pattern: Pattern, notes: Notes) -> Pattern:
+    check_notes(notes, pattern)
+    titles = {note.ident: note.title for note in notes.pieces.values() if note.title}
+    pieces = tuple(replace(piece, title=titles.get(piece.ident, piece.title)) for piece in pattern.pieces)
+    return replace(pattern, notes=notes, title=notes.title or pattern.title, pieces=pieces)
+
+
+def gather(patterns: Sequence[Pattern]) -> Pattern:
+    """Several patterns as one, each `GAP` below the one before; a piece id used twice gets a number.
+
+    Raises:
+        InputUnfit: there are none.
+    """
+    if not patterns:
+        raise InputUnfit("There is no page to read; choose others with --page.")
+    if len(patterns) == 1:
+        return patterns[0]
+    placed = []
+    top = 0.0
+    first_mark = 0
+    used: set[str] = set()
+    for pattern in patterns:
+        placed.append(_placed(pattern, top, first_mark, used))
+        used.update(piece.ident for piece in placed[-1].pieces)
+        top += pattern.size.height + GAP
+        first_mark += len(pattern.marks)
+    return _joined(placed, Size(max(p.size.width for p in patterns), top - GAP))
+
+
+def _placed(pattern: Pattern, top: float, first_mark: int, used: set[str]) -> Pattern:
+    """The pattern moved down to `top`, with piece ids that nobody has used."""
+    move = Affine.shift(0.0, top)
+    names = {piece.ident: _unused(piece.ident, used) for piece in pattern.pieces}
+    marks = tuple(_renamed(mark.moved(move) if top else mark, names) for mark in pattern.marks)
+    sheets = tuple(
+        replace(
+            sheet,
+            place=sheet.place.moved(0.0, top),
+            to_layout=move @ sheet.to_layout,
+            first_mark=sheet.first_mark + first_mark,
+        )
+        for sheet in pattern.sheets
+    )
+    pieces = tuple(Piece(names[p.ident], p.title, p.marks) for p in pattern.pieces)
+    return replace(pattern, marks=marks, sheets=sheets, pieces=pieces)
+
+
+def _unused(ident: str, used: set[str]) -> str:
+    unique, copy = ident, 2
+    while unique in used:
+        unique, copy = f"{ident}-{copy}", copy + 1
+    return unique
+
+
+def _renamed(mark: Mark, names: dict[str, str]) -> Mark:
+    piece = mark.tag.piece
+    new = names.get(piece, piece)
+    return mark if new == piece else replace(mark, tag=replace(mark.tag, piece=new))
+
+
+def _joined(patterns: Sequence[Pattern], size: Size) -> Pattern:
+    marks = tuple(mark for pattern in patterns for mark in pattern.marks)
+    titles = {piece.ident: piece.title for pattern in patterns for piece in pattern.pieces}
+    layers: dict[str, bool] = {}
+    for layer in (layer for pattern in patterns for layer in pattern.layers):
+        layers[layer.name] = layers.get(layer.name, False) or layer.shown
+    least = min(patterns, key=lambda pattern: _CERTAINTY.index(pattern.size_basis))
+    first = patterns[0]
+    return replace(
+        first,
+        size=size,
+        marks=marks,
+        pieces=pieces_of(marks, titles),
+        layers=tuple(Layer(name, shown) for name, shown in layers.items()),
+        sheets=tuple(sheet for pattern in patterns for sheet in pattern.sheets),
+        size_basis=least.size_basis,
+        px_per_inch=least.px_per_inch,
+        findings=tuple(_located(finding, pattern) for pattern in patterns for finding in pattern.findings),
+    )
+
+
+def _located(finding: Finding, pattern: Pattern) -> Finding:
+    """The finding with its sheet's name, so that it can be told from the others'."""
+    name = pattern.sheets[0].name if pattern.sheets else pattern.title
+    if name in finding.where:
+        return finding
+    return replace(finding, where=f"{name}: {finding.where}" if finding.where else name)

@@ -1,0 +1,368 @@
+"""The pattern's notes: a TOML file beside the drawing, read strictly.
+
+Every refusal names the file, the line, the key, and the nearest right word.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path as FilePath
+from typing import Any, NoReturn, TypeVar
+
+from tiling.failures import InputUnfit
+from tiling.lengths import LengthUnclear, parse_length, parse_percent
+from tiling.notes import CutAs, DrawnLine, LineRef, Notes, NotionNote, PieceNote, SeamNote, Wearer
+from tiling.pattern import Pattern, Role
+from tiling.reading.toml_lines import KeyPath, TomlLines
+from tiling.shapes import Point
+
+__all__ = ["check_notes", "read_notes"]
+
+_LARGEST = 1024 * 1024
+_UNSEEN = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+_Choice = TypeVar("_Choice", bound=StrEnum)
+
+
+class WideEnd(StrEnum):
+    """Which end of a grading line opens fully."""
+
+    START = "start"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class _Book:
+    """The file being read, for messages."""
+
+    file: FilePath
+    lines: TomlLines
+
+    def refuse(self, path: KeyPath, words: str) -> NoReturn:
+        """Raise InputUnfit for the key at `path`."""
+        shown = ".".join(_plain(str(part)) for part in path if isinstance(part, str))
+        raise InputUnfit(f"{self.file}, line {self.lines.line(path)}: {shown}: {words}")
+
+
+class _Table:
+    """One table of the file; every key asked for counts as known."""
+
+    def __init__(self, book: _Book, path: KeyPath, content: Any) -> None:
+        if not isinstance(content, Mapping):
+            book.refuse(path, "must be a table of keys and values.")
+        self.book = book
+        self.path = path
+        self.content: Mapping[str, Any] = content
+        self._asked: list[str] = []
+
+    def refuse(self, key: str, words: str) -> NoReturn:
+        """Raise InputUnfit for one of this table's keys."""
+        self.book.refuse((*self.path, key), words)
+
+    def done(self) -> None:
+        """Refuse any key that nobody asked for."""
+        for key in self.content:
+            if key not in self._asked:
+                near = _nearest(key, self._asked)
+                self.refuse(key, f"unknown key '{_plain(key)}'{near} Known here: {', '.join(self._asked)}.")
+
+    def value(self, key: str) -> Any:
+        """What is written, None when the key is missing."""
+        self._asked.append(key)
+        return self.content.get(key)
+
+    def text(self, key: str, default: str = "") -> str:
+        """A string."""
+        found = self.value(key)
+        if found is None:
+            return default
+        if not isinstance(found, str):
+            self.refuse(key, f'must be text in quotes, such as {key} = "…".')
+        return _plain(found)
+
+    def needed(self, key: str) -> str:
+        """A string that must be there."""
+        found = self.text(key)
+        if not found:
+            self.refuse(key, f'is missing; add {key} = "…".')
+        return found
+
+    def whole(self, key: str, default: int, least: int) -> int:
+        """A whole number from `least` to 1000."""
+        found = self.value(key)
+        if found is None:
+            return default
+        if not isinstance(found, int) or isinstance(found, bool) or not least <= found <= 1000:
+            self.refuse(key, f"must be a whole number from {least} to 1000.")
+        return found
+
+    def length(self, key: str) -> float | None:
+        """A length in mm."""
+        found = self.value(key)
+        return None if found is None else self.as_length(key, found)
+
+    def as_length(self, key: str, found: Any) -> float:
+        """A value of this table as a length in mm."""
+        return self._measured(key, found, parse_length, "12mm")
+
+    def share(self, key: str) -> float | None:
+        """A share from 0 to 1, written in per cent."""
+        found = self.value(key)
+        if found is None:
+            return None
+        share = self._measured(key, found, parse_percent, "50%")
+        if not 0 <= share <= 1:
+            self.refuse(key, "must lie between 0% and 100%.")
+        return share
+
+    def _measured(self, key: str, found: Any, parse: Callable[[str], float], example: str) -> float:
+        if not isinstance(found, str):
+            self.refuse(key, f'needs its unit and quotes, such as {key} = "{example}".')
+        try:
+            return parse(found)
+        except LengthUnclear as unclear:
+            self.refuse(key, str(unclear))
+
+    def choice(self, key: str, kind: type[_Choice]) -> _Choice | None:
+        """One of an enumeration's words."""
+        word = self.text(key)
+        if not word:
+            return None
+        try:
+            return kind(word)
+        except ValueError:
+            words = [member.value for member in kind if member.value]
+            self.refuse(key, f"'{word}' is not one of {', '.join(words)}{_nearest(word, words)}")
+
+    def table(self, key: str) -> _Table:
+        """A table inside this one, empty when missing."""
+        found = self.value(key)
+        return _Table(self.book, (*self.path, key), {} if found is None else found)
+
+    def tables(self, key: str) -> list[_Table]:
+        """The tables of an array of tables."""
+        found = self.value(key)
+        if found is None:
+            return []
+        if not isinstance(found, list):
+            self.refuse(key, f"must be written as [[{key}]].")
+        return [_Table(self.book, (*self.path, key, i), content) for i, content in enumerate(found)]
+
+    def lengths(self, key: str, *, least: float | None = None) -> dict[str, float]:
+        """A table of lengths by free names."""
+        inner = self.table(key)
+        values = {_plain(name): inner.as_length(name, value) for name, value in inner.content.items()}
+        for name, value in values.items():
+            if least is not None and value < least:
+                inner.refuse(name, "must not be negative.")
+        return values
+
+    def refs(self, key: str) -> tuple[LineRef, ...]:
+        """Lines written ``piece.line``, one or a list."""
+        found = self.value(key)
+        words = found if isinstance(found, list) else [found]
+        if not words or not all(isinstance(word, str) for word in words):
+            self.refuse(key, f'must name a line as "piece.line", or several: {key} = ["front.side", "front.hem"].')
+        return tuple(self._ref(key, word) for word in words)
+
+    def _ref(self, key: str, word: str) -> LineRef:
+        piece, dot, name = _plain(word).rpartition(".")
+        if not dot or not piece or not name:
+            self.refuse(key, f"'{_plain(word)}' must be written as piece.line, such as front.side.")
+        return LineRef(piece, name)
+
+
+def read_notes(file: FilePath) -> Notes:
+    """Read and check one notes file.
+
+    Raises:
+        InputUnfit: it can't be read, is larger than 1 MB, no TOML, or holds an unknown key or a wrong value.
+    """
+    text = _text_of(file)
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise InputUnfit(_syntax(file, text, str(fault))) from None
+    except RecursionError:
+        raise InputUnfit(f"{file}: its values are nested too deeply; write the notes as in the README.") from None
+    return _notes(_Table(_Book(file, TomlLines(text)), (), content))
+
+
+def _text_of(file: FilePath) -> str:
+    try:
+        with file.open("rb") as stream:
+            data = stream.read(_LARGEST + 1)
+    except OSError as fault:
+        raise InputUnfit(f"{file}: the notes can't be opened ({fault.strerror or fault}); check the name.") from None
+    if len(data) > _LARGEST:
+        raise InputUnfit(
+            f"{file}: is larger than 1 MB, too large for a pattern's notes; check that it is the right file."
+        )
+    try:
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
+        raise InputUnfit(f"{file}, line {line}: is not written in UTF-8; save the notes as UTF-8.") from None
+
+
+def _syntax(file: FilePath, text: str, fault: str) -> str:
+    found = re.search(r"\(at line (\d+), column \d+\)", fault)
+    line = int(found[1]) if found else text.count("\n") + 1
+    words = _plain(re.sub(r"\s*\(at .*\)$", "", fault))[:120]
+    return f"{file}, line {line}: is not valid TOML ({words}); texts and lengths need quotes."
+
+
+def _notes(top: _Table) -> Notes:
+    title, summary = top.text("title"), top.text("summary")
+    wearer, garment = top.choice("wearer", Wearer), top.text("garment")
+    drawn_for, ease = top.lengths("drawn-for", least=0.0), top.lengths("ease")
+    pieces = top.table("pieces")
+    rules = top.table("rules")
+    notes = Notes(
+        title=title,
+        summary=summary,
+        wearer=wearer or Wearer.ADULT,
+        garment=garment,
+        drawn_for=drawn_for,
+        ease=ease,
+        pieces={_plain(ident): _piece(_plain(ident), pieces.table(ident)) for ident in pieces.content},
+        seams=tuple(_seam(table) for table in top.tables("seams")),
+        notions=tuple(_notion(table) for table in top.tables("notions")),
+        lines=tuple(_line(table) for table in top.tables("lines")),
+        rules={_plain(name): _rule(rules, name) for name in rules.content},
+        file=str(top.book.file),
+    )
+    top.done()
+    return notes
+
+
+def _rule(rules: _Table, name: str) -> str:
+    found = rules.content[name]
+    if isinstance(found, int | float) and not isinstance(found, bool):
+        return repr(found)
+    return rules.needed(name)
+
+
+def _piece(ident: str, table: _Table) -> PieceNote:
+    note = PieceNote(
+        ident,
+        table.text("title"),
+        table.whole("copies", 1, 1),
+        table.choice("cut", CutAs) or CutAs.SINGLE,
+        table.text("cloth", "main"),
+        table.whole("interface", 0, 0),
+        table.whole("lining", 0, 0),
+        table.length("seam-allowance"),
+        table.lengths("allowances", least=0.0),
+        table.share("taper"),
+        table.choice("wide-end", WideEnd) or "",
+    )
+    table.done()
+    if note.seam_allowance is not None and note.seam_allowance < 0:
+        table.refuse("seam-allowance", "must not be negative.")
+    return note
+
+
+def _seam(table: _Table) -> SeamNote:
+    name = table.text("name")
+    first, second = table.refs("first"), table.refs("second")
+    seam = SeamNote(name or f"{first[0]} to {second[0]}", first, second, table.length("ease") or 0.0)
+    table.done()
+    return seam
+
+
+def _notion(table: _Table) -> NotionNote:
+    notion = NotionNote(
+        name=table.needed("name"),
+        rule=_rule_of(table, "rule"),
+        count=table.whole("count", 1, 1),
+        step=table.length("step") or 0.0,
+        kind=table.text("kind"),
+        place=table.text("place"),
+        channel=table.text("channel"),
+        comment=table.text("comment"),
+    )
+    table.done()
+    if notion.step < 0:
+        table.refuse("step", "must not be negative.")
+    return notion
+
+
+def _rule_of(table: _Table, key: str) -> str:
+    found = table.content.get(key)
+    if isinstance(found, int | float) and not isinstance(found, bool):
+        table.value(key)
+        return repr(found)
+    return table.needed(key)
+
+
+def _line(table: _Table) -> DrawnLine:
+    piece, name = table.text("piece"), table.text("name")
+    role = table.choice("role", Role)
+    if role is None:
+        table.refuse("role", f"is missing; say what the line is: {', '.join(r.value for r in Role if r.value)}.")
+    points = table.value("points")
+    if not isinstance(points, list) or not 2 <= len(points) <= 10_000:
+        table.refuse("points", 'must list at least two points, such as [["10cm", "20cm"], ["30cm", "20cm"]].')
+    drawn = DrawnLine(piece, role.value, name, tuple(_point(table, point) for point in points))
+    table.done()
+    return drawn
+
+
+def _point(table: _Table, point: Any) -> Point:
+    if not isinstance(point, list) or len(point) != 2:
+        table.refuse("points", 'each point is two lengths, such as ["10cm", "20cm"].')
+    return Point(table.as_length("points", point[0]), table.as_length("points", point[1]))
+
+
+def check_notes(notes: Notes, pattern: Pattern) -> None:
+    """Compare what the notes name with what the drawing holds.
+
+    Raises:
+        InputUnfit: a piece or a line is named that is not there; the message says where and what comes nearest.
+    """
+    book = _Book(FilePath(notes.file), _lines_of(notes.file))
+    drawn = [(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
+    drawn += [(line.piece, line.name) for line in notes.lines]
+    pieces = list(dict.fromkeys([*(piece.ident for piece in pattern.pieces), *(piece for piece, _ in drawn if piece)]))
+    if pieces:
+        for ident in notes.pieces:
+            if ident not in pieces:
+                words = f"the drawing has no piece '{ident}'{_nearest(ident, pieces)}"
+                book.refuse(("pieces", ident), f"{words} There are: {', '.join(pieces)}.")
+    for i, seam in enumerate(notes.seams):
+        for key, refs in (("first", seam.first), ("second", seam.second)):
+            for ref in refs:
+                _check_ref(book, ("seams", i, key), ref, drawn)
+
+
+def _check_ref(book: _Book, path: KeyPath, ref: LineRef, drawn: Collection[tuple[str, str]]) -> None:
+    if (ref.piece, ref.name) in drawn:
+        return
+    pieces = sorted({piece for piece, _ in drawn if piece})
+    if ref.piece not in pieces:
+        book.refuse(path, f"the drawing has no piece '{ref.piece}'{_nearest(ref.piece, pieces)}")
+    names = sorted({name for piece, name in drawn if piece == ref.piece and name})
+    book.refuse(path, f"the piece '{ref.piece}' has no line named '{ref.name}'{_nearest(ref.name, names)}")
+
+
+def _lines_of(file: str) -> TomlLines:
+    try:
+        return TomlLines(_text_of(FilePath(file)))
+    except InputUnfit:
+        return TomlLines("")
+
+
+def _nearest(word: str, known: Collection[str]) -> str:
+    """``; the nearest is 'x'.``, or that there are none."""
+    close = difflib.get_close_matches(word[:80], list(known), n=1, cutoff=0.0)
+    return f"; the nearest is '{close[0]}'." if close else "; there are none."
+
+
+def _plain(text: str) -> str:
+    """Text without characters that steer a terminal or turn the writing round."""
+    return " ".join("".join(" " if ord(c) < 32 or 127 <= ord(c) < 160 else c for c in _UNSEEN.sub("", text)).split())
