@@ -20,6 +20,7 @@ __all__ = [
     "PrintPlan",
     "Tile",
     "row_letters",
+    "tile_name",
 ]
 
 
@@ -74,13 +75,20 @@ class Correction:
 
 
 def row_letters(row: int) -> str:
-    """Row 0 is A, 25 is Z, 26 is AA."""
+    """Row 0 is A, 25 is Z, 26 is AA; rows added above the first print go on in small letters: a, b and so on."""
+    if row < 0:
+        return row_letters(-row - 1).lower()
     letters = ""
     row += 1
     while row:
         row, digit = divmod(row - 1, 26)
         letters = chr(ord("A") + digit) + letters
     return letters
+
+
+def tile_name(row: int, column: int) -> str:
+    """Row letters and column number, from A1; columns added left of the first print are 0, -1 and so on."""
+    return f"{row_letters(row)}{column + 1}"
 
 
 @dataclass(frozen=True, slots=True)

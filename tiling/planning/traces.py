@@ -11,10 +11,9 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from tiling.pattern import Label, Line, Mark, Picture
-from tiling.shapes import Affine, Box, Path, Point
+from tiling.shapes import Affine, Path, Point
 
-__all__ = ["Trace", "difference", "shift_votes", "trace_of"]
+__all__ = ["Trace", "common_share", "difference", "shift_votes"]
 
 QUANTUM = 0.02
 """Coordinates are kept in the printed file to this, mm."""
@@ -50,17 +49,6 @@ class Trace:
     def polylines(self) -> list[NDArray[np.float64]]:
         """The path flattened to a hundredth of a millimetre."""
         return self.path.flatten(0.01)
-
-
-def trace_of(mark: Mark, look: str) -> Trace:
-    """The trace of a mark of a pattern; `look` comes from the caller's reading of its style."""
-    if isinstance(mark, Line):
-        return Trace("line", mark.tag.piece, look, mark.path)
-    if isinstance(mark, Label):
-        box = Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)
-        return Trace("text", mark.tag.piece, look, Path.rectangle(box).moved(mark.at), mark.text)
-    assert isinstance(mark, Picture)
-    return Trace("picture", mark.tag.piece, look, Path.rectangle(Box(0, 0, 1, 1)).moved(mark.at), str(len(mark.data)))
 
 
 def _samples(polyline: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -109,6 +97,12 @@ def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDAr
     """
     gone, came = _without_twins(old, new), _without_twins(new, old)
     return np.vstack([_lonely(gone, new, slack), _lonely(came, old, slack)])
+
+
+def common_share(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> float:
+    """How much of the new drawing's lines, by length from 0 to 1, lies within `slack` mm of a like line of the old."""
+    total = sum(len(_samples(line)) for trace in new for line in trace.polylines)
+    return 1.0 - len(_lonely(new, old, slack)) / total if total else 1.0
 
 
 def _segments(traces: Sequence[Trace]) -> dict[str, NDArray[np.float64]]:

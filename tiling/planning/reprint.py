@@ -1,0 +1,240 @@
+"""From a printed file's record and a new drawing to the plan of a reprint: which pages, and why each.
+
+The grid, the names and the paper stay as printed. Pieces lie where they were printed, shifted where that saves pages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from enum import Enum
+
+from tiling.failures import InputUnfit, UsageWrong
+from tiling.pattern import Pattern
+from tiling.planning.changes import (
+    Cell,
+    Choice,
+    Reason,
+    Sheet,
+    by_piece,
+    changed_tiles,
+    choose_shifts,
+    piece_change,
+)
+from tiling.planning.occupancy import occupancy
+from tiling.planning.plan import Correction, Placement, PrintPlan, Tile, tile_name
+from tiling.planning.record import PrintedRecord
+from tiling.planning.recorded import MarkKind, RecordedMark, recorded
+from tiling.planning.traces import Trace, common_share, difference
+from tiling.shapes import Affine, Path, Point
+
+__all__ = ["Depth", "Reprint", "ReprintOptions", "plan_reprint"]
+
+_UNSEEN = "unseen"
+_NEAR = 0.3  # mm
+_STRANGER = 0.03  # a drawing that shares less of its lines than this with the printed one is another pattern
+
+
+class Depth(Enum):
+    """What counts as a change: moved lines only, or also texts and styles that changed where they are."""
+
+    LINES = "lines"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class ReprintOptions:
+    """`slack`: how far a line may have moved, mm. `correction`: the printer's, where another is wanted."""
+
+    slack: float = 0.1
+    depth: Depth = Depth.LINES
+    correction: Correction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reprint:
+    """What to do with every tile of the taped sheet.
+
+    Attributes:
+        plan: all tiles of the new sheet; those to print have a page number other than 0 (numbered when drawn).
+        replace, add, remove, keep: names of tiles.
+        lesser: kept tiles on which only a text or a style differs.
+        shifts: by how much each piece was shifted from where it was printed, mm.
+        why: for every tile to replace, add or remove, the pieces and their largest movement, mm.
+        every_page_because: set when all pages are printed for a reason other than the drawing.
+    """
+
+    plan: PrintPlan
+    replace: tuple[str, ...] = ()
+    add: tuple[str, ...] = ()
+    remove: tuple[str, ...] = ()
+    keep: tuple[str, ...] = ()
+    lesser: tuple[str, ...] = ()
+    shifts: Mapping[str, Point] = field(default_factory=dict)
+    why: Mapping[str, tuple[Reason, ...]] = field(default_factory=dict)
+    every_page_because: str = ""
+
+    @property
+    def nothing_to_print(self) -> bool:
+        """Whether no page has to be printed (some may still have to be taken away)."""
+        return not self.replace and not self.add
+
+
+def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOptions) -> Reprint:
+    """Compare the drawing with what was printed and plan the pages that differ.
+
+    Args:
+        record: from the printed file.
+        pattern: the new drawing, as read.
+        options: slack, depth, another printer's correction.
+
+    Raises:
+        InputUnfit: the drawing has next to nothing in common with the printed one.
+        UsageWrong: the new correction leaves no room on the page for the printed windows.
+    """
+    before = [mark for mark in record.marks if mark.look != _UNSEEN]
+    placed = _placed(pattern, record.plan.placements)
+    after = [mark for mark in recorded(placed.marks) if mark.look != _UNSEEN]
+    sheet = Sheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
+    choice = _choice(before, after, sheet, options.slack)
+    placements = _shifted(record.plan.placements, choice.shifts, pattern)
+    final = _placed(pattern, placements)
+    _check_kinship(before, final, record.plan.title)
+    lesser = _lesser(before, recorded(final.marks), sheet, options.slack)
+    cells: dict[Cell, tuple[Reason, ...]] = dict(choice.tiles)
+    if options.depth is Depth.ALL:
+        cells |= {cell: (Reason("", 0.0),) for cell in lesser if cell not in cells}
+    because = ""
+    correction = record.plan.correction if options.correction is None else options.correction
+    if (correction.across, correction.down) != (record.plan.correction.across, record.plan.correction.down):
+        because = "the printer's correction is another one than when the sheet was printed"
+        cells = {cell: cells.get(cell, ()) for cell in sorted(cells.keys() | sheet.printed)}
+    plan = replace(record.plan, placements=placements, correction=correction, title=pattern.title or record.plan.title)
+    _check_room(plan)
+    return _sorted_out(plan, final, cells, _Extras(frozenset(lesser), choice.shifts, because))
+
+
+@dataclass(frozen=True, slots=True)
+class _Extras:
+    lesser: frozenset[Cell]
+    shifts: Mapping[str, Point]
+    because: str
+
+
+def _sorted_out(plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[Reason, ...]], extras: _Extras) -> Reprint:
+    """Put every tile where it belongs: replace, add, remove or keep."""
+    ink = occupancy(final)
+    old = {Cell(tile.row, tile.column): tile for tile in plan.tiles}
+    lists: dict[str, list[str]] = {"replace": [], "add": [], "remove": [], "keep": []}
+    tiles: list[Tile] = []
+    why: dict[str, tuple[Reason, ...]] = {}
+    for cell in sorted(old.keys() | cells.keys()):
+        window = plan.grid.box(cell.row, cell.column)
+        name = old[cell].name if cell in old else tile_name(cell.row, cell.column)
+        changed = cell in cells
+        if changed:
+            why[name] = cells[cell]
+        if not ink.inked(window):
+            fate = "remove" if cell in old else ""
+        elif not changed:
+            fate = "keep"
+        else:
+            fate = "replace" if cell in old else "add"
+        if fate:
+            lists[fate].append(name)
+        if fate in {"keep", "replace", "add"}:
+            tiles.append(Tile(name, cell.row, cell.column, window, 0 if fate == "keep" else 1))
+    grid = replace(
+        plan.grid,
+        rows=max(plan.grid.rows, *(tile.row + 1 for tile in tiles)),
+        columns=max(plan.grid.columns, *(tile.column + 1 for tile in tiles)),
+    )
+    named = {tile.name for tile in tiles}
+    skipped = tuple(name for name in (*plan.skipped, *lists["remove"]) if name not in named)
+    lesser = tuple(old[cell].name for cell in sorted(extras.lesser) if cell in old and old[cell].name in lists["keep"])
+    return Reprint(
+        plan=replace(plan, grid=grid, tiles=tuple(tiles), skipped=skipped),
+        replace=tuple(lists["replace"]),
+        add=tuple(lists["add"]),
+        remove=tuple(lists["remove"]),
+        keep=tuple(lists["keep"]),
+        lesser=lesser,
+        shifts=extras.shifts,
+        why=why,
+        every_page_because=extras.because,
+    )
+
+
+def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet: Sheet, slack: float) -> Choice:
+    old, new = by_piece(_traces(before, _by_role)), by_piece(_traces(after, _by_role))
+    pieces = [*old, *(piece for piece in new if piece not in old)]
+    changes = [piece_change(piece, old.get(piece, ()), new.get(piece, ()), sheet, slack) for piece in pieces]
+    return choose_shifts(changes, sheet, slack)
+
+
+def _by_role(mark: RecordedMark) -> str:
+    return mark.tag.role.value
+
+
+def _by_look(mark: RecordedMark) -> str:
+    return f"{mark.tag.role.value} {mark.look} {mark.content}"
+
+
+def _traces(marks: Iterable[RecordedMark], look: Callable[[RecordedMark], str]) -> list[Trace]:
+    return [Trace(mark.kind.value, mark.tag.piece, look(mark), _place(mark)) for mark in marks]
+
+
+def _place(mark: RecordedMark) -> Path:
+    """The mark's own path; of a text only the upright edge it begins at, for its length changes with its words."""
+    if mark.kind is not MarkKind.TEXT or len(mark.path.points) < 4:
+        return mark.path
+    start, top = mark.path.points[3], mark.path.points[0]
+    return Path.polyline([Point(float(start[0]), float(start[1])), Point(float(top[0]), float(top[1]))])
+
+
+def _lesser(
+    before: Iterable[RecordedMark], after: Iterable[RecordedMark], sheet: Sheet, slack: float
+) -> frozenset[Cell]:
+    """The tiles on which anything differs, texts and styles included."""
+    after = [mark for mark in after if mark.look != _UNSEEN]
+    return frozenset(changed_tiles(difference(_traces(before, _by_look), _traces(after, _by_look), slack), sheet))
+
+
+def _placed(pattern: Pattern, placements: Sequence[Placement]) -> Pattern:
+    moves = {placement.piece: placement.move for placement in placements}
+    if not moves:
+        return pattern
+    marks = [m.moved(moves[m.tag.piece]) if m.tag.piece in moves else m for m in pattern.marks]
+    return replace(pattern, marks=tuple(marks))
+
+
+def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], pattern: Pattern) -> tuple[Placement, ...]:
+    """Where the pieces lie now: as printed, then shifted; pieces that lie as drawn are left out."""
+    moves = {placement.piece: placement.move for placement in placements}
+    result = []
+    for piece in dict.fromkeys(mark.tag.piece for mark in pattern.marks):
+        shift = shifts.get(piece, Point(0.0, 0.0))
+        move = Affine.shift(shift.x, shift.y) @ moves.get(piece, Affine())
+        if move != Affine():
+            result.append(Placement(piece, move))
+    return tuple(result)
+
+
+def _check_kinship(before: Sequence[RecordedMark], final: Pattern, printed: str) -> None:
+    """Refuse a drawing in which next to nothing lies where it was printed: it is another pattern."""
+    after = [mark for mark in recorded(final.marks) if mark.look != _UNSEEN]
+    new = [trace for trace in _traces(after, _by_role) if trace.kind == "line"]
+    if common_share(_traces(before, _by_role), new, _NEAR) < _STRANGER:
+        raise InputUnfit(
+            f"'{final.title}' has next to no line in common with the printed '{printed}': is it another pattern? "
+            "Print it with pages, or name the file that this drawing was printed to."
+        )
+
+
+def _check_room(plan: PrintPlan) -> None:
+    spot, page = plan.window_on_page, plan.page_size
+    if min(spot.x0, spot.y0, page.width - spot.x1, page.height - spot.y1) < 0.0:
+        raise UsageWrong(
+            f"The printed tiles of {plan.grid.window.width:g} x {plan.grid.window.height:g} mm, corrected for this "
+            f"printer, are larger than the page; print everything anew with pages --printer."
+        )
