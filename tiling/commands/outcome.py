@@ -71,6 +71,11 @@ class Voice:
         if len(findings) > most:
             self.note(f"… and {len(findings) - most} more findings; --json lists them all.")
 
+    def refuse(self, findings: Sequence[Finding]) -> None:
+        """Say that findings stopped the run; never silent."""
+        count = f"{len(findings)} finding{'' if len(findings) == 1 else 's'}"
+        click.echo(f"Error: {count} and --strict was given; nothing was written.", err=True)
+
     def answer(self, text: str) -> None:
         """The summary, on stdout; silent with `-q`."""
         if not self.quiet:
@@ -81,11 +86,11 @@ class Voice:
         click.echo(json.dumps(values, indent=2, ensure_ascii=False))
 
     def progress(self, done: int, total: int, what: str) -> None:
-        """Where long work stands: one line rewritten on a terminal, plain lines at every tenth when piped."""
+        """Where long work stands: one line rewritten on a terminal, a plain line at every quarter when piped."""
         if self.quiet or total < 2:
             return
         if sys.stderr.isatty():
             end = "\n" if done == total else ""
             click.echo(f"\r{what}: {done} of {total}{end}", err=True, nl=False)
-        elif done == total or done * 10 // total != (done - 1) * 10 // total:
+        elif done == total or done * 4 // total != (done - 1) * 4 // total:
             click.echo(f"{what}: {done} of {total}", err=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.sources import Source, sources_of
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern
 from tiling.planning.occupancy import Raster, occupancy
@@ -32,6 +33,7 @@ class Job:
 
     plan: PrintPlan
     pattern: Pattern
+    sources: tuple[Source, ...]
     spots: Spots
     lines: tuple[CheckLine, ...]
     occasion: Occasion
@@ -73,7 +75,7 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None)
             page += 1
         numbered.append(replace(tile, page=page if tile.page else 0))
     plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
-    return Job(plan, pattern, spots, lines, occasion or Occasion(), block)
+    return Job(plan, pattern, sources_of(pattern), spots, lines, occasion or Occasion(), block)
 
 
 def _laid_out(pattern: Pattern, placements: tuple[Placement, ...]) -> Raster:

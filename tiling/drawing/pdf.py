@@ -30,7 +30,7 @@ from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.job import Job
 from tiling.drawing.page_map import draw_map_page
 from tiling.drawing.pen import PdfPen
-from tiling.drawing.sources import Cut, cuts_of, sources_of, window_on_sheet
+from tiling.drawing.sources import Cut, cuts_of, window_on_sheet
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import PrintPlan, Tile
@@ -79,6 +79,7 @@ def write_pages(job: Job, progress: Progress | None = None) -> bytes:
         digest.update(drawing.put(page, tile))
         if progress is not None:
             progress(tile.page, len(writer.pages), "Page")
+    drawing.finish()
     unit = page_unit(plan.page_size)
     for page in writer.pages:
         if unit != 1.0:
@@ -125,11 +126,9 @@ class _Drawing:
     def __init__(self, writer: PdfWriter, job: Job) -> None:
         self._writer = writer
         self._plan = job.plan
-        sources = sources_of(job.pattern)
-        self._cuts = cuts_of(sources, job.pattern, job.plan)
-        self._resources = {
-            id(source): writer._add_object(source.artwork.resources.clone(writer)) for source in sources
-        }
+        self._cuts = cuts_of(job.sources, job.pattern, job.plan)
+        self._sources = job.sources
+        self._resources = {id(source): writer._add_object(DictionaryObject()) for source in job.sources}
         self._whole: dict[int, IndirectObject] = {}
 
     def put(self, page: PageObject, tile: Tile) -> bytes:
@@ -155,6 +154,28 @@ class _Drawing:
         page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
         return added + body
 
+    def finish(self) -> None:
+        """Put the sources' fonts and pictures into the file: only once all is cut is it known which are used."""
+        for source in self._sources:
+            shared = self._resources[id(source)].get_object()
+            assert isinstance(shared, DictionaryObject)
+            shared.update(source.artwork.resources.clone(self._writer))
+
+    def put_all(self, page: PageObject, to_points: Affine) -> None:
+        """Show everything, uncut, on a blank page."""
+        forms = DictionaryObject()
+        parts = []
+        for number, cut in enumerate(self._cuts):
+            artwork = cut.source.artwork
+            sheet = Box(0.0, 0.0, artwork.size.width, artwork.size.height).grown(1e5)
+            content = artwork.cut(sheet, only=cut.only) if cut.only is not None else artwork.whole()
+            name = f"{DRAWING_FORM}{number}"
+            forms[NameObject(name)] = self._add(content, cut)
+            move = to_points @ cut.to_layout @ artwork.to_mm
+            parts.append(f"q {_numbers(move.a, move.b, move.c, move.d, move.e, move.f)} cm {name} Do Q")
+        page[NameObject("/Contents")] = self._writer._add_object(_stream("\n".join(parts).encode("ascii")))
+        page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
+
     def _form_of_page(self, page: PageObject) -> IndirectObject:
         contents = page.get_contents()
         data = contents.get_data() if contents is not None else b""
@@ -170,7 +191,7 @@ class _Drawing:
             if key not in self._whole:
                 self._whole[key] = self._add(artwork.whole(), cut)
             return self._whole[key], b""
-        content = artwork.cut(window_on_sheet(cut, window), cut.only)
+        content = artwork.cut(window_on_sheet(cut, window), only=cut.only)
         if not content.strip():
             return None, b""
         return self._add(content, cut), content
@@ -181,6 +202,26 @@ class _Drawing:
         form = _form(content, sheet)
         form[NameObject("/Resources")] = self._resources[id(cut.source)]
         return self._writer._add_object(form.flate_encode())
+
+
+def layout_page(job: Job) -> tuple[bytes, Affine]:
+    """The whole layout on one page, without our own marks.
+
+    Returns:
+        The PDF, and the move from its points (as displayed, y down) to mm on the layout.
+    """
+    whole = Box.around(tile.window for tile in job.plan.tiles)
+    assert whole is not None
+    writer = PdfWriter()
+    page = writer.add_blank_page(whole.width / MM_PER_POINT, whole.height / MM_PER_POINT)
+    scale = 1 / MM_PER_POINT
+    to_points = Affine(scale, 0.0, 0.0, -scale, -whole.x0 * scale, whole.y1 * scale)
+    drawing = _Drawing(writer, job)
+    drawing.put_all(page, to_points)
+    drawing.finish()
+    stream = BytesIO()
+    writer.write(stream)
+    return stream.getvalue(), Affine.shift(whole.x0, whole.y0) @ Affine.scale(MM_PER_POINT)
 
 
 def _form(content: bytes, box: Box) -> StreamObject:

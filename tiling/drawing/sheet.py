@@ -1,27 +1,24 @@
 """A drawing as one full-size PDF page, written from its marks: what an SVG or an altered pattern is printed from.
 
-Each mark is wrapped in a marked-content sequence `/PsMark <</N 17>> BDC … EMC` (ISO 32000-1, 14.6) that names its
-index, so that whoever reads the page back knows which object belongs to which mark.
+Each mark is wrapped in a marked-content sequence `/Mark17 BMC … EMC` (ISO 32000-1, 14.6) that names its number, so
+that whoever reads the page back (`tiling.content`) knows which object belongs to which mark.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from io import BytesIO
 
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
+from tiling.content.interpret import MARK_TAG
 from tiling.drawing.lettering import Face, fits_winansi, font_for
 from tiling.lengths import MM_PER_POINT
-from tiling.pattern import Colour, Label, Line, Mark, Pattern, Picture, Stroke, Style
-from tiling.shapes import Affine, Op, Path, Size
+from tiling.pattern import Colour, Label, Line, Pattern, Picture, Stroke, Style
+from tiling.shapes import Affine, Op, Path
 
-__all__ = ["MARK_TAG", "font_of", "full_sheet"]
-
-MARK_TAG = "PsMark"
-"""The name of the marked-content sequence around each mark."""
+__all__ = ["font_of", "full_sheet"]
 
 _BOLD = ("bold", "black", "heavy", "semibold", "demi")
 _SLANTED = ("italic", "oblique")
@@ -36,24 +33,24 @@ _STYLES = {
 }
 
 
-def full_sheet(pattern: Pattern, marks: Sequence[Mark] | None = None, size: Size | None = None) -> bytes:
-    """A PDF of one page, as large as the drawing, that shows the marks in their order.
+def full_sheet(pattern: Pattern, numbers: range | None = None) -> bytes:
+    """A PDF of one page, as large as the drawing, that shows marks in their order.
 
     Args:
-        pattern: its title and size; its marks where `marks` is left out.
-        marks: what to draw, in mm on the sheet.
-        size: of the page, mm, where it is not the pattern's.
+        pattern: what to draw; its marks are numbered as there.
+        numbers: those of the marks to draw; all where left out.
 
     Returns:
         The whole file; the same marks give the same bytes.
     """
-    whole = size or pattern.size
-    width, height = (max(side, 1.0) / MM_PER_POINT for side in (whole.width, whole.height))
+    width, height = (max(side, 1.0) / MM_PER_POINT for side in (pattern.size.width, pattern.size.height))
     stream = BytesIO()
     canvas = Canvas(stream, pagesize=(width, height), pageCompression=1, invariant=1)
     canvas.transform(1 / MM_PER_POINT, 0, 0, -1 / MM_PER_POINT, 0, height)
-    for number, mark in enumerate(pattern.marks if marks is None else marks):
-        _write(canvas, f"/{MARK_TAG} <</N {number}>> BDC q")
+    tag = MARK_TAG.decode("ascii")
+    for number in range(len(pattern.marks)) if numbers is None else numbers:
+        mark = pattern.marks[number]
+        _write(canvas, f"{tag}{number} BMC q")
         if mark.clip is not None:
             _write(canvas, f"{path_operators(mark.clip)} W n")
         if isinstance(mark, Line):

@@ -8,7 +8,7 @@ from io import BytesIO
 
 from pypdf import PdfReader
 
-from tiling.content import Artwork
+from tiling.content.artwork import Artwork, Numbering
 from tiling.drawing.sheet import full_sheet
 from tiling.pattern import Pattern
 from tiling.planning.plan import PrintPlan
@@ -19,16 +19,22 @@ __all__ = ["Cut", "Source", "cuts_of", "sources_of"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Source:
-    """One page's content: item i of `artwork` draws mark `marks[i]`; `to_layout` takes its sheet's mm to the layout."""
+    """One page's content; `to_layout` takes its sheet's mm to the layout.
+
+    The artwork's item with mark n draws the pattern's mark `first_mark + n`; `marks` are all the numbers it may draw.
+    `written` is the full-size sheet as a PDF where it was written from the marks, empty where it came from a file.
+    """
 
     artwork: Artwork
     to_layout: Affine
     marks: range
+    first_mark: int = 0
+    written: bytes = b""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cut:
-    """What of a source is drawn on a page: a window on its sheet, the items, and where the sheet lies on the layout."""
+    """What of a source is drawn, and where its sheet lies on the layout; `only` are its artwork's own mark numbers."""
 
     source: Source
     to_layout: Affine
@@ -46,7 +52,7 @@ def sources_of(pattern: Pattern) -> tuple[Source, ...]:
     for index, sheet in enumerate(pattern.sheets):
         if sheet.artwork is not None:
             marks = range(sheet.first_mark, sheet.first_mark + len(sheet.artwork.items))
-            sources.append(Source(sheet.artwork, sheet.to_layout, marks))
+            sources.append(Source(sheet.artwork, sheet.to_layout, marks, sheet.first_mark))
             continue
         if not any(other.artwork is not None for other in pattern.sheets):
             if not written:
@@ -60,9 +66,9 @@ def sources_of(pattern: Pattern) -> tuple[Source, ...]:
 
 
 def _written(pattern: Pattern, marks: range) -> Source:
-    data = full_sheet(pattern, pattern.marks[marks.start : marks.stop])
+    data = full_sheet(pattern, marks)
     page = PdfReader(BytesIO(data)).pages[0]
-    return Source(Artwork.from_page(page), Affine(), marks)
+    return Source(Artwork.from_page(page, numbering=Numbering.TAGS), Affine(), marks, written=data)
 
 
 def cuts_of(sources: tuple[Source, ...], pattern: Pattern, plan: PrintPlan) -> tuple[Cut, ...]:
@@ -77,9 +83,9 @@ def _cuts(sources: tuple[Source, ...], pattern: Pattern, plan: PrintPlan) -> Ite
     moves = {placement.piece: placement.move for placement in plan.placements}
     for source in sources:
         groups: dict[str, set[int]] = {}
-        for item, index in enumerate(source.marks):
-            piece = pattern.marks[index].tag.piece
-            groups.setdefault(piece if piece in moves else "", set()).add(item)
+        for number in source.marks:
+            piece = pattern.marks[number].tag.piece
+            groups.setdefault(piece if piece in moves else "", set()).add(number - source.first_mark)
         for piece, items in groups.items():
             move = moves.get(piece, Affine())
             yield Cut(source, move @ source.to_layout, frozenset(items))

@@ -1,0 +1,133 @@
+"""Options that several commands share, and the kinds of values they take."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from tiling.planning.plan import Margins
+
+__all__ = [
+    "LENGTH",
+    "MARGINS",
+    "drawings_argument",
+    "json_option",
+    "output_options",
+    "paper_options",
+    "printer_option",
+    "quiet_option",
+    "reading_options",
+    "strict_option",
+]
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class LengthType(click.ParamType[float]):
+    """A length with its unit, as mm; a bare number is refused with a hint."""
+
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """See `tiling.lengths.parse_length`."""
+        from tiling.lengths import LengthUnclear, parse_length
+
+        if isinstance(value, float):
+            return value
+        try:
+            length = parse_length(value)
+        except LengthUnclear as unclear:
+            self.fail(str(unclear), param, ctx)
+        if length < 0:
+            self.fail(f"'{value}' is negative; give a length of nought or more.", param, ctx)
+        return length
+
+
+class MarginsType(click.ParamType["Margins"]):
+    """One length for all sides, or four for left, top, right and bottom, with commas between."""
+
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Margins:
+        """See `LENGTH`."""
+        from tiling.planning.plan import Margins
+
+        if isinstance(value, Margins):
+            return value
+        sides = [LENGTH.convert(part.strip(), param, ctx) for part in value.split(",")]
+        if len(sides) == 1:
+            return Margins.even(sides[0])
+        if len(sides) != 4:
+            self.fail(f"'{value}': give one length, or four: left,top,right,bottom.", param, ctx)
+        return Margins(*sides)
+
+
+LENGTH = LengthType()
+MARGINS = MarginsType()
+
+
+def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:
+    """Several options as one decorator, listed in help in the order given."""
+
+    def decorate(command: F) -> F:
+        for decorator in reversed(decorators):
+            command = decorator(command)
+        return command
+
+    return decorate
+
+
+drawings_argument = click.argument(
+    "drawings", metavar="DRAWING...", nargs=-1, required=True, type=click.Path(path_type=Path)
+)
+
+reading_options = _all(
+    click.option("--layer", "layers", multiple=True, metavar="NAME", help="Draw this layer only (repeatable)."),
+    click.option(
+        "--page", "page_numbers", multiple=True, type=click.IntRange(min=1), metavar="N",
+        help="Take this page of a PDF (repeatable). Default: all.",
+    ),
+    click.option(
+        "--px-per-inch", type=click.FloatRange(min=1, max=10_000), metavar="N",
+        help="How many px the program that wrote an SVG counted to the inch (often 72, 90 or 96).",
+    ),
+    click.option(
+        "--notes", type=click.Path(path_type=Path), metavar="FILE.toml",
+        help="The pattern's notes. Default: the .toml beside the drawing.",
+    ),
+)  # fmt: skip
+
+paper_options = _all(
+    click.option(
+        "--paper", default="a4", show_default=True, metavar="PAPER",
+        help="a4, letter, legal, tabloid, a3 … a0, ansi-a …, arch-a …, both (A4 and letter alike), 200x280mm, "
+             "or roll:914mm.",
+    ),
+    click.option(
+        "--orientation", type=click.Choice(["auto", "portrait", "landscape"]), default="auto", show_default=True,
+        help="auto takes the one with fewer printed pages.",
+    ),
+    click.option(
+        "--margin", "margins", type=MARGINS, metavar="LENGTH",
+        help="Kept free along the edges; four lengths with commas for left,top,right,bottom. Default: 10mm, or the "
+             "printer's measured border.",
+    ),
+    click.option("--overlap", type=LENGTH, metavar="LENGTH", help="Shared by neighbouring pages. Default: 10mm."),
+)  # fmt: skip
+
+printer_option = click.option(
+    "--printer", metavar="NAME", help="Correct for this printer, as measured by `pageseam check --printer NAME`."
+)
+
+output_options = _all(
+    click.option("-o", "--output", type=click.Path(path_type=Path), metavar="OUT.pdf", help="The file to write."),
+    click.option("--force", is_flag=True, help="Replace the output if it exists."),
+)
+
+strict_option = click.option("--strict", is_flag=True, help="Findings are failures: write nothing and end with 7.")
+json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")
+quiet_option = click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")

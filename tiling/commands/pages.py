@@ -1,0 +1,259 @@
+"""`pageseam pages`: a full-size drawing becomes a stack of pages for a home printer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tiling.commands import options as shared
+from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+
+if TYPE_CHECKING:
+    from tiling.drawing.job import Job
+    from tiling.drawing.original import Original
+    from tiling.pattern import Finding, Pattern
+    from tiling.planning.plan import Correction, Margins
+
+__all__ = ["PrinterSetting", "command", "originals_of", "printer_setting", "result_values"]
+
+
+@click.command("pages")
+@shared.drawings_argument
+@shared.output_options
+@shared.paper_options
+@shared.reading_options
+@shared.printer_option
+@click.option("--grid", type=click.Choice(["fewest", "as-drawn"]), default="fewest", show_default=True,
+              help="Where the grid lies: where it needs fewest pages, or from the drawing's own corner.")  # fmt: skip
+@click.option("--title", metavar="TEXT", help="Printed on every page. Default: the drawing's own.")
+@click.option("--date", metavar="TEXT", default="", help="A date to print on the first page. Default: none.")
+@click.option("--no-proof", is_flag=True, help="Publish without reading back and comparing (for very large work).")
+@shared.strict_option
+@shared.json_option
+@shared.quiet_option
+def command(
+    drawings: tuple[Path, ...],
+    output: Path | None,
+    force: bool,
+    paper: str,
+    orientation: str,
+    margins: Margins | None,
+    overlap: float | None,
+    layers: tuple[str, ...],
+    page_numbers: tuple[int, ...],
+    px_per_inch: float | None,
+    notes: Path | None,
+    printer: str | None,
+    grid: str,
+    title: str | None,
+    date: str,
+    no_proof: bool,
+    strict: bool,
+    as_json: bool,
+    quiet: bool,
+) -> Outcome:
+    """Cut full-size drawings (SVG or PDF) into pages for a home printer.
+
+    Writes NAME-pages.pdf in the current folder: a first page with the test square, a page map, and the tiles with
+    join marks. Print it at 100 % ("Actual size"), never "fit".
+    """
+    from tiling.drawing.job import Occasion, prepare
+    from tiling.planning.papers import paper_named
+    from tiling.planning.planner import GridMode, PlanOptions, plan_pages
+    from tiling.planning.plan import Orientation
+    from tiling.reading.gather import read_drawings
+    from tiling.reading.options import ReadOptions
+    from tiling.writing.publish import check_destination
+
+    voice = Voice(quiet)
+    target = output or Path(f"{drawings[0].stem}-pages.pdf")
+    inputs = [*drawings, *([notes] if notes else [])]
+    check_destination(target, force=force, inputs=inputs)
+    sheet = paper_named(paper)
+    turn = Orientation(orientation)
+    setting = printer_setting(printer, sheet.name, turn)
+    pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    chosen = PlanOptions(sheet, turn, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
+    plan = plan_pages(pattern, chosen)
+    job = prepare(plan, pattern, Occasion(date))
+    findings = (*pattern.findings, *setting.findings)
+    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    voice.findings(findings)
+    if outcome.refused:
+        voice.refuse(findings)
+        if as_json:
+            voice.values(result_values(job, None, findings))
+        return outcome
+    _write(target, job, () if no_proof else originals_of(drawings, page_numbers, layers), voice, proof=not no_proof)
+    if as_json:
+        voice.values(result_values(job, target, findings))
+    else:
+        voice.answer(_summary(job, target))
+    return outcome
+
+
+@dataclass(frozen=True, slots=True)
+class PrinterSetting:
+    """What is known of the printer that will print: its correction, the margins its border asks for, findings."""
+
+    correction: Correction | None = None
+    margins: Margins | None = None
+    findings: tuple[Finding, ...] = ()
+
+    def choices(self, margins: Margins | None, overlap: float | None) -> dict[str, Any]:
+        """Arguments for `PlanOptions`; what the person gave comes before what the printer asks for."""
+        values = {
+            "margins": margins or self.margins,
+            "overlap": overlap,
+            "correction": self.correction,
+        }
+        return {name: value for name, value in values.items() if value is not None}
+
+
+def printer_setting(name: str | None, paper: str, orientation: str) -> PrinterSetting:
+    """The setting for a printer by name; nothing for None.
+
+    The measured border becomes the margin: side by side on a portrait page, the widest of the four on any other,
+    since printers differ in which way they turn a landscape page.
+
+    Raises:
+        calibrate.failures.CalibrateError: no such printer, or a correction out of bounds.
+    """
+    if name is None:
+        return PrinterSetting()
+    from calibrate.printers import Printers
+    from tiling.pattern import Finding, FindingKind
+    from tiling.planning.plan import Correction, Margins
+
+    record = Printers().get(name)
+    factors = record.correction()
+    known = max(record.latest.uncertainty_across, record.latest.uncertainty_down)
+    margins = None
+    if (border := record.border) is not None:
+        sides = (border.left, border.top, border.right, border.bottom)
+        margins = Margins(*sides) if orientation == "portrait" else Margins.even(max(sides))
+    caution = record.caution(paper)
+    findings = (Finding(FindingKind.PRINTER_OTHER_PAPER, caution, name),) if caution else ()
+    return PrinterSetting(Correction(factors.across, factors.down, record.name, known), margins, findings)
+
+
+def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[str, ...]) -> tuple[Original, ...]:
+    """The PDF pages that were read, in the order of the layout, for the proof to compare with."""
+    import pypdfium2
+
+    from tiling.drawing.original import Original
+
+    found: list[Original] = []
+    for path in drawings:
+        if b"%PDF-" not in path.read_bytes()[:1024]:
+            continue
+        try:
+            document = pypdfium2.PdfDocument(path)
+        except pypdfium2.PdfiumError:
+            # pypdf mends what PDFium refuses: the proof then compares with the layout as it was read.
+            return ()
+        numbers = pages or range(1, len(document) + 1)
+        document.close()
+        found += [Original(path, number, layers) for number in numbers]
+    return tuple(found)
+
+
+def _write(target: Path, job: Job, originals: Sequence[Original], voice: Voice, *, proof: bool) -> None:
+    """Assemble, prove, publish."""
+    from tiling.drawing.pdf import write_pages
+    from tiling.writing.publish import publish
+
+    content = write_pages(job, voice.progress)
+    if not proof:
+        publish(target, content)
+        return
+    from tiling.drawing.proof import prove
+
+    publish(target, content, prove=partial(prove, job=job, originals=originals, progress=voice.progress))
+
+
+def result_values(job: Job, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
+    """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
+    from tiling.drawing.tile_page import pages_in_all
+
+    plan = job.plan
+    spot = plan.window_on_page
+    on_page = [spot.x0, spot.y0, spot.x1, spot.y1]
+    return {
+        "output": None if output is None else str(output),
+        "title": plan.title,
+        "paper": plan.paper.name,
+        "paper_mm": [plan.page_size.width, plan.page_size.height],
+        "size_mm": [job.pattern.size.width, job.pattern.size.height],
+        "orientation": plan.orientation.value,
+        "rows": plan.grid.rows,
+        "columns": plan.grid.columns,
+        "pages": pages_in_all(plan),
+        "pages_as_drawn": plan.pages_as_drawn,
+        "overlap_mm": plan.grid.overlap,
+        "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
+        "tiles": [
+            {
+                "name": tile.name,
+                "page": tile.page,
+                "window_mm": [tile.window.x0, tile.window.y0, tile.window.x1, tile.window.y1],
+                "on_page_mm": on_page,
+            }
+            for tile in plan.tiles
+            if tile.page
+        ],
+        "skipped": list(plan.skipped),
+        "placements": [
+            {"piece": p.piece, "matrix": [p.move.a, p.move.b, p.move.c, p.move.d, p.move.e, p.move.f]}
+            for p in plan.placements
+        ],
+        "check_lines": [
+            {
+                "what": line.what,
+                "from": {"cross": line.start.number, "tile": line.from_tile, "at_mm": [line.start.at.x, line.start.at.y]},
+                "to": {"cross": line.end.number, "tile": line.to_tile, "at_mm": [line.end.at.x, line.end.at.y]},
+                "length_mm": line.length,
+                "allowance_mm": line.allowance,
+            }
+            for line in job.lines
+        ],
+        "findings": finding_values(findings),
+        "correction": {
+            "across": plan.correction.across,
+            "down": plan.correction.down,
+            "printer": plan.correction.printer or None,
+            "uncertainty": plan.correction.uncertainty,
+        },
+    }
+
+
+def _summary(job: Job, target: Path) -> str:
+    """What was written, in a few lines."""
+    from tiling.drawing.first_page import correction_in_words, paper_in_words
+    from tiling.drawing.tile_page import pages_in_all
+    from tiling.lengths import in_mm
+
+    plan = job.plan
+    tiles, cells = len(plan.tiles), plan.grid.rows * plan.grid.columns
+    size = job.pattern.size
+    extra = {0: "", 1: " and a first page"}.get(plan.first_pages, ", a first page and a page map")
+    lines = [
+        f"{target}: {pages_in_all(plan)} sheets of {paper_in_words(plan)}",
+        f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
+        f"{plan.grid.rows} rows of {plan.grid.columns} make {cells}, {_number(len(plan.skipped), 'empty one')} skipped",
+    ]
+    if plan.pages_as_drawn > tiles:
+        lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")
+    if not plan.correction.is_none:
+        lines.append(f"  {correction_in_words(plan.correction)}")
+    lines.append('  Print at 100 % ("Actual size"), one side, and measure the square on page 1 before the rest.')
+    return "\n".join(lines)
+
+
+def _number(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -1,0 +1,124 @@
+"""What the pages are compared with: the source's own pages, rendered by PDFium where they lie on the layout."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+from pypdf import PdfReader, PdfWriter
+from pypdf.errors import PyPdfError
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject
+
+from tiling.content.layers import LayerChoice, layer_entries
+from tiling.drawing.job import Job
+from tiling.drawing.pdf import layout_page
+from tiling.drawing.raster import Darkness, PixelGrid, page_to_mm, render
+from tiling.drawing.sources import Source
+from tiling.shapes import Affine
+
+__all__ = ["Original", "expected_picture"]
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """A page of a PDF that was read: its file, its number from 1, and the layers picked by name (none: its own)."""
+
+    file: Path
+    page: int = 1
+    layers: tuple[str, ...] = ()
+
+
+def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -> Darkness:
+    """The drawing's ink on a grid over the layout.
+
+    Args:
+        job: its sources; drawings written from their marks are rendered from their full-size sheet.
+        originals: one for each source that comes from a PDF, in their order. Where they are missing, or pieces were
+            placed anew so that the source shows another layout, the layout itself is rendered, on one page.
+        grid: what to fill.
+    """
+    from_files = [source for source in job.sources if not source.written]
+    if job.plan.placements or len(from_files) != len(originals):
+        page, to_layout = layout_page(job)
+        return _picture(page, 1, to_layout, grid)
+    picture = np.zeros(grid.shape, dtype=np.uint8)
+    left = list(originals)
+    for source in job.sources:
+        if source.written:
+            shown = _sheet_picture(source.written, 1, source, grid)
+        else:
+            original = left.pop(0)
+            shown = _sheet_picture(_with_layers(original), original.page, source, grid)
+        np.maximum(picture, shown, out=picture)
+    return picture
+
+
+def _sheet_picture(data: bytes, number: int, source: Source, grid: PixelGrid) -> Darkness:
+    """A page that is as large as its source's sheet, on the layout."""
+    document = pypdfium2.PdfDocument(data)
+    try:
+        page = document[number - 1]
+        size = source.artwork.size
+        return render(page, source.to_layout @ page_to_mm(page, size.width, size.height), grid)
+    finally:
+        document.close()
+
+
+def _picture(data: bytes, number: int, to_layout: Affine, grid: PixelGrid) -> Darkness:
+    """A page by a move from points, y down, to the layout."""
+    document = pypdfium2.PdfDocument(data)
+    try:
+        return render(document[number - 1], to_layout, grid)
+    finally:
+        document.close()
+
+
+def _with_layers(original: Original) -> bytes:
+    """The file as it was, or rewritten with the layers that are printed set as the ones shown.
+
+    PDFium shows layers as for the screen; what is printed can differ, and `--layer` picks others.
+    """
+    data = original.file.read_bytes()
+    try:
+        reader = PdfReader(BytesIO(data))
+        if reader.is_encrypted:
+            reader.decrypt("")
+        if "/OCProperties" not in reader.root_object and _opens(data):
+            return data
+        writer = PdfWriter(clone_from=reader)
+    except PyPdfError:
+        return data
+    _fix_layers(writer.root_object, original.layers)
+    stream = BytesIO()
+    writer.write(stream)
+    return stream.getvalue()
+
+
+def _opens(data: bytes) -> bool:
+    try:
+        pypdfium2.PdfDocument(data).close()
+    except pypdfium2.PdfiumError:
+        return False
+    return True
+
+
+def _fix_layers(root: DictionaryObject, picked: Sequence[str]) -> None:
+    entries = layer_entries(root)
+    if not entries:
+        return
+    choice = LayerChoice.of(entries, picked)
+    properties = root["/OCProperties"].get_object()
+    assert isinstance(properties, DictionaryObject)
+    groups = properties["/OCGs"].get_object()
+    assert isinstance(groups, ArrayObject)
+    hidden = ArrayObject([group for group in groups if not choice.shows(group)])
+    shown = ArrayObject([group for group in groups if choice.shows(group)])
+    properties[NameObject("/D")] = DictionaryObject({
+        NameObject("/BaseState"): NameObject("/ON"),
+        NameObject("/ON"): shown,
+        NameObject("/OFF"): hidden,
+    })

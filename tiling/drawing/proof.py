@@ -1,0 +1,205 @@
+"""The proof: what was written is opened again and held against the plan before it is published.
+
+Structure is read back with pypdf: boxes, viewer preferences, page labels, the attached plan, and on every tile's page
+the clip and the matrix that place the drawing. The test square is measured, and the drawing compared, through
+PDFium, an independent renderer: each page, without our own marks, is rendered onto its place on the layout and must
+show there what the source shows, no less and no more.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+from pypdf import PageObject, PdfReader
+from pypdf.generic import ArrayObject, DictionaryObject
+
+from tiling.drawing.catalogue import page_names
+from tiling.drawing.job import Job
+from tiling.drawing.original import Original, expected_picture
+from tiling.drawing.pdf import MARKS_FORM, page_unit, to_units
+from tiling.drawing.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
+from tiling.drawing.square import square_drawn
+from tiling.failures import ProofFailed
+from tiling.lengths import MM_PER_POINT
+from tiling.planning.plan import Tile
+from tiling.planning.record import RECORD_NAME, read_record
+from tiling.shapes import Box, Size
+
+__all__ = ["prove"]
+
+Progress = Callable[[int, int, str], None]
+
+_PITCH = 25.4 / 60
+"""Of the picture compared, mm: 60 dpi shows a line moved by half a millimetre and a line left out."""
+_CLOSE = 0.01  # mm
+_LEAST_FOR_SQUARE = 145.0
+_DARKER = 60
+"""Of 255: more than anti-aliasing differs between renderings of the same line, less than any line of a pattern."""
+_FEW = 4
+"""Pixels that may differ on one page: the ends of dashes and line joins cut at a window's edge."""
+_CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm /PsDraw[0-9]+ Do Q\s+)*)Q\s*$")
+_PLACED = re.compile(rb"q ([-0-9. ]+) cm /PsDraw([0-9]+) Do Q")
+
+
+def prove(path: Path, job: Job, originals: Sequence[Original], progress: Progress | None = None) -> None:
+    """Hold the written file against the plan and the source.
+
+    Args:
+        path: the file as written.
+        job: what should be in it.
+        originals: the source's own pages, where the drawing is a PDF's; empty for drawings written from their marks.
+        progress: called with pages done, pages in all, and what is being done.
+
+    Raises:
+        ProofFailed: something differs; the message says what and where.
+    """
+    data = path.read_bytes()
+    try:
+        _check_structure(data, job)
+        _check_square(data, job)
+        _check_pictures(data, job, originals, progress)
+    except ProofFailed:
+        raise
+    except (pypdfium2.PdfiumError, ValueError, KeyError, IndexError) as cause:
+        raise _failed(f"it could not be read back ({cause})") from cause
+
+
+def _failed(what: str) -> ProofFailed:
+    return ProofFailed(
+        f"The proof of the written pages failed: {what}. Nothing was published; please report it, "
+        "or run again with --no-proof and check every page by eye."
+    )
+
+
+def _check_structure(data: bytes, job: Job) -> None:
+    """Pages, boxes, viewer preferences, labels, the attached plan, and where each drawing was put."""
+    reader = PdfReader(BytesIO(data))
+    names = page_names(job)
+    if len(reader.pages) != len(names):
+        raise _failed(f"it has {len(reader.pages)} pages, not {len(names)}")
+    if reader.page_labels != names:
+        raise _failed("the page labels are not the tiles' names")
+    preferences = reader.root_object.get("/ViewerPreferences", DictionaryObject()).get_object()
+    assert isinstance(preferences, DictionaryObject)
+    if preferences.get("/PrintScaling") != "/None" or preferences.get("/Enforce") != ArrayObject(["/PrintScaling"]):
+        raise _failed("it does not tell the reader to print without scaling")
+    for number, page in enumerate(reader.pages, start=1):
+        _check_box(page, job, number)
+    for tile in job.plan.tiles:
+        if tile.page:
+            _check_place(reader.pages[tile.page - 1], job, tile)
+    _check_record(data, job)
+
+
+def _check_box(page: PageObject, job: Job, number: int) -> None:
+    unit = float(page.get("/UserUnit", 1.0))
+    box = page.mediabox
+    width, height = (float(side) * unit * MM_PER_POINT for side in (box.width, box.height))
+    wanted = job.plan.page_size
+    if max(abs(width - wanted.width), abs(height - wanted.height)) > _CLOSE or page.get("/Rotate", 0):
+        raise _failed(f"page {number} is {width:.2f} x {height:.2f} mm, not {wanted.width:.2f} x {wanted.height:.2f}")
+    if unit != page_unit(wanted):
+        raise _failed(f"page {number} has the unit {unit:g}")
+
+
+def _check_place(page: PageObject, job: Job, tile: Tile) -> None:
+    """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
+    contents = page.get_contents()
+    found = _CLIP.search(contents.get_data() if contents is not None else b"")
+    if found is None:
+        raise _failed(f"page {tile.page} ({tile.name}) shows no drawing in a window")
+    x, y, width, height = (float(part) for part in found[1].split())
+    back = to_units(job.plan).inverse()
+    window = job.plan.to_page(tile).inverse().box(back.box(Box(x, y, x + width, y + height)))
+    if _apart(window, tile.window) > _CLOSE:
+        raise _failed(f"page {tile.page} ({tile.name}) shows another part of the drawing than planned")
+    resources = page["/Resources"].get_object()
+    forms = resources["/XObject"].get_object() if isinstance(resources, DictionaryObject) else None
+    if not isinstance(forms, DictionaryObject) or MARKS_FORM not in forms:
+        raise _failed(f"page {tile.page} ({tile.name}) lacks its marks")
+
+
+def _apart(one: Box, other: Box) -> float:
+    return max(abs(a - b) for a, b in zip(_sides(one), _sides(other), strict=True))
+
+
+def _sides(box: Box) -> tuple[float, float, float, float]:
+    return box.x0, box.y0, box.x1, box.y1
+
+
+def _check_square(data: bytes, job: Job) -> None:
+    """The test square, measured on the page and undone by the correction, has sides of 100 mm."""
+    number = 1
+    if job.block is not None:
+        number = job.plan.tile(job.block.tile).page
+    correction = job.plan.correction
+    document = pypdfium2.PdfDocument(data)
+    try:
+        meant = Size(100.0 * correction.across, 100.0 * correction.down)
+        sides = square_drawn(document, number, page_unit(job.plan.page_size), meant)
+    finally:
+        document.close()
+    if sides is None:
+        if min(job.plan.page_size.width, job.plan.page_size.height) < _LEAST_FOR_SQUARE:
+            return  # too small a page for a square; it carries words only
+        raise _failed(f"page {number} has no test square")
+    width, height = sides.width / correction.across, sides.height / correction.down
+    if max(abs(width - 100.0), abs(height - 100.0)) > _CLOSE:
+        raise _failed(f"the test square on page {number} would print {width:.3f} x {height:.3f} mm")
+
+
+def _check_pictures(data: bytes, job: Job, originals: Sequence[Original], progress: Progress | None) -> None:
+    """Every printed page shows in its window what the source shows there."""
+    plan = job.plan
+    boxes = [tile.window for tile in plan.tiles]
+    whole = Box.around(boxes)
+    assert whole is not None
+    grid = PixelGrid.over(whole, _PITCH)
+    expected = expected_picture(job, originals, grid)
+    covered = np.zeros(grid.shape, dtype=np.bool_)
+    document = pypdfium2.PdfDocument(data)
+    try:
+        printed = [tile for tile in plan.tiles if tile.page]
+        for done, tile in enumerate(printed, start=1):
+            page = document[tile.page - 1]
+            drop_first_object(page)
+            to_mm = page_to_mm(page, plan.page_size.width, plan.page_size.height)
+            part, rows, columns = grid.sub(tile.window)
+            shown = render(page, plan.to_page(tile).inverse() @ to_mm, part)
+            inside = part.part(tile.window)
+            _compare(expected[rows, columns][inside], shown[inside], tile)
+            page.close()
+            if progress is not None:
+                progress(done, len(printed), "Proof")
+    finally:
+        document.close()
+    for tile in plan.tiles:
+        covered[grid.part(tile.window.grown(grid.pitch))] = True
+    if int((expected[~covered] > _DARKER).sum()) > _FEW:
+        raise _failed("some of the drawing lies on no page")
+
+
+def _compare(expected: Darkness, shown: Darkness, tile: Tile) -> None:
+    missing = int((difference(expected, shown) > _DARKER).sum())
+    added = int((difference(shown, expected) > _DARKER).sum())
+    if missing > _FEW:
+        raise _failed(f"page {tile.page} ({tile.name}) lacks some of the drawing ({missing} of its points are blank)")
+    if added > _FEW:
+        raise _failed(f"page {tile.page} ({tile.name}) shows what the drawing has not ({added} points)")
+
+
+def _check_record(data: bytes, job: Job) -> None:
+    """The attached plan gives back every window."""
+    attached = PdfReader(BytesIO(data)).attachments.get(RECORD_NAME, [])
+    if len(attached) != 1:
+        raise _failed("the plan is not attached")
+    record = read_record(bytes(attached[0]))
+    windows = {tile.name: tile.window for tile in record.plan.tiles}
+    for tile in job.plan.tiles:
+        if tile.name not in windows or _apart(windows[tile.name], tile.window) > _CLOSE:
+            raise _failed(f"the attached plan says another window for {tile.name}")
