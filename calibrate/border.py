@@ -13,7 +13,7 @@ from calibrate.target import TICKS, Target, tick_spines
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
     from calibrate.camera import Mapping
     from calibrate.edges import Edge
 
@@ -52,7 +52,7 @@ def _border(
     """How far the ticks' spine ends from the sheet's edge, page mm."""
     at, inward = np.array(spine[0]), np.array(spine[1])
     aside = np.array([-inward[1], inward[0]])
-    slope, level = np.polyfit((edge.points - at) @ aside, (edge.points - at) @ inward, 1)
+    _, level = np.polyfit((edge.points - at) @ aside, (edge.points - at) @ inward, 1)
     start = float(level)
     depth = np.arange(start + 0.15, TICKS - 1.0, 0.05)
     if len(depth) < 20:
@@ -72,8 +72,11 @@ def _border(
     # Bare paper must reach from the edge to where the spine ends; anything else is dirt.
     if bare[: last + 1].mean() < 0.8:
         return None
-    end = float(depth[last]) - start
-    return 0.0 if end < 0.5 else end
+    end = float(depth[last])
+    # The page itself may end inside the sheet, printed small: then its ticks are all there and say nothing.
+    if end < 0.4 and start < -1.0:
+        return None
+    return 0.0 if end - start < 0.5 else end - start
 
 
 def _along(pixels: NDArray[np.uint8], mapping: Mapping, points: Array, aside: Array) -> Array:

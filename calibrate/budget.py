@@ -17,7 +17,7 @@ from calibrate.camera import BEND, LENS, NAMES
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from calibrate.bend import Array
+    from calibrate.arrays import Array, Mask
     from calibrate.camera import Chart, Mapping
     from calibrate.fit import Fit
 
@@ -63,8 +63,8 @@ def taken_back(outline: Outline, seen: Array, mapping: Mapping) -> Array:
     page = outline.points.copy()
     for _ in range(4):
         at = chart.project(page)
-        right = chart.project(page + [0.05, 0.0]) - at
-        below = chart.project(page + [0.0, 0.05]) - at
+        right = chart.project(page + np.array([0.05, 0.0])) - at
+        below = chart.project(page + np.array([0.0, 0.05])) - at
         jacobian = np.stack([right, below], axis=-1) / 0.05
         page = page + np.linalg.solve(jacobian, (seen - at)[..., None])[..., 0]
     return page
@@ -99,11 +99,11 @@ def mapping_doubt(fit: Fit, outline: Outline) -> tuple[Contribution, ...]:
     )
 
 
-def _variance(fit: Fit, sensitivity: Array, which: Array) -> Array:
+def _variance(fit: Fit, sensitivity: Array, which: Mask) -> Array:
     """Variance (2,) of the scales when only some of the free values are uncertain."""
     part = fit.information[np.ix_(which, which)]
     # Values differ by many powers of ten; scaled to unit diagonal the inverse is safe.
     size = np.sqrt(np.maximum(np.diag(part), 1e-300))
     inverse = np.linalg.pinv(part / size[:, None] / size[None, :], rcond=1e-13)
     chosen = sensitivity[:, which] / size
-    return np.maximum(np.einsum("ij,jk,ik->i", chosen, inverse, chosen), 0.0)
+    return np.asarray(np.maximum(np.einsum("ij,jk,ik->i", chosen, inverse, chosen), 0.0))

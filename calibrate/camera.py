@@ -13,7 +13,8 @@ from typing import Protocol
 
 import numpy as np
 
-from calibrate.bend import Array, Bend
+from calibrate.arrays import Array
+from calibrate.bend import Bend
 
 NAMES = (
     "turn_x", "turn_y", "turn_z", "shift_x", "shift_y", "shift_z", "aspect", "shear",
@@ -89,7 +90,7 @@ class Mapping:
 
     def slant(self, x: float, y: float) -> float:
         """The angle in degrees between the line of sight and the sheet's normal at a point."""
-        origin, across, down, up = self._tangent(x, y)
+        origin, _, _, up = self._tangent(x, y)
         return float(np.degrees(np.arccos(np.clip(-origin @ up / np.linalg.norm(origin), -1.0, 1.0))))
 
     def _tangent(self, x: float, y: float) -> tuple[Array, Array, Array, Array]:
@@ -137,7 +138,7 @@ def rotation(turn: Array) -> Array:
     x, y, z = turn
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     if angle < 1e-9:
-        return np.eye(3) + cross
+        return np.asarray(np.eye(3) + cross)
     return np.asarray(
         np.eye(3) + np.sin(angle) / angle * cross + (1.0 - np.cos(angle)) / angle**2 * (cross @ cross)
     )

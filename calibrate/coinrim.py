@@ -18,7 +18,7 @@ from calibrate.rim import Beside, Blur, rim_in
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
     from calibrate.camera import Mapping, Raised
     from calibrate.references import Reference
     from calibrate.target import Target
@@ -53,7 +53,7 @@ def coin_rim(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: 
     top = mapping.lying_on(x, y, np.array([x, y]) + 0.9 * radius * ring, coin.thickness).lowered(_BEVEL)
     middle, size = np.array([x, y]), radius
     for reach in (3.0, 0.6):
-        found = _circle(pixels, top, (middle, size), reach, radius)
+        found = _circle(pixels, top, (middle, size), reach)
         if found is None:
             return None
         middle, size = found
@@ -81,7 +81,7 @@ def _spokes(pixels: NDArray[np.uint8], top: Raised, middle: Array, inner: float,
 
 
 def _circle(
-    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float, radius: float
+    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float
 ) -> tuple[Array, float] | None:
     """The outermost circle of sharp steps within ``reach`` mm of the one expected: its middle and radius."""
     middle, size = about

@@ -15,8 +15,9 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from calibrate.bend import Array
+    from calibrate.arrays import Array, Index
     from calibrate.camera import Chart
+    from calibrate.photo import Photo
 
 _SMOOTH = 1.2  # standard deviation of the edge filter, pixels
 _STEP = 0.5  # sampling along a profile, pixels
@@ -74,7 +75,8 @@ class Search:
 class Edge:
     """A straight edge: ``points`` (n, 2) on it in page mm, their ``scatter`` about its line in mm.
 
-    ``contrast`` is the step in light over the brightest there; ``share`` the part of the track's stations on it; ``bias`` is how far the whole edge may be off, mm (1 sigma).
+    ``contrast`` is the step in light over the brightest there; ``share`` the part of the track's stations on
+    it; ``bias`` how far the whole edge may be off, mm (1 sigma).
     """
 
     points: Array
@@ -124,7 +126,7 @@ def slopes(light: Array) -> Array:
     return np.asarray(windows @ kernel)
 
 
-def steps_in(found: Profiles, least: float) -> tuple[Array, Array, Array]:
+def steps_in(found: Profiles, least: float) -> tuple[Index, Array, Array]:
     """All sharp steps: (station, mm along, signed height in parts of the brightest light there), each (k,).
 
     The height of a step is its steepest slope times the width of the filter.
@@ -143,7 +145,7 @@ def steps_in(found: Profiles, least: float) -> tuple[Array, Array, Array]:
     return station, found.along[column] + np.clip(shift, -0.5, 0.5) * found.step, height[station, column]
 
 
-def innermost_line(station: Array, along: Array, places: Array, search: Search) -> tuple[float, float] | None:
+def innermost_line(station: Index, along: Array, places: Array, search: Search) -> tuple[float, float] | None:
     """The innermost straight line ``along = a + b * place`` that many stations have a step on.
 
     Every slope that could matter is tried; of the lines with at least ``search.share`` of the stations, and
@@ -190,8 +192,34 @@ def straight_edge(
     return _edge_on(line, (station, along, height), places, track, search.near)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Sighted:
+    """An edge and the picture (grey, or one colour of it) in which it stands out."""
+
+    edge: Edge
+    pixels: NDArray[np.uint8]
+
+
+_PLAIN = 0.8  # share of the stations ...
+_STRONG = 0.12  # ... and contrast from which grey is good enough
+
+
+def clearest_edge(photo: Photo, chart: Chart, track: Track, search: Search | None = None) -> Sighted | None:
+    """The edge in the grey picture or, where grey shows it poorly, in the colour that shows it best."""
+    grey = straight_edge(photo.pixels, chart, track, search)
+    if photo.colour is None or (grey is not None and grey.share >= _PLAIN and grey.contrast >= _STRONG):
+        return None if grey is None else Sighted(grey, photo.pixels)
+    found = [] if grey is None else [Sighted(grey, photo.pixels)]
+    for plane in range(3):
+        pixels = photo.colour[..., plane]
+        edge = straight_edge(pixels, chart, track, search)
+        if edge is not None:
+            found.append(Sighted(edge, pixels))
+    return max(found, key=lambda s: s.edge.share * min(s.edge.contrast, 0.5), default=None)
+
+
 def _edge_on(
-    line: tuple[float, float], steps: tuple[Array, Array, Array], places: Array, track: Track, near: float
+    line: tuple[float, float], steps: tuple[Index, Array, Array], places: Array, track: Track, near: float
 ) -> Edge | None:
     """Gather the steps near a line, and refine the line through them."""
     station, along, height = steps

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from scipy.optimize import least_squares
 
-from calibrate.bend import Array
+from calibrate.arrays import Array, Index, Mask
 from calibrate.camera import BEND, LENS, NAMES, POSE, Mapping
 
 # Standard deviations of what is known beforehand. Poses are free.
@@ -40,10 +40,6 @@ class Points:
     page: Array
     pixels: Array
 
-    def chosen(self, which: Array) -> Points:
-        """Some of the points, by index or mask."""
-        return Points(self.page[which], self.pixels[which])
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fit:
@@ -57,10 +53,10 @@ class Fit:
 
     mapping: Mapping
     information: Array
-    free: Array
+    free: Index
     noise: float
     residual: float
-    used: Array
+    used: Mask
     other: Mapping | None = None
 
     @property
@@ -154,7 +150,7 @@ class _Problem:
     """One least squares problem: which values are free, from where."""
 
     def __init__(
-        self, points: Points, lens: Lens, free: Array, start: Mapping, used: Array | None = None
+        self, points: Points, lens: Lens, free: Mask, start: Mapping, used: Mask | None = None
     ) -> None:
         self.points, self.free, self.start = points, np.flatnonzero(free), start
         self.weights = np.ones(len(points.page)) if used is None else used.astype(float)

@@ -16,7 +16,7 @@ from calibrate.target import Target, make_target, target_of
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
 
 _SMALL = 2000
 _LARGE = 4200

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibrate.budget import Contribution, Outline, combined, mapping_doubt
-from calibrate.cardedges import card_edges
+from calibrate.cardedges import card_edges, card_top
 from calibrate.coinrim import coin_rim, ellipse_of
 from calibrate.edges import Edge
 from calibrate.failures import Reason, Refusal
@@ -17,18 +17,21 @@ from calibrate.references import PAPERS, Kind, Paper, Reference, paper_of, sheet
 from calibrate.sheetedges import sheet_edges
 
 if TYPE_CHECKING:
-    from calibrate.bend import Array
+    from collections.abc import Callable
+
+    from calibrate.arrays import Array
     from calibrate.camera import Chart, Mapping
     from calibrate.survey import Survey
 
-_CARD_ALIKE = 0.03
+_CARD_ALIKE = 0.04
 """How far a card's two scales may differ, and how far its shape may be from square, before it is no ID-1 card."""
 _CARD_SKEW = 0.6
-_PAPER_ALIKE = 0.04
+_LEAST_ROUND = 2
+_PAPER_ALIKE = 0.05
 _OTHER_PAPER_ALIKE = 0.012
 _SCALES = (0.78, 1.30)
 _ROUND = 0.006
-_EDGE_FLOOR = 0.06  # pixels: what the lens and the phone's sharpening may shift an edge by
+_EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift an edge by
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,8 +69,7 @@ def read_sheet(survey: Survey, paper: Reference | None) -> Reading | Refusal:
     field = survey.target.message
     if not field.whole_sheet and paper is None:
         return Refusal(Reason.NO_REFERENCE, "the sheet is larger than the target on it: lay a card in the outline")
-    pixels = survey.photo.pixels
-    edges = sheet_edges(pixels, survey.mapping, survey.target, survey.seen.which)
+    edges = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which)
     missing = [side for side in SIDES if side not in edges]
     if missing:
         return _no_edges(survey, missing)
@@ -81,9 +83,8 @@ def read_sheet(survey: Survey, paper: Reference | None) -> Reading | Refusal:
         if found != drawn:
             note = f"the page was drawn for {drawn.name}; the sheet is {found.name} by its shape"
         paper = sheet_of(found.width, found.height, found.name, found.tolerance)
-    stretch = stretch_of(edges, paper.width, paper.height)
     reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping)
-    return replace(reading, paper=found, note=note, skew_degrees=stretch.skew_degrees)
+    return replace(reading, paper=found, note=note)
 
 
 def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
@@ -119,24 +120,22 @@ def _paper_under(edges: dict[str, Edge], drawn: Paper) -> Paper | Refusal:
     shape = stretch.across / stretch.down
     return Refusal(
         Reason.NO_REFERENCE,
-        f"the sheet's sides are as 1 to {max(shape, 1 / shape):.3f}, which is neither {drawn.name} nor another known paper",
+        f"the sheet's sides are as 1 to {max(shape, 1 / shape):.3f}, which is neither {drawn.name} nor any other "
+        "known paper",
     )
 
 
 def read_card(survey: Survey, card: Reference) -> Reading | Refusal:
     """Measure against a card that lies in its outline."""
-    laid = card_edges(survey.photo.pixels, survey.mapping, survey.target.card, card)
+    laid = card_edges(survey.photo, survey.mapping, survey.target.card, card)
     if len(laid.edges) < len(SIDES):
         missing = [side for side in SIDES if side not in laid.edges]
         return Refusal(Reason.NO_REFERENCE, f"the card's {' and '.join(missing)} edge can't be made out")
-    place = survey.target.card
-    x, y = place.x + place.width / 2, place.y + place.height / 2
-    outline = np.array(
-        [[x + dx * place.width / 2, y + dy * place.height / 2] for dx in (-1, 0, 1) for dy in (-1, 0, 1)]
-    )
+    if laid.round_corners < _LEAST_ROUND:
+        return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline has square corners: no ID-1 card")
 
     def top(mapping: Mapping) -> Chart:
-        return mapping.lying_on(x, y, outline, card.thickness)
+        return card_top(mapping, survey.target.card, card)
 
     reading = _of_rectangle(survey, card, laid.edges, top)
     if abs(reading.across / reading.down - 1.0) > _CARD_ALIKE or abs(reading.skew_degrees) > _CARD_SKEW:
@@ -145,9 +144,9 @@ def read_card(survey: Survey, card: Reference) -> Reading | Refusal:
 
 
 def _of_rectangle(
-    survey: Survey, reference: Reference, edges: dict[str, Edge], chart: Chart | object
+    survey: Survey, reference: Reference, edges: dict[str, Edge], chart: Callable[[Mapping], Chart]
 ) -> Reading:
-    assert callable(chart)
+    """The reading of a rectangular reference whose four edges were found in the plane of ``chart``."""
     stretch = stretch_of(edges, reference.width, reference.height)
     points = np.concatenate([_three(edges[side]) for side in SIDES])
 
@@ -168,7 +167,7 @@ def _of_rectangle(
         stretch.down,
         stretch.skew_degrees,
         own,
-        _shared(survey, reference, stretch),
+        _shared(survey, reference),
         outlines,
         edges,
     )
@@ -205,7 +204,7 @@ def _edge_doubt(survey: Survey, edges: dict[str, Edge], stretch: Stretch) -> Con
     )
 
 
-def _shared(survey: Survey, reference: Reference, stretch: Stretch) -> tuple[Contribution, ...]:
+def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
     size = Contribution(
         "reference tolerance",
         reference.spread_width / reference.width,
@@ -247,10 +246,9 @@ def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
     n = len(rim.points)
     scatter = float(np.sqrt((misses**2).sum() / max(n - 5, 1)))
     edge = float(np.hypot(scatter * np.sqrt(2.0 / n), 2.0 * _EDGE_FLOOR / survey.per_mm)) * 2.0 / coin.width
-    stretch = Stretch(across, down, skew, np.eye(2), np.zeros(2), edge, edge)
     own = (
         *mapping_doubt(survey.fit, Outline(rim.points, top, scales)),
         Contribution("edge finding", edge, edge),
     )
     seen = rim.top.project(np.vstack([rim.points, rim.points[:1]]))
-    return Reading(coin, across, down, skew, own, _shared(survey, coin, stretch), {"coin": seen}, {})
+    return Reading(coin, across, down, skew, own, _shared(survey, coin), {"coin": seen}, {})

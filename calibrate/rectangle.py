@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
     from calibrate.edges import Edge
 
 SIDES = ("left", "top", "right", "bottom")

@@ -10,7 +10,7 @@ from calibrate.code import Correction
 from calibrate.failures import Refusal
 
 if TYPE_CHECKING:
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
     from calibrate.budget import Contribution
     from calibrate.references import Paper
     from calibrate.target import Target

@@ -19,7 +19,7 @@ from scipy.special import ndtr
 from calibrate.edges import Edge, Profiles
 
 if TYPE_CHECKING:
-    from calibrate.bend import Array
+    from calibrate.arrays import Array, Index
 
 _FINE = 0.02  # mm
 _INNER, _OUTER = -0.7, 1.3  # the part of a profile that is explained, mm about the rough edge
@@ -57,7 +57,7 @@ def blur_of(found: Profiles, at: float, pixel: float) -> Blur | None:
 
     def miss(values: Array) -> Array:
         place, sigma, sharp, a, b = values
-        return _step(grid - place, Blur(abs(sigma), sharp), pixel) * (b - a) + a - profile
+        return np.asarray(_step(grid - place, Blur(abs(sigma), sharp), pixel) * (b - a) + a - profile)
 
     found_at = least_squares(
         miss, [0.0, 1.2 * pixel, 0.1, low, high],
@@ -80,7 +80,7 @@ def _spreader(blur: Blur, pixel: float) -> tuple[Array, Array, Array]:
     fine = np.arange(_INNER - _ROOM, _OUTER + _ROOM, _FINE)
     d = grid[:, None] - fine[None, :]
     matrix = _step(d + _FINE / 2, blur, pixel) - _step(d - _FINE / 2, blur, pixel)
-    return grid, fine, matrix / matrix.sum(axis=1, keepdims=True)
+    return grid, fine, np.asarray(matrix / matrix.sum(axis=1, keepdims=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +149,7 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     return Rim(float(best.x[0]), float(np.sqrt(covariance[0, 0])) * max(1.0, misfit / 0.004))
 
 
-def _plainest(found: Profiles, rough: Array, grid: Array) -> Array:
+def _plainest(found: Profiles, rough: Array, grid: Array) -> Index:
     """The stations on which the rim stands out most, all brighter inside than outside or all darker."""
     rows = [np.interp(at + grid, found.along, row) for at, row in zip(rough, found.light, strict=True)]
     light = np.nan_to_num(np.array(rows))

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
     from calibrate.camera import Mapping
     from calibrate.target import Saddle
 
@@ -45,7 +45,7 @@ def find_saddles(
         rough = _matched(pixels, mapping, saddle, look)
         if rough is None:
             continue
-        fine = _refined(pixels, mapping, saddle, rough)
+        fine = _refined(pixels, mapping, rough)
         if fine is None:
             continue
         page.append((saddle.x, saddle.y))
@@ -62,7 +62,7 @@ def _template(slope: int) -> NDArray[np.float32]:
     picture[half : half + side, half : half + side] = 0
     if slope < 0:
         picture = np.ascontiguousarray(picture[:, ::-1])
-    return cv2.GaussianBlur(picture, (0, 0), 1.5)
+    return np.asarray(cv2.GaussianBlur(picture, (0, 0), 1.5), np.float32)
 
 
 _TEMPLATES = {slope: _template(slope) for slope in (1, -1)}
@@ -93,7 +93,7 @@ def _matched(pixels: NDArray[np.uint8], mapping: Mapping, saddle: Saddle, look: 
     return np.array([saddle.x, saddle.y]) + shift / _FINE
 
 
-def _refined(pixels: NDArray[np.uint8], mapping: Mapping, saddle: Saddle, rough: Array) -> Array | None:
+def _refined(pixels: NDArray[np.uint8], mapping: Mapping, rough: Array) -> Array | None:
     """The saddle's pixel, from the grey gradients around it, which all point past it (Foerstner's principle)."""
     scale = mapping.pixels_per_mm(float(rough[0]), float(rough[1]))
     window = max(2, round(_WINDOW * SADDLE * scale))
@@ -105,9 +105,9 @@ def _refined(pixels: NDArray[np.uint8], mapping: Mapping, saddle: Saddle, rough:
     if left < 0 or top < 0 or left + size > width or top + size > height:
         return None
     patch = np.ascontiguousarray(pixels[top : top + size, left : left + size])
-    point = (start - [left, top]).astype(np.float32).reshape(1, 1, 2)
+    point = (start - np.array([left, top])).astype(np.float32).reshape(1, 1, 2)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 1e-3)
     found = cv2.cornerSubPix(patch, point, (window, window), (-1, -1), stop).reshape(2).astype(float)
     if np.linalg.norm(found - point.reshape(2)) > 0.5 * scale:
         return None
-    return found + [left, top]
+    return np.asarray(found + np.array([left, top]))

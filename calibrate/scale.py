@@ -20,6 +20,7 @@ from calibrate.verdict import Scale, consequence, judge, likely_cause, next_step
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from calibrate.arrays import Array
     from calibrate.photo import Photo
 
 TOLERANCE = 0.005
@@ -162,7 +163,7 @@ def _apart(sights: list[_Sight]) -> Refusal | None:
         a, b = first.reading, other.reading
         same = a.reference.kind is b.reference.kind
         doubt = [combined(r.own if same else r.budget) for r in (a, b)]
-        allowed = _AGREE * np.hypot(*doubt) + 2e-4
+        allowed = _AGREE * np.hypot(doubt[0], doubt[1]) + 2e-4
         apart = np.abs(np.array([a.across - b.across, a.down - b.down]))
         if (apart > allowed).any():
             return Refusal(
@@ -173,7 +174,7 @@ def _apart(sights: list[_Sight]) -> Refusal | None:
     return None
 
 
-def _pooled(readings: list[Reading], weights: np.ndarray) -> tuple[Contribution, ...]:
+def _pooled(readings: list[Reading], weights: Array) -> tuple[Contribution, ...]:
     """The budget of a weighted mean of readings."""
     own = []
     for n, contribution in enumerate(readings[0].own):

@@ -6,17 +6,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.edges import Edge, Track, straight_edge
+from calibrate.edges import Edge, Track, clearest_edge
 from calibrate.rectangle import SIDES
 from calibrate.target import MARKER, SADDLE, Target, tick_spines
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
-    from calibrate.bend import Array
+    from calibrate.arrays import Array
     from calibrate.camera import Mapping
+    from calibrate.photo import Photo
 
 _INSIDE = 17.0  # where the search starts, mm inside the field's edge: inside the marks along it
 _BEYOND = 0.16  # how far beyond the field's edge it goes, as a share of the field (a scale of 0.80 needs 0.125)
@@ -24,15 +23,15 @@ _STATIONS = 96
 
 
 def sheet_edges(
-    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: Sequence[int]
+    photo: Photo, mapping: Mapping, target: Target, seen: Sequence[int]
 ) -> dict[str, Edge]:
     """The sheet's edges that can be made out, by side. ``seen`` are the indices of the saddles found."""
     found = {}
     for side in SIDES:
         track = _track(target, side, seen)
-        edge = straight_edge(pixels, mapping, track)
-        if edge is not None:
-            found[side] = edge
+        sighted = clearest_edge(photo, mapping, track)
+        if sighted is not None:
+            found[side] = sighted.edge
     return found
 
 

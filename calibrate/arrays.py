@@ -1,0 +1,13 @@
+"""The kinds of arrays that pass between this room's modules."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+"""Numbers: points are (n, 2), x and y."""
+Mask = NDArray[np.bool_]
+"""Which of them."""
+Index = NDArray[np.intp]
+"""Which of them, by number."""
