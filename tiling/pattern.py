@@ -227,6 +227,7 @@ class FindingKind(Enum):
     SEAM_LENGTH_CHANGED = 17
     NOT_CARRIED = 18
     PRINTER_OTHER_PAPER = 19
+    SPREAD_LARGE = 20
 
 
 @dataclass(frozen=True, slots=True)
