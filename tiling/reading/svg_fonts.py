@@ -31,7 +31,7 @@ _FACES = {
 _SAME = {
     "helvetica": "Helvetica", "sans-serif": "Helvetica", "sans": "Helvetica", "system-ui": "Helvetica",
     "ui-sans-serif": "Helvetica", "times": "Times", "times-roman": "Times", "serif": "Times", "ui-serif": "Times",
-    "courier": "Courier", "monospace": "Courier", "mono": "Courier", "ui-monospace": "Courier",
+    "courier": "Courier", "monospace": "Courier", "mono": "Courier", "ui-monospace": "Courier", "vera": WIDE_FONT,
 }  # fmt: skip
 _SERIF = re.compile(
     r"times|serif|roman|georgia|garamond|palatino|bookman|book|century|antiqua|baskerville|caslon|didot"
@@ -45,6 +45,8 @@ def font_of(style: Computed, log: FindingLog) -> str:
     heavy = bold in {"bold", "bolder"} or (bold.isdigit() and int(bold) >= 600)
     slanted = style.get("font-style", "normal").strip().lower().split(" ")[0] in {"italic", "oblique"}
     family = _family(style.get("font-family", "sans-serif"), log)
+    if family == WIDE_FONT:
+        return WIDE_FONT
     return _FACES[family][heavy + 2 * slanted]
 
 

@@ -20,6 +20,7 @@ from tiling.shapes import Affine
 __all__ = ["PIECE_CLASS", "LayerBook", "Scene", "classes_of", "find_layers", "tagged", "title_of"]
 
 PIECE_CLASS = "piece"
+_OWN_DATA = frozenset({"data-name", "data-title", "data-piece"})
 _ROLES = {role.value: role for role in Role if role.value}
 # Open conventions of vector editors: a group's mode and its label, in an attribute name space.
 _MODE = re.compile(r"\{[^}]*\}groupmode")
@@ -96,7 +97,7 @@ def tagged(element: etree._Element, tag: Tag) -> Tag:
     said = {
         key[5:]: value
         for key, value in attributes.items()
-        if isinstance(key, str) and key.startswith("data-") and key not in {"data-name", "data-title"}
+        if isinstance(key, str) and key.startswith("data-") and key not in _OWN_DATA
     }
     extra = tuple(sorted({**dict(tag.extra), **said}.items())) if said else tag.extra
     return Tag(tag.piece, role, name, tag.layer, ident, extra)

@@ -193,7 +193,10 @@ class Walker:
         return inside if text == "none" else clipped(self.svg, element, text, inside)
 
     def _piece(self, element: etree._Element, tag: Tag) -> Tag:
-        ident = element.get("id") or f"piece-{len(self.titles) + 1}"
+        joined = element.get("data-piece")
+        if joined and joined in self.titles:
+            return replace(tag, piece=joined)
+        ident = joined or element.get("id") or f"piece-{len(self.titles) + 1}"
         unique, copy = ident, 2
         while unique in self.titles:
             unique, copy = f"{ident}-{copy}", copy + 1
