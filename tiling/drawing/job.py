@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from tiling.drawing.block import Block, block_shapes
+from tiling.drawing.change_map import SheetChanges
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.sources import Source, sources_of
@@ -12,7 +13,8 @@ from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import takes_first_page
-from tiling.planning.plan import Placement, PrintPlan
+from tiling.planning.placing import placed
+from tiling.planning.plan import PrintPlan
 from tiling.shapes import Box, Point
 
 __all__ = ["Job", "Occasion", "prepare"]
@@ -22,9 +24,10 @@ _CLEAR_OF_JOIN = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Occasion:
-    """What the person says about this print: the date, as text, if at all."""
+    """What is said about this print: the date, as text, if at all; for a reprint, what changes on the taped sheet."""
 
     date: str = ""
+    changes: SheetChanges | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +45,15 @@ class Job:
     @property
     def has_first_page(self) -> bool:
         """Whether title and test square have a page of their own."""
-        return self.block is None
+        return self.block is None and self.occasion.changes is None
 
     @property
     def has_map_page(self) -> bool:
         """Whether there is a page with the page map: one tile needs none."""
-        return self.block is None and len(self.plan.tiles) > 1
+        return self.occasion.changes is not None or (self.block is None and len(self.plan.tiles) > 1)
 
 
-def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None) -> Job:
+def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None, ink: Raster | None = None) -> Job:
     """Settle what goes on which page.
 
     Sheets up to A3 get a first page, and a page map where there is more than one tile. From A2 up, and on a roll,
@@ -60,14 +63,19 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None)
         plan: tiles with `page` 0 are not printed in this file; the others are numbered anew here.
         pattern: what is drawn.
         occasion: the date, if one is to be printed.
+        ink: the layout's `occupancy` where the caller has it already.
     """
     lines = check_lines(plan, pattern)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
-    spots = Spots(_laid_out(pattern, plan.placements)).without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
-    block = None if takes_first_page(plan.paper) else _block_on_sheet(plan, spots)
+    spots = Spots(ink or occupancy(placed(pattern, plan.placements))).without(
+        [Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses]
+    )
+    no_block = takes_first_page(plan.paper) or (occasion is not None and occasion.changes is not None)
+    block = None if no_block else _block_on_sheet(plan, spots)
     if block is not None:
         spots = spots.without([block.box])
-    first_pages = 0 if block else 1 + (len(plan.tiles) > 1)
+    occasion = occasion or Occasion()
+    first_pages = 1 if occasion.changes else 0 if block else 1 + (len(plan.tiles) > 1)
     numbered = []
     page = first_pages
     for tile in plan.tiles:
@@ -75,16 +83,7 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None)
             page += 1
         numbered.append(replace(tile, page=page if tile.page else 0))
     plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
-    return Job(plan, pattern, sources_of(pattern), spots, lines, occasion or Occasion(), block)
-
-
-def _laid_out(pattern: Pattern, placements: tuple[Placement, ...]) -> Raster:
-    """The inked square millimetres of the layout, pieces where they were placed."""
-    if placements:
-        moves = {placement.piece: placement.move for placement in placements}
-        marks = [m.moved(moves[m.tag.piece]) if m.tag.piece in moves else m for m in pattern.marks]
-        pattern = replace(pattern, marks=tuple(marks))
-    return occupancy(pattern)
+    return Job(plan, pattern, sources_of(pattern), spots, lines, occasion, block)
 
 
 def _block_on_sheet(plan: PrintPlan, spots: Spots) -> Block | None:

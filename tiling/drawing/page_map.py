@@ -21,8 +21,7 @@ from tiling.planning.plan import PrintPlan, Tile, row_letters
 from tiling.shapes import Affine, Box, Point
 from tiling.shapes.curves import Array
 
-__all__ = ["draw_map", "draw_map_block",
-    "draw_map_page", "outlines_in_small", "taping_steps"]
+__all__ = ["draw_map", "draw_map_block", "draw_map_page", "map_move", "outlines_in_small", "taping_steps"]
 
 _LEAST_MARGIN = 12.0
 _MOST_POINTS = 6000
@@ -72,10 +71,8 @@ def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckL
     Returns:
         The y of the map's lower edge.
     """
-    extent = _extent(plan)
-    scale = min(box.width / extent.width, box.height / extent.height)
-    left = box.x0 + (box.width - extent.width * scale) / 2
-    move = Affine.shift(left, box.y0) @ Affine.scale(scale) @ Affine.shift(-extent.x0, -extent.y0)
+    extent, move = _extent(plan), map_move(plan, box)
+    scale = move.a
     for name in plan.skipped:
         spot = _place_of(plan, name)
         if spot is not None:
@@ -90,6 +87,14 @@ def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckL
     for number, at in {n.number: n.at for line in lines for n in (line.start, line.end)}.items():
         _draw_number(pen, move.point(at), number)
     return box.y0 + extent.height * scale
+
+
+def map_move(plan: PrintPlan, box: Box) -> Affine:
+    """From the layout to the map that `draw_map` draws into the box."""
+    extent = _extent(plan)
+    scale = min(box.width / extent.width, box.height / extent.height)
+    left = box.x0 + (box.width - extent.width * scale) / 2
+    return Affine.shift(left, box.y0) @ Affine.scale(scale) @ Affine.shift(-extent.x0, -extent.y0)
 
 
 def taping_steps(plan: PrintPlan) -> list[tuple[str, list[str]]]:
@@ -246,4 +251,3 @@ def _check_words(lines: Sequence[CheckLine]) -> list[Words]:
         )
         words.append(Words(Kind.STEP, what, "+"))
     return words
-

@@ -25,6 +25,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from tiling.drawing import catalogue
 from tiling.drawing.block import BlockTexts, draw_block
+from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.checklines import crosses_of
 from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.job import Job
@@ -33,6 +34,7 @@ from tiling.drawing.pen import PdfPen
 from tiling.drawing.sources import Cut, cuts_of, window_on_sheet
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
+from tiling.planning.placing import placed
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.planning.record import record_bytes
 from tiling.shapes import Affine, Box, Size
@@ -84,7 +86,8 @@ def write_pages(job: Job, progress: Progress | None = None) -> bytes:
     for page in writer.pages:
         if unit != 1.0:
             page[NameObject("/UserUnit")] = FloatObject(unit)
-    record = record_bytes(plan, job.pattern)
+    changes = job.occasion.changes
+    record = record_bytes(plan, placed(job.pattern, plan.placements), changes.before if changes else None)
     digest.update(record)
     catalogue.complete(writer, job, record)
     name = ByteStringObject(digest.digest()[:16])
@@ -106,7 +109,10 @@ def _our_marks(job: Job) -> bytes:
         draw_first_page(pen, plan, job.occasion.date)
         canvas.showPage()
     if job.has_map_page:
-        draw_map_page(pen, plan, job.pattern, job.lines)
+        if job.occasion.changes is not None:
+            draw_change_map(pen, plan, job.pattern, job.occasion.changes)
+        else:
+            draw_map_page(pen, plan, job.pattern, job.lines)
         canvas.showPage()
     for tile in plan.tiles:
         if not tile.page:
@@ -241,4 +247,3 @@ def _stream(content: bytes) -> StreamObject:
 def _numbers(*values: float) -> str:
     """Numbers as PDF writes them: never with an exponent, to a millionth of a unit or finer for small ones."""
     return " ".join(f"{value:.10f}".rstrip("0").rstrip(".") for value in values)
-

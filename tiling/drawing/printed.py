@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pypdf import PdfReader
 from pypdf.errors import PyPdfError
-from pypdf.generic import DictionaryObject, IndirectObject, PdfObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
 
 from tiling.failures import InputUnfit
 from tiling.planning.record import LARGEST, RECORD_NAME, PrintedRecord, read_record
@@ -45,7 +45,7 @@ def record_of(path: Path) -> PrintedRecord:
 def _attachment(path: Path) -> bytes | None:
     with path.open("rb") as stream:
         names = _child(PdfReader(stream).root_object, "/Names", "/EmbeddedFiles", "/Names")
-        if not isinstance(names, list):
+        if not isinstance(names, ArrayObject):
             return None
         for name, described in zip(names[::2], names[1::2], strict=False):
             if str(_resolved(name)) == RECORD_NAME:

@@ -82,12 +82,12 @@ def _cuts(sources: tuple[Source, ...], pattern: Pattern, plan: PrintPlan) -> Ite
         return
     moves = {placement.piece: placement.move for placement in plan.placements}
     for source in sources:
-        groups: dict[str, set[int]] = {}
+        groups: dict[str | None, set[int]] = {}
         for number in source.marks:
             piece = pattern.marks[number].tag.piece
-            groups.setdefault(piece if piece in moves else "", set()).add(number - source.first_mark)
+            groups.setdefault(piece if piece in moves else None, set()).add(number - source.first_mark)
         for piece, items in groups.items():
-            move = moves.get(piece, Affine())
+            move = Affine() if piece is None else moves[piece]
             yield Cut(source, move @ source.to_layout, frozenset(items))
 
 

@@ -22,6 +22,7 @@ from tiling.planning.changes import (
     piece_change,
 )
 from tiling.planning.occupancy import occupancy
+from tiling.planning.placing import placed
 from tiling.planning.plan import Correction, Placement, PrintPlan, Tile, tile_name
 from tiling.planning.record import PrintedRecord
 from tiling.planning.recorded import MarkKind, RecordedMark, recorded
@@ -93,12 +94,12 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
         UsageWrong: the new correction leaves no room on the page for the printed windows.
     """
     before = [mark for mark in record.marks if mark.look != _UNSEEN]
-    placed = _placed(pattern, record.plan.placements)
-    after = [mark for mark in recorded(placed.marks) if mark.look != _UNSEEN]
+    as_printed = placed(pattern, record.plan.placements)
+    after = [mark for mark in recorded(as_printed.marks) if mark.look != _UNSEEN]
     sheet = Sheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
     choice = _choice(before, after, sheet, options.slack)
     placements = _shifted(record.plan.placements, choice.shifts, pattern)
-    final = _placed(pattern, placements)
+    final = placed(pattern, placements)
     _check_kinship(before, final, record.plan.title)
     lesser = _lesser(before, recorded(final.marks), sheet, options.slack)
     cells: dict[Cell, tuple[Reason, ...]] = dict(choice.tiles)
@@ -198,14 +199,6 @@ def _lesser(
     """The tiles on which anything differs, texts and styles included."""
     after = [mark for mark in after if mark.look != _UNSEEN]
     return frozenset(changed_tiles(difference(_traces(before, _by_look), _traces(after, _by_look), slack), sheet))
-
-
-def _placed(pattern: Pattern, placements: Sequence[Placement]) -> Pattern:
-    moves = {placement.piece: placement.move for placement in placements}
-    if not moves:
-        return pattern
-    marks = [m.moved(moves[m.tag.piece]) if m.tag.piece in moves else m for m in pattern.marks]
-    return replace(pattern, marks=tuple(marks))
 
 
 def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], pattern: Pattern) -> tuple[Placement, ...]:

@@ -1,0 +1,106 @@
+"""The map of a reprint: which pages of the taped sheet to replace, add, take away or keep."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from tiling.drawing import house
+from tiling.drawing.first_page import about_centre
+from tiling.drawing.flow import Kind, Words, set_words
+from tiling.drawing.page_map import draw_map, map_move
+from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
+from tiling.pattern import Pattern
+from tiling.planning.plan import PrintPlan
+from tiling.planning.record import PrintedRecord
+from tiling.shapes import Box, Point
+
+__all__ = ["SheetChanges", "draw_change_map"]
+
+_LEAST_MARGIN = 12.0
+_CROSS = Ink(0.2, 0.35)
+_THICK = Ink(0.0, 0.7)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetChanges:
+    """What happens to the tiles of a sheet taped before; names of tiles.
+
+    `before` is the record of the file that was printed; its record goes on in the new file.
+    """
+
+    before: PrintedRecord
+    replaced: tuple[str, ...] = ()
+    added: tuple[str, ...] = ()
+    removed: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+
+
+def draw_change_map(pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges) -> None:
+    """Draw the whole page; `pen` takes mm on the page, y down."""
+    page = pen.under(about_centre(plan.page_size, plan.correction))
+    size, m = plan.page_size, plan.margins
+    free = Box(
+        max(m.left, _LEAST_MARGIN),
+        max(m.top, _LEAST_MARGIN),
+        size.width - max(m.right, _LEAST_MARGIN),
+        size.height - max(m.bottom, _LEAST_MARGIN),
+    )
+    head = [Words(Kind.TITLE, "What to change on the taped sheet"), Words(Kind.SMALL, _summary(plan, changes))]
+    top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
+    if free.width > free.height:
+        split = free.x0 + free.width * 0.62
+        _draw(page, plan, pattern, changes, Box(free.x0, top, split, free.y1))
+        set_words(page, _words(plan, changes), Box(split + 8.0, top, free.x1, free.y1))
+        return
+    bottom = _draw(page, plan, pattern, changes, Box(free.x0, top, free.x1, top + (free.y1 - top) * 0.6))
+    set_words(page, _words(plan, changes), Box(free.x0, bottom + 6.0, free.x1, free.y1))
+
+
+def _draw(pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges, box: Box) -> float:
+    """The map with pages to print framed and pages to take away crossed out; returns its lower edge."""
+    bottom = draw_map(pen, plan, pattern, (), box)
+    move = map_move(plan, box)
+    for tile in plan.tiles:
+        if tile.page:
+            spot = move.box(tile.window.grown(-plan.grid.overlap / 2)).grown(-0.5)
+            pen.polyline(rectangle(spot), _THICK, closed=True)
+            if tile.name in changes.added:
+                words = Type(2.2, house.HEADING.face, anchor=Anchor.MIDDLE)
+                pen.text(Point(spot.centre.x, spot.y0 + 3.2), "new", words)
+    windows = {tile.name: tile.window for tile in changes.before.plan.tiles}
+    for name in changes.removed:
+        spot = move.box(windows[name].grown(-plan.grid.overlap / 2))
+        corners = [
+            (Point(spot.x0, spot.y0), Point(spot.x1, spot.y1)),
+            (Point(spot.x0, spot.y1), Point(spot.x1, spot.y0)),
+        ]
+        pen.lines(corners, _CROSS)
+        pen.text(Point(spot.centre.x, spot.y1 - 1.5), f"take {name} away", replace(house.SMALL, anchor=Anchor.MIDDLE))
+    return bottom
+
+
+def _summary(plan: PrintPlan, changes: SheetChanges) -> str:
+    count = len(changes.replaced) + len(changes.added)
+    return f"{plan.title}: {count} of {len(plan.tiles)} pages are printed again; the others stay as they are."
+
+
+def _words(plan: PrintPlan, changes: SheetChanges) -> list[Words]:
+    pages = {tile.name: tile.page for tile in plan.tiles}
+    words = []
+    for heading, names, how in (
+        ("Replace", changes.replaced, "Cut the old page out along its joins, lay the new one over the gap."),
+        ("Add", changes.added, "Tape to the neighbours that the page names."),
+        ("Take away", changes.removed, "Nothing of the pattern is left on these."),
+    ):
+        if names:
+            listed = ", ".join(f"{name} (page {pages[name]})" if pages.get(name) else name for name in names)
+            words += [Words(Kind.HEADING, heading), Words(Kind.BODY, listed), Words(Kind.SMALL, how)]
+    if changes.kept:
+        words += [Words(Kind.HEADING, "Keep"), Words(Kind.BODY, ", ".join(changes.kept))]
+    words += [
+        Words(Kind.HEADING, "Tape"),
+        Words(Kind.STEP, "Print at actual size (100 %), with the printer and settings of the first print.", "1"),
+        Words(Kind.STEP, "Lay each new page so that its lines run on in its neighbours' and their combs meet.", "2"),
+        Words(Kind.STEP, "Measure one long line across an old and a new page before you cut the paper.", "3"),
+    ]
+    return words
