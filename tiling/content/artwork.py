@@ -16,7 +16,7 @@ from tiling.content.interpret import Reader, page_resources
 from tiling.content.layers import LayerChoice
 from tiling.content.look import fill_colour, fill_opacity, path_style
 from tiling.content.resources import Merger, entry
-from tiling.content.scene import Drawn, Kind, Matrix, Scene, figure, stretch
+from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, figure, stretch
 from tiling.content.scribe import Scribe
 from tiling.content.state import Param
 from tiling.content.streams import content_of, decoded
@@ -60,6 +60,23 @@ class Item:
         """A box around all its ink inside its clip, never too small."""
         x0, y0, x1, y1 = self.artwork.reaches[self.index].tolist()
         return Box(x0, y0, x1, y1)
+
+    @property
+    def outline_box(self) -> Bounds:
+        """A box around its ink without its clip: x0, y0, x1, y1."""
+        x0, y0, x1, y1 = self.artwork.outlines[self.index].tolist()
+        return x0, y0, x1, y1
+
+    @property
+    def clip_box(self) -> Bounds:
+        """A box around what its clip lets through; the whole page where it has none."""
+        return self._drawn.clip
+
+    @property
+    def is_certain(self) -> bool:
+        """False for a path whose numbers readers may take differently: its reach is then all it could be."""
+        run = self._drawn.run
+        return run < 0 or not bool(self.artwork.table.unsure[run])
 
     @property
     def path(self) -> Path | None:
@@ -116,7 +133,7 @@ class Artwork:
     Attributes:
         to_mm: from the page's default user space to mm on the sheet (Rotate, UserUnit and CropBox applied).
         size: of the sheet, mm.
-        reaches: (n, 4) the items' reach, mm.
+        reaches: (n, 4) the items' reach, mm; `outlines` the same without their clips.
         reasons: why pages should show this one whole behind a clip; empty when `cut` gives the same look.
         repairs, missing: what was malformed in the content, and what it names that isn't there.
         beyond: how many objects lie wholly outside the visible page and are no items.
@@ -124,8 +141,8 @@ class Artwork:
     """
 
     __slots__ = (
-        "_frame", "_overhangs", "_strokes", "_trimmer", "beyond", "content_size", "drawn", "missing", "reaches",
-        "reasons", "repairs", "scene", "size", "table", "to_mm",
+        "_frame", "_overhangs", "_strokes", "_trimmer", "beyond", "content_size", "drawn", "missing", "outlines",
+        "reaches", "reasons", "repairs", "scene", "size", "table", "to_mm",
     )  # fmt: skip
 
     def __init__(self, scene: Scene, frame: PageFrame, content_size: int) -> None:
@@ -150,6 +167,7 @@ class Artwork:
         seen = (reaches[:, 0] <= reaches[:, 2]) & (reaches[:, 1] <= reaches[:, 3])
         chosen = np.flatnonzero(seen)
         self.reaches = reaches[chosen]
+        self.outlines = boxes[chosen]
         self.drawn: list[Drawn] = [drawn[index] for index in chosen.tolist()]
         self.beyond = len(drawn) - len(chosen)
         if not self.scene.tagged:

@@ -52,6 +52,11 @@ class FontMetrics:
     boundless: bool = False
     letters: dict[int, str] = field(default_factory=dict)
 
+    @property
+    def is_odd(self) -> bool:
+        """Whether the glyphs needn't stand on a line from left to right, from descender to ascender."""
+        return self.vertical or self.name == "Type3"
+
     def codes(self, string: bytes) -> list[int]:
         """The character codes of a shown string."""
         if self.code_bytes == 1:

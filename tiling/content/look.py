@@ -8,7 +8,7 @@ from math import sqrt
 from pypdf.generic import ArrayObject, DictionaryObject, PdfObject
 
 from tiling.content.lexer import number, numbers
-from tiling.content.scene import Matrix, Scene
+from tiling.content.scene import Matrix, Scene, stretch
 from tiling.content.state import Param, State
 from tiling.content.streams import resolved, word
 from tiling.content.text import parameter
@@ -18,6 +18,7 @@ __all__ = ["fill_colour", "fill_opacity", "path_style"]
 
 _UNKNOWN = Colour(0.5, 0.5, 0.5)
 """For patterns and palettes: something is printed."""
+_MOST_STYLES = 50_000
 
 
 def _mixed(values: list[float]) -> Colour:
@@ -82,10 +83,22 @@ def fill_opacity(scene: Scene, state: State) -> float:
 
 
 def path_style(scene: Scene, state: State, paint: bytes, ctm: Matrix) -> Style:
-    """How a path is painted, lengths in mm (by the area factor of the CTM)."""
+    """How a path is painted, lengths in mm."""
+    key = (state, paint, ctm[:4])
+    known = scene.styles.get(key)
+    if known is None:
+        if len(scene.styles) > _MOST_STYLES:
+            scene.styles.clear()
+        known = scene.styles[key] = _path_style(scene, state, paint, ctm)
+    return known
+
+
+def _path_style(scene: Scene, state: State, paint: bytes, ctm: Matrix) -> Style:
     stroke = None
     if paint in (b"S", b"B", b"B*"):
-        factor = sqrt(abs(ctm[0] * ctm[3] - ctm[1] * ctm[2]))
+        # A pen that is wider in one direction counts with its wider side; else lengths follow the area.
+        area, most = sqrt(abs(ctm[0] * ctm[3] - ctm[1] * ctm[2])), stretch(ctm)
+        factor = most if most > 1.01 * area else area
         *dashes, phase = numbers(state[Param.DASH].rpartition(b" ")[0]) or [0.0]
         stroke = Stroke(
             parameter(state, Param.WIDTH) * factor,

@@ -17,8 +17,11 @@ from tiling.failures import InputUnfit
 
 if TYPE_CHECKING:
     from tiling.content.text import TextRun
+    from tiling.pattern import Style
 
-__all__ = ["Bounds", "Drawn", "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "times"]
+__all__ = [
+    "Bounds", "Drawn", "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
+]  # fmt: skip
 
 Matrix = tuple[float, float, float, float, float, float]
 Bounds = tuple[float, float, float, float]
@@ -166,6 +169,7 @@ class Scene:
     repairs: set[str] = field(default_factory=set)
     missing: set[str] = field(default_factory=set)
     words: dict[bytes, bytes] = field(default_factory=dict)
+    styles: dict[tuple[State, bytes, tuple[float, ...]], Style] = field(default_factory=dict)
 
     def set(self, param: Param, value: bytes) -> None:
         """Change one parameter of the graphics state."""

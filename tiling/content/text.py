@@ -29,7 +29,9 @@ class TextRun:
         move: operators that put the pen there from the run before it; empty when there are none.
         parts: the state and the operator of each show.
         matrix: from text space to mm on the sheet, at the start.
-        size, advance, font, text: for labels; size and advance in text space units.
+        size, advance: of the whole run, mm along and across its baseline.
+        font, text: for labels.
+        odd: it isn't plain text on a line from left to right: only its reach says where it is.
     """
 
     block: int
@@ -42,6 +44,7 @@ class TextRun:
     advance: float = 0.0
     font: str = ""
     text: str = ""
+    odd: bool = False
 
 
 def parameter(state: State, param: Param) -> float:
@@ -135,6 +138,7 @@ class TextMachine:
         run.parts.append((state, raw))
         drawn.needs = tuple(dict.fromkeys((*drawn.needs, *text_needs(mode))))
         _describe(run, metrics, size, advance, strings)
+        run.odd |= low < 0 or size <= 0 or bool(parameter(state, Param.RISE)) or metrics.is_odd
         before = drawn.box
         drawn.box = box if before is None else _union(before, box)
 

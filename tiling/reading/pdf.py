@@ -1,0 +1,162 @@
+"""A PDF drawing as patterns, one for each page: real size, layers, and every object as a mark."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import hypot
+from pathlib import Path as FilePath
+
+from pypdf.generic import DictionaryObject
+
+from tiling.content import Artwork, Item, LayerChoice
+from tiling.content.layers import LayerEntry, layer_entries
+from tiling.failures import InputUnfit
+from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Style, Tag
+from tiling.reading.pdf_findings import document_findings, page_findings
+from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet
+from tiling.shapes import Affine, Box, Path
+
+__all__ = ["choose_layers", "choose_pages", "marks_of", "read_pdf"]
+
+_MOST_NAMED = 12
+_NO_TITLES = {"", "untitled", "Untitled"}
+
+
+def read_pdf(path: FilePath, *, pages: Sequence[int] = (), layers: Sequence[str] = ()) -> list[Pattern]:
+    """The pages of a PDF, each as a pattern whose mark i is its artwork's item i.
+
+    Args:
+        path: the file.
+        pages: numbers from 1; empty takes all.
+        layers: names of the layers to draw besides what is in none; empty draws what the file itself shows.
+
+    Raises:
+        InputUnfit: the file can't be read, or has no such page or layer, or too much in it.
+    """
+    opened = open_pdf(path)
+    with quiet():
+        numbers = choose_pages(opened, pages)
+        catalogue = opened.reader.root_object
+        entries = layer_entries(catalogue)
+        choice = choose_layers(path, entries, layers)
+        general = document_findings(catalogue, opened.repair, path.name) + _hidden_layers(entries, layers, path.name)
+        patterns: list[Pattern] = []
+        for number in numbers:
+            patterns.append(_page(opened, number, entries, choice, general if not patterns else []))
+    if not any(item.leaves_ink for pattern in patterns for sheet in pattern.sheets for item in _items(sheet)):
+        raise InputUnfit(f"{path}: {_why_empty(entries, layers)}")
+    return patterns
+
+
+def _items(sheet: Sheet) -> tuple[Item, ...]:
+    return sheet.artwork.items if sheet.artwork is not None else ()
+
+
+def _why_empty(entries: Sequence[LayerEntry], names: Sequence[str]) -> str:
+    if names:
+        return "nothing is drawn in the layers asked for; choose others with --layer."
+    hidden = [entry.name for entry in entries if not entry.shown]
+    if hidden:
+        return f"nothing is drawn outside its hidden layers; show them with --layer '{hidden[0]}'."
+    return "there is nothing drawn in it; save the drawing with its lines."
+
+
+def choose_pages(opened: OpenedPdf, pages: Sequence[int]) -> list[int]:
+    """The page numbers asked for, or all.
+
+    Raises:
+        InputUnfit: there is no such page.
+    """
+    count = len(opened.pages)
+    for number in pages:
+        if not 1 <= number <= count:
+            there = "only page 1" if count == 1 else f"pages 1 to {count}"
+            raise InputUnfit(f"{opened.path}: has no page {number}, but {there}; choose one of them with --page.")
+    return list(pages) or list(range(1, count + 1))
+
+
+def choose_layers(path: FilePath, entries: Sequence[LayerEntry], names: Sequence[str]) -> LayerChoice:
+    """Which layers are drawn.
+
+    Raises:
+        InputUnfit: a name that no layer has; the message lists those there are.
+    """
+    there = list(dict.fromkeys(entry.name for entry in entries))
+    for name in names:
+        if name not in there:
+            listed = ", ".join(f"'{one}'" for one in there[:_MOST_NAMED]) + (" …" if len(there) > _MOST_NAMED else "")
+            known = f"its layers are {listed}" if there else "it has no layers"
+            raise InputUnfit(f"{path}: has no layer '{name}'; {known}.")
+    return LayerChoice.of(entries, names)
+
+
+def _hidden_layers(entries: Sequence[LayerEntry], names: Sequence[str], where: str) -> list[Finding]:
+    hidden = list(dict.fromkeys(entry.name for entry in entries if not entry.shown))
+    if names or not hidden:
+        return []
+    listed = ", ".join(f"'{name}'" for name in hidden[:_MOST_NAMED]) + (" …" if len(hidden) > _MOST_NAMED else "")
+    text = f"Layers that the file itself hides are not drawn: {listed}; pick them with --layer."
+    return [Finding(FindingKind.LAYER_HIDDEN, text, where)]
+
+
+def _page(
+    opened: OpenedPdf, number: int, entries: Sequence[LayerEntry], choice: LayerChoice, general: Sequence[Finding]
+) -> Pattern:
+    page = opened.pages[number - 1]
+    name = opened.path.name if len(opened.pages) == 1 else f"{opened.path.name}, page {number}"
+    try:
+        artwork = Artwork.from_page(page, layers_shown=choice)
+    except InputUnfit as cause:
+        raise InputUnfit(f"{opened.path}: page {number}: {cause}") from cause
+    size = artwork.size
+    shown: dict[str, bool] = {}
+    for entry in entries:
+        shown[entry.name] = shown.get(entry.name, False) or entry.shown
+    return Pattern(
+        title=_title(opened),
+        size=size,
+        marks=marks_of(artwork),
+        layers=tuple(Layer(layer, state) for layer, state in shown.items()),
+        sheets=(Sheet(name, Box(0.0, 0.0, size.width, size.height), artwork=artwork),),
+        findings=(*general, *page_findings(page, artwork, name)),
+    )
+
+
+def _title(opened: OpenedPdf) -> str:
+    information = opened.reader.trailer.get("/Info")
+    information = information.get_object() if information is not None else None
+    title = information.get("/Title") if isinstance(information, DictionaryObject) else None
+    words = " ".join("".join(c if c.isprintable() else " " for c in str(title or "")).split())
+    return opened.path.stem if words in _NO_TITLES else words[:200]
+
+
+def marks_of(artwork: Artwork) -> tuple[Mark, ...]:
+    """One mark for each item: lines as they are; text as labels; all else as the box that holds it."""
+    clips: dict[tuple[float, float, float, float], Path] = {}
+    return tuple(_mark(item, clips) for item in artwork.items)
+
+
+def _mark(item: Item, clips: dict[tuple[float, float, float, float], Path]) -> Mark:
+    tag = Tag(layer=item.layer)
+    limits = item.clip_box
+    hull = item.outline_box
+    clip = None
+    if hull is not None and not (
+        hull[0] >= limits[0] and hull[1] >= limits[1] and hull[2] <= limits[2] and hull[3] <= limits[3]
+    ):
+        clip = clips.get(limits)
+        if clip is None:
+            clip = clips[limits] = Path.rectangle(Box(*limits))
+    path = item.path
+    if path is not None and item.is_certain:
+        return Line(path, item.style, tag, clip)
+    if not item.leaves_ink:
+        return Line(Path.rectangle(item.reach), Style(), tag)
+    run = item.text
+    if run is not None and not run.odd:
+        a, b, c, d, e, f = run.matrix
+        tall = hypot(c, d) or 1.0
+        at = Affine(a / tall, b / tall, -c / tall, -d / tall, e, f)
+        return Label(run.text, at, run.size, run.font, item.colour, run.advance, item.opacity, tag, clip)
+    reach = item.reach
+    return Picture(b"", Affine(reach.width, 0.0, 0.0, reach.height, reach.x0, reach.y0), item.opacity, tag)

@@ -1,0 +1,134 @@
+"""Opening PDF files of any age and state of repair, and saying clearly why one can't be read."""
+
+from __future__ import annotations
+
+import io
+import logging
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from pypdf import PageObject, PdfReader
+from pypdf.errors import DependencyError, FileNotDecryptedError, PyPdfError
+
+from tiling.failures import InputUnfit
+
+__all__ = ["OpenedPdf", "as_copied", "open_pdf", "quiet"]
+
+_FAULTS = (
+    PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError, OSError, zlib.error,
+    AssertionError, NotImplementedError, UnicodeError, OverflowError, ZeroDivisionError,
+)  # fmt: skip
+"""What a damaged file can raise inside the library."""
+_SMALLEST = 30
+_PAGES = 5_000
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedPdf:
+    """A file that can be read.
+
+    Attributes:
+        reader: gives its objects.
+        pages: all pages in order.
+        repair: what had to be done to read it, one sentence; empty when nothing.
+    """
+
+    path: Path
+    reader: PdfReader
+    pages: tuple[PageObject, ...]
+    repair: str = ""
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Keep the library's own warnings about malformed files to itself; what matters becomes a finding."""
+    log = logging.getLogger("pypdf")
+    before = log.level
+    log.setLevel(logging.CRITICAL)
+    try:
+        yield
+    finally:
+        log.setLevel(before)
+
+
+def open_pdf(path: Path) -> OpenedPdf:
+    """Open a PDF; one that the library can't follow is tried once more as PDFium saves it.
+
+    Raises:
+        InputUnfit: it can't be opened, is no PDF, is protected by a password, damaged beyond repair, or has no pages.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as cause:
+        why = cause.strerror or cause
+        raise InputUnfit(f"{path}: can't be opened ({why}); check the name and its rights.") from None
+    if not data:
+        raise InputUnfit(f"{path}: the file is empty; save the drawing again.")
+    if b"%PDF-" not in data[:1024] or len(data) < _SMALLEST:
+        raise InputUnfit(f"{path}: is no PDF, whatever its name says; export the drawing as PDF.")
+    with quiet():
+        first = _tried(path, data, "")
+        if isinstance(first, OpenedPdf):
+            return first
+        copy = as_copied(data)
+        second = _tried(path, copy, first.note) if copy else first
+        if isinstance(second, OpenedPdf):
+            return second
+        if first.locked:
+            raise InputUnfit(
+                f"{path}: is protected by a password; open it with the password, print it to a new PDF and use that."
+            )
+        raise InputUnfit(f"{path}: {first.reason}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Refused:
+    reason: str
+    note: str = ""
+    locked: bool = False
+
+
+def _tried(path: Path, data: bytes, repair: str) -> OpenedPdf | _Refused:
+    damaged = _Refused(
+        "is damaged and can't be read; get the file again, or open it in a viewer and print it to a new PDF.",
+        "The file is damaged; it was read as a viewer repairs it.",
+    )
+    try:
+        reader = PdfReader(io.BytesIO(data), strict=False)
+        if reader.is_encrypted and not reader.decrypt(""):
+            return _Refused("is protected by a password", locked=True)
+        if len(reader.pages) > _PAGES:
+            return _Refused(f"has more than {_PAGES} pages; that is no pattern.")
+        pages = tuple(reader.pages)
+    except DependencyError:
+        # Strong encryption without a user password: PDFium undoes it.
+        return _Refused("is protected by a password", locked=True)
+    except FileNotDecryptedError:
+        return _Refused("is protected by a password", locked=True)
+    except _FAULTS:
+        return damaged
+    if not pages:
+        return _Refused("has no pages; export the drawing again.", damaged.note)
+    return OpenedPdf(path, reader, pages, repair)
+
+
+def as_copied(data: bytes) -> bytes | None:
+    """The file as PDFium reads and saves it, without protection; None when it can't (or needs a password)."""
+    import pypdfium2  # noqa: PLC0415 - heavy, and needed for few files
+    from pypdfium2 import raw  # noqa: PLC0415
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError:
+        return None
+    try:
+        stream = io.BytesIO()
+        document.save(stream, flags=raw.FPDF_REMOVE_SECURITY)
+        return stream.getvalue()
+    except pypdfium2.PdfiumError:
+        return None
+    finally:
+        document.close()
