@@ -16,7 +16,8 @@ from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 if TYPE_CHECKING:
     from tiling.drawing.job import Job
     from tiling.drawing.original import Original
-    from tiling.pattern import Finding, Pattern
+    from tiling.drawing.tile_page import Cross
+    from tiling.pattern import Finding
     from tiling.planning.plan import Correction, Margins
 
 __all__ = ["PrinterSetting", "command", "originals_of", "printer_setting", "result_values"]
@@ -63,9 +64,10 @@ def command(
     join marks. Print it at 100 % ("Actual size"), never "fit".
     """
     from tiling.drawing.job import Occasion, prepare
+    from tiling.planning.occupancy import occupancy
     from tiling.planning.papers import paper_named
-    from tiling.planning.planner import GridMode, PlanOptions, plan_pages
     from tiling.planning.plan import Orientation
+    from tiling.planning.planner import GridMode, PlanOptions, plan_pages
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
     from tiling.writing.publish import check_destination
@@ -79,8 +81,8 @@ def command(
     setting = printer_setting(printer, sheet.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     chosen = PlanOptions(sheet, turn, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
-    plan = plan_pages(pattern, chosen)
-    job = prepare(plan, pattern, Occasion(date))
+    ink = occupancy(pattern)
+    job = prepare(plan_pages(pattern, chosen, ink), pattern, Occasion(date), ink)
     findings = (*pattern.findings, *setting.findings)
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
@@ -215,8 +217,8 @@ def result_values(job: Job, output: Path | None, findings: Sequence[Finding]) ->
         "check_lines": [
             {
                 "what": line.what,
-                "from": {"cross": line.start.number, "tile": line.from_tile, "at_mm": [line.start.at.x, line.start.at.y]},
-                "to": {"cross": line.end.number, "tile": line.to_tile, "at_mm": [line.end.at.x, line.end.at.y]},
+                "from": _end_values(line.start, line.from_tile),
+                "to": _end_values(line.end, line.to_tile),
                 "length_mm": line.length,
                 "allowance_mm": line.allowance,
             }
@@ -230,6 +232,10 @@ def result_values(job: Job, output: Path | None, findings: Sequence[Finding]) ->
             "uncertainty": plan.correction.uncertainty,
         },
     }
+
+
+def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
+    return {"cross": cross.number, "tile": tile, "at_mm": [cross.at.x, cross.at.y]}
 
 
 def _summary(job: Job, target: Path) -> str:

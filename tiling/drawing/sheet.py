@@ -45,7 +45,7 @@ def full_sheet(pattern: Pattern, numbers: range | None = None) -> bytes:
     """
     width, height = (max(side, 1.0) / MM_PER_POINT for side in (pattern.size.width, pattern.size.height))
     stream = BytesIO()
-    canvas = Canvas(stream, pagesize=(width, height), pageCompression=1, invariant=1)
+    canvas = Canvas(stream, pagesize=(width, height), pageCompression=0, invariant=1)
     canvas.transform(1 / MM_PER_POINT, 0, 0, -1 / MM_PER_POINT, 0, height)
     tag = MARK_TAG.decode("ascii")
     for number in range(len(pattern.marks)) if numbers is None else numbers:
