@@ -9,21 +9,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import permutations, product
+from itertools import islice, permutations, product
 
 import numpy as np
 
 from tiling.cloth.lay_pieces import LayPiece
+from tiling.planning.packing import packable
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
 
-__all__ = ["FoldRow", "comb", "fold_row", "grown"]
+__all__ = ["FoldRow", "comb", "fold_rows", "grown"]
 
 SPINE = 0.5
 """Thickness of the comb's spine and wall, mm: what the row loses at its start."""
 
 _HAIR = 0.02
+_COARSEST = 0.5
 _MOST_WAYS = 5000
+_MOST_ROWS = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,32 +41,37 @@ class FoldRow:
         return [move.points(piece.ring) for piece, move in zip(self.pieces, self.moves, strict=True)]
 
 
-def fold_row(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool) -> FoldRow:
-    """The shortest row, found by trying every order and turn (for very many pieces: longest first, as drawn).
+def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool) -> list[FoldRow]:
+    """The shortest row of each order, short ones first; at most `_MOST_ROWS`, at least one (perhaps empty).
+
+    The shortest row is not always the best one to pack other pieces around. Of very many pieces not all orders are
+    tried.
 
     Args:
         pieces: pieces on the fold, fold along y = 0.
         gap: what stays free between two of them, mm.
         may_turn: whether a piece may lie end for end; on folded cloth that is its mirror image along x.
     """
-    count = len(pieces)
     turns = (False, True) if may_turn else (False,)
-    rings = {(i, turn): _faced(pieces[i].ring, turn) for i in range(count) for turn in turns}
+    rings = {(i, turn): _faced(piece.ring, turn) for i, piece in enumerate(pieces) for turn in turns}
     step = {(a, b): _clearance(rings[a], rings[b]) + gap for a in rings for b in rings if a[0] != b[0]}
-    best: list[tuple[int, bool]] = []
-    starts: list[float] = []
-    shortest = float("inf")
-    for way in _ways(pieces, turns):
-        here: list[float] = []
-        for place, key in enumerate(way):
-            here.append(max((here[i] + step[way[i], key] for i in range(place)), default=0.0))
-        length = max((x + float(np.ptp(rings[key][:, 0])) for x, key in zip(here, way, strict=True)), default=0.0)
-        if length < shortest - 1e-9:
-            best, starts, shortest = list(way), here, length
-    moves = [
-        Affine.shift(start, 0.0) @ _facing(pieces[i].ring, turn) for start, (i, turn) in zip(starts, best, strict=True)
-    ]
-    return FoldRow(tuple(pieces[i] for i, _ in best), tuple(moves))
+    best: dict[tuple[int, ...], tuple[float, FoldRow]] = {}
+    for way in islice(_ways(len(pieces), turns), _MOST_WAYS):
+        starts: list[float] = []
+        for key in way:
+            starts.append(
+                max((start + step[before, key] for start, before in zip(starts, way, strict=False)), default=0.0)
+            )
+        length = max((x + float(np.ptp(rings[key][:, 0])) for x, key in zip(starts, way, strict=True)), default=0.0)
+        order = tuple(i for i, _ in way)
+        # Read from the other end, a row is the same row where pieces may be turned.
+        name = min(order, order[::-1]) if may_turn else order
+        if name not in best or length < best[name][0] - 1e-9:
+            moves = [
+                Affine.shift(x, 0.0) @ _facing(pieces[i].ring, turn) for x, (i, turn) in zip(starts, way, strict=True)
+            ]
+            best[name] = (length, FoldRow(tuple(pieces[i] for i in order), tuple(moves)))
+    return [row for _, row in sorted(best.values(), key=lambda found: found[0])[:_MOST_ROWS]]
 
 
 def comb(row: FoldRow, height: float, gap: float) -> Array:
@@ -83,24 +91,17 @@ def comb(row: FoldRow, height: float, gap: float) -> Array:
 
 
 def grown(ring: Array, gap: float) -> Array:
-    """The outline moved outwards by half the gap, mitred, so that two grown outlines keep the gap."""
-    from shapely import Polygon  # noqa: PLC0415
+    """An outline of few corners around the piece with half the gap to spare: two such outlines keep the gap."""
+    from shapely import Polygon  # noqa: PLC0415 - shapely is slow to load
 
-    shape = Polygon(ring).buffer(0).buffer(gap / 2, join_style="mitre", mitre_limit=2.0)
-    parts = list(getattr(shape, "geoms", [shape]))
-    return np.array(max(parts, key=lambda part: float(part.area)).exterior.coords)[:-1]
+    around = Polygon(ring).buffer(0).buffer(gap / 2, join_style="mitre", mitre_limit=2.0)
+    return packable(around, min(gap / 8, _COARSEST))
 
 
-def _ways(pieces: Sequence[LayPiece], turns: tuple[bool, ...]) -> Iterator[tuple[tuple[int, bool], ...]]:
-    count = len(pieces)
-    # Copies of one piece look alike: their order among themselves does not matter, nor is it worth trying.
-    tried = 0
+def _ways(count: int, turns: tuple[bool, ...]) -> Iterator[tuple[tuple[int, bool], ...]]:
     for order in permutations(range(count)):
         for turn in product(turns, repeat=count):
             yield tuple(zip(order, turn, strict=True))
-            tried += 1
-            if tried >= _MOST_WAYS:
-                return
 
 
 def _facing(ring: Array, turned: bool) -> Affine:

@@ -124,7 +124,7 @@ def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
     corners = [Point(float(x), float(y)) for x, y in ring]
     pen.fill(corners, _TURNED_GREY if laid.piece.mirrored else _PLAIN_GREY)
     pen.polyline(corners, _OUTLINE, closed=True)
-    place = _lettering(ring)
+    place = _lettering(ring, laid.piece.title)
     _draw_grain(pen, ring, place, backwards=laid.move.a < -0.5)
     title = shortened(laid.piece.title, place.size, place.room, Face.BOLD)
     below, step = _remark(laid, place), place.size * 1.15
@@ -180,8 +180,8 @@ def _draw_grain(pen: Pen, ring: Array, place: _Lettering, *, backwards: bool) ->
     )
 
 
-def _lettering(ring: Array) -> _Lettering:
-    """In the middle of the widest free place, along the cloth, or upright where only that has room."""
+def _lettering(ring: Array, title: str) -> _Lettering:
+    """In the middle of the widest free place, along the cloth, or upright where only that has room for the title."""
     from shapely import Polygon, maximum_inscribed_circle  # noqa: PLC0415 - shapely is slow to load
 
     spoke = np.array(maximum_inscribed_circle(Polygon(ring).buffer(0), tolerance=0.5).coords)
@@ -189,8 +189,9 @@ def _lettering(ring: Array) -> _Lettering:
     along = _free(_chord(ring, at, across=False), at.x)
     upright = _free(_chord(ring, at, across=True), at.y)
     turn = -90.0 if upright > 1.6 * along and along < 24.0 else 0.0
-    size = min(3.2, max(1.5, radius * 0.55))
-    return _Lettering(at, turn, size, max(upright if turn else along, 3.0) * 0.92)
+    room = max(upright if turn else along, 3.0) * 0.92
+    fitting = room / max(text_width(title, 1.0, Face.BOLD), 1e-9)
+    return _Lettering(at, turn, max(1.5, min(3.2, radius * 0.55, fitting)), room)
 
 
 def _free(span: tuple[float, float] | None, middle: float) -> float:

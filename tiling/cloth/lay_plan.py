@@ -6,18 +6,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from tiling.cloth.fold_row import FoldRow, comb, fold_row, grown
+from tiling.cloth.fold_row import FoldRow, comb, fold_rows, grown
 from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece
 from tiling.cloth.rules import round_up
-from tiling.cloth.strip import Parcel, pack
 from tiling.failures import InputUnfit, PageseamError
 from tiling.lengths import in_cm
+from tiling.planning.packing import PackItem, PackOptions, PackProgress, pack
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
 
 __all__ = ["BuyingStep", "ClothChoice", "Effort", "LaidPiece", "LayPlan", "Nap", "lay"]
 
 _SLACK = 0.02
+_COMB = "pieces on the fold"
 
 OVERLAP = 1.0
 """Area of two pieces in common that is still rounding, mm²."""
@@ -121,13 +122,35 @@ def lay(
     _check_width(cloth, pieces, choice)
     on_fold = [piece for piece in pieces if piece.layers is Layers.ON_FOLD]
     others = [piece for piece in pieces if piece.layers is not Layers.ON_FOLD]
-    row = fold_row(on_fold, choice.gap, may_turn=choice.nap is Nap.NONE)
-    laid = _packed(row, others, choice, effort, progress)
+    rows = fold_rows(on_fold, choice.gap, may_turn=choice.nap is Nap.NONE)
+    rows = rows if others else rows[:1]
+    share = replace(effort, seconds=effort.seconds / len(rows))
+    lays = []
+    for number, row in enumerate(rows):
+        told = _part_of(progress, number, len(rows))
+        lays.append(_packed(row, others, choice, share, told))
+    laid = min(lays, key=_length)
     start = min((float(place.ring[:, 0].min()) for place in laid), default=0.0)
     laid = [replace(place, move=Affine.shift(-start, 0.0) @ place.move) for place in laid]
     _check(laid, choice)
-    length = max((float(place.ring[:, 0].max()) for place in laid), default=0.0)
-    return LayPlan(cloth, choice, tuple(laid), length)
+    return LayPlan(cloth, choice, tuple(laid), _length(laid))
+
+
+def _length(laid: Sequence[LaidPiece]) -> float:
+    """From the first to the last point of any piece along the cloth, mm."""
+    if not laid:
+        return 0.0
+    rings = [place.ring[:, 0] for place in laid]
+    return max(float(x.max()) for x in rings) - min(float(x.min()) for x in rings)
+
+
+def _part_of(
+    progress: Callable[[float], None] | None, number: int, count: int
+) -> Callable[[PackProgress], None] | None:
+    """What tells `progress` how far the whole is while one of `count` packings is under way."""
+    if progress is None:
+        return None
+    return lambda told: progress((number + told.gone / told.allowed) / count)
 
 
 def _packed(
@@ -135,24 +158,38 @@ def _packed(
     others: Sequence[LayPiece],
     choice: ClothChoice,
     effort: Effort,
-    progress: Callable[[float], None] | None,
+    progress: Callable[[PackProgress], None] | None,
 ) -> list[LaidPiece]:
     """The row along the fold, and the other pieces where the packing puts them."""
     teeth = [LaidPiece(piece, move) for piece, move in zip(row.pieces, row.moves, strict=True)]
     if not others:
         return teeth
     turns = (0.0,) if choice.nap is Nap.ONE_WAY else (0.0, 180.0)
-    parcels = [Parcel(str(number), grown(piece.ring, choice.gap), turns) for number, piece in enumerate(others)]
+    alike: dict[bytes, list[LayPiece]] = {}
+    for piece in others:
+        alike.setdefault(piece.ring.tobytes(), []).append(piece)
+    groups = list(alike.values())
+    items = [
+        PackItem(str(number), grown(group[0].ring, choice.gap), len(group), turns)
+        for number, group in enumerate(groups)
+    ]
     # Outlines grown by half the gap may stick out by as much over either edge of the cloth.
     height = choice.table_width + choice.gap
     if teeth:
-        parcels.append(Parcel("comb", comb(row, height, choice.gap), (0.0,)))
-    moves = pack(parcels, height, effort.seconds, effort.seed, progress)
+        items.append(PackItem(_COMB, comb(row, height, choice.gap)))
+    options = PackOptions(height, seconds=max(1, round(effort.seconds)), seed=effort.seed)
+    moves: dict[str, list[Affine]] = {}
+    for packed in pack(items, options, progress).placed:
+        moves.setdefault(packed.ident, []).append(packed.move)
     if teeth:
-        along = Affine.shift(moves["comb"].e, 0.0)
+        along = Affine.shift(moves[_COMB][0].e, 0.0)
         teeth = [replace(tooth, move=along @ tooth.move) for tooth in teeth]
     down = Affine.shift(0.0, -choice.gap / 2)
-    return [*teeth, *(LaidPiece(piece, down @ moves[str(number)]) for number, piece in enumerate(others))]
+    return teeth + [
+        LaidPiece(piece, down @ move)
+        for number, group in enumerate(groups)
+        for piece, move in zip(group, moves[str(number)], strict=True)
+    ]
 
 
 def _check_width(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import permutations, product
+from itertools import chain, islice, product
 
 from tiling.cloth.outlines import place_of
 from tiling.cloth.rules import nearest
@@ -24,7 +24,8 @@ AGREE = 3.0
 """A seam whose ease is off by more than this (mm) is pointed out; common practice, no source."""
 
 _NOTCH_REACH = 30.0
-_MOST_ORDERS = 400
+_SAME = 1.0
+_MOST_WAYS = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +72,11 @@ class SeamRow:
 
 @dataclass(frozen=True, slots=True)
 class _Side:
-    """One side laid out straight: its length, and where its notches lie from its start."""
+    """One side laid out straight: its length, and where its notches and the joins of its lines lie from its start."""
 
     length: float
     notches: tuple[float, ...]
+    joins: tuple[float, ...] = ()
 
 
 def seam_rows(stitching: Stitching) -> tuple[SeamRow, ...]:
@@ -119,16 +121,10 @@ def _line(stitching: Stitching, seam: SeamNote, ref: LineRef) -> SewnLine:
 
 def _flat(stitching: Stitching, line: SewnLine) -> _Side:
     """The line with the notches of its piece that lie nearer to it than to the piece's other sewn lines."""
-    names = {name for name in stitching.names() if name.startswith(f"{line.ref.piece}.")}
-    roles = {Role.STITCHING, Role.CUTTING}
-    sewn = {
-        mark.tag.name
-        for mark in stitching.pattern.lines(piece=line.ref.piece)
-        if mark.tag.role in roles and f"{line.ref.piece}.{mark.tag.name}" in names and mark.tag.name != line.ref.name
-    }
-    others = [stitching.line(LineRef(line.ref.piece, name)) for name in sorted(sewn)] if sewn else []
-    # An outline that holds this very line is no rival for its notches.
-    others = [other for other in others if other.basis is line.basis]
+    own_roles = {mark.tag.role for mark in stitching.pattern.lines(piece=line.ref.piece, name=line.ref.name)}
+    role = Role.STITCHING if Role.STITCHING in own_roles else Role.CUTTING
+    rivals = {mark.tag.name for mark in stitching.pattern.lines(piece=line.ref.piece, role=role)}
+    others = [stitching.line(LineRef(line.ref.piece, name)) for name in sorted(rivals - {line.ref.name, ""})]
     found = []
     for notch in stitching.pattern.lines(piece=line.ref.piece, role=Role.NOTCH):
         at = _middle(notch.path.bounds().centre, [*notch.path.cubics()])
@@ -148,26 +144,26 @@ def _middle(centre: Point, cubics: Sequence[curves.Array]) -> Point:
 
 def _meeting(first: list[_Side], second: list[_Side]) -> tuple[NotchPair, ...]:
     """The notches in pairs. Which end of each line meets which is not drawn: the way that fits best is taken."""
-    ahead = _joined(first)
-    if not ahead.notches and not any(side.notches for side in second):
-        return ()
-    best: tuple[NotchPair, ...] | None = None
+    best: tuple[NotchPair, ...] = ()
     least = float("inf")
-    for one in [ahead] if len(first) == 1 else _ways(first):
-        for other in _ways(second):
-            pairs = _pairs(one.notches, other.notches)
+    for one in _ways(first):
+        for other in chain(_ways(second), _ways(second[::-1]) if len(second) > 1 else ()):
+            pairs = _pairs(one, other)
             missed = sum(abs(pair.apart) if pair.apart is not None else 1e6 for pair in pairs)
             if missed < least - 1e-9:
                 best, least = pairs, missed
-    return best or ()
+    return best
 
 
 def _joined(sides: Sequence[_Side]) -> _Side:
-    before, notches = 0.0, []
+    """Lines sewn end to end as one; a notch drawn at a join of two is counted once."""
+    before, notches, joins = 0.0, [], []
     for side in sides:
         notches += [before + at for at in side.notches]
         before += side.length
-    return _Side(before, tuple(notches))
+        joins.append(before)
+    once = [at for i, at in enumerate(sorted(notches)) if i == 0 or at - sorted(notches)[i - 1] > _SAME]
+    return _Side(before, tuple(once), tuple(joins[:-1]))
 
 
 def _turned(side: _Side) -> _Side:
@@ -175,26 +171,31 @@ def _turned(side: _Side) -> _Side:
 
 
 def _ways(sides: list[_Side]) -> Iterator[_Side]:
-    """The side with each of its lines either way round, in any order, within reason."""
-    tried = 0
-    for order in permutations(sides):
-        for turns in product((False, True), repeat=len(order)):
-            yield _joined([_turned(side) if turn else side for side, turn in zip(order, turns, strict=True)])
-            tried += 1
-            if tried >= _MOST_ORDERS:
-                return
+    """The side with each of its lines either way round, as drawn first."""
+    for turns in islice(product((False, True), repeat=len(sides)), _MOST_WAYS):
+        yield _joined([_turned(side) if turn else side for side, turn in zip(sides, turns, strict=True)])
 
 
-def _pairs(one: tuple[float, ...], other: tuple[float, ...]) -> tuple[NotchPair, ...]:
-    """In order along the seam, each notch with the nearest left of the other side; the rest alone."""
-    left = list(other)
+def _pairs(one: _Side, other: _Side) -> tuple[NotchPair, ...]:
+    """In order along the seam, each notch with the nearest left of the other side, or with a join of its lines."""
     pairs = []
-    for at in one:
-        if left and (len(one) <= len(other) or min(abs(at - there) for there in left) < _NOTCH_REACH):
-            partner = min(left, key=lambda there: abs(at - there))
+    left = list(other.notches)
+    for at in one.notches:
+        partner = min(left, key=lambda there: abs(at - there), default=None)
+        if partner is not None and abs(at - partner) <= _NOTCH_REACH:
             left.remove(partner)
-            pairs.append(NotchPair(at, partner))
         else:
-            pairs.append(NotchPair(at, None))
-    pairs += [NotchPair(None, at) for at in left]
+            partner = _join_near(at, other)
+        pairs.append(NotchPair(at, partner))
+    # The nearest is not always the right one of a double notch: along a seam, partners keep their order.
+    met = [pair for pair in pairs if pair.second is not None]
+    ordered = sorted(pair.second for pair in met if pair.second is not None)
+    pairs = [pair for pair in pairs if pair.second is None]
+    pairs += [NotchPair(pair.first, second) for pair, second in zip(met, ordered, strict=True)]
+    pairs += [NotchPair(_join_near(at, one), at) for at in left]
     return tuple(sorted(pairs, key=lambda pair: pair.first if pair.first is not None else pair.second or 0.0))
+
+
+def _join_near(at: float, side: _Side) -> float | None:
+    """The join of two of the side's lines that a notch there marks (the crown of a sleeve at the shoulder seam)."""
+    return min((join for join in side.joins if abs(join - at) <= _NOTCH_REACH), default=None)

@@ -7,7 +7,7 @@ pleats and gathers are not taken off: the drawing does not say which lines are t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -54,7 +54,7 @@ class SizeRow:
 
 
 def size_rows(
-    stitching: Stitching, measures: dict[str, float] | None = None, before: Stitching | None = None
+    stitching: Stitching, measures: Mapping[str, float] | None = None, before: Stitching | None = None
 ) -> tuple[SizeRow, ...]:
     """The table: bust, waist, hip and hem, then the notes' other measures; rows of which nothing is known left out.
 

@@ -29,7 +29,7 @@ class Basis(StrEnum):
 
     STITCHING = "stitching line as drawn"
     OFFSET = "cutting line less the seam allowance"
-    CUTTING = "cutting line, no seam allowance known"
+    CUTTING = "cutting line as drawn"
     DRAWN = "line as drawn"
 
 
@@ -102,7 +102,7 @@ class Stitching:
         beside = self._beside(ref)
         if beside is not None:
             return SewnLine(ref, beside, Basis.STITCHING)
-        if not self.has_allowance(ref.piece):
+        if not self.has_allowance(ref.piece) or self.pattern.lines(piece=ref.piece, role=Role.STITCHING):
             return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
         runs = self.outline(ref.piece).runs
         parts = [moved for moved, run in zip(self._offset(ref.piece), runs, strict=True) if run.name == ref.name]

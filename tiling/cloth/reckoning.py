@@ -1,0 +1,75 @@
+"""Everything the cloth room knows of one pattern, worked out in one go for a person's measures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from tiling.cloth.cautions import Caution, cautions_for
+from tiling.cloth.cutting_list import CuttingRow, cutting_rows
+from tiling.cloth.lay_plan import LayPlan
+from tiling.cloth.notions import Notion, notion_rows
+from tiling.cloth.seams import SeamRow, seam_rows
+from tiling.cloth.sizes import SizeRow, size_rows
+from tiling.cloth.stitching import Stitching
+from tiling.pattern import Finding, FindingKind, Pattern
+
+__all__ = ["Reckoning", "reckon"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reckoning:
+    """The tables before they are words. `lays` is empty until a width of cloth is known."""
+
+    stitching: Stitching
+    title: str
+    cutting: tuple[CuttingRow, ...]
+    seams: tuple[SeamRow, ...]
+    sizes: tuple[SizeRow, ...]
+    notions: tuple[Notion, ...]
+    cautions: tuple[Caution, ...]
+    lays: tuple[LayPlan, ...] = field(default=())
+
+    @property
+    def cloths(self) -> tuple[str, ...]:
+        """The cloths the pieces are cut from, in the order they come up."""
+        return tuple(dict.fromkeys(share.cloth for row in self.cutting for share in row.shares))
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Seams whose sides do not fit as the notes ask."""
+        return tuple(
+            Finding(
+                FindingKind.SEAM_LENGTH_CHANGED,
+                f"the first side is {row.ease_found:+.1f} mm against the second, {row.ease_asked:+.1f} mm is asked: "
+                f"{abs(row.off):.1f} mm too {'long' if row.off > 0 else 'short'}.",
+                f"seam '{row.name}'",
+            )
+            for row in self.seams
+            if not row.agrees
+        )
+
+
+def reckon(pattern: Pattern, measures: Mapping[str, float], before: Pattern | None = None) -> Reckoning:
+    """All tables but the lay plans.
+
+    Args:
+        pattern: the drawing, with its notes.
+        measures: the person's body measures in mm, in place of those the pattern was drawn for.
+        before: the drawing before an alteration; its finished measures are set beside the new ones.
+
+    Raises:
+        InputUnfit: notes and drawing don't fit each other, or a rule can't be worked out.
+    """
+    stitching = Stitching(pattern)
+    notes = pattern.notes
+    cutting = cutting_rows(pattern)
+    notions = notion_rows(stitching, measures)
+    return Reckoning(
+        stitching=stitching,
+        title=(notes.title if notes else "") or pattern.title,
+        cutting=cutting,
+        seams=seam_rows(stitching),
+        sizes=size_rows(stitching, measures, Stitching(before) if before else None),
+        notions=notions,
+        cautions=cautions_for(notes, notions),
+    )

@@ -1,0 +1,155 @@
+"""The tables in words and in the person's units: one form for the terminal and for the booklet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tiling.cloth.lay_pieces import ClothFold
+from tiling.cloth.notions import Notion
+from tiling.cloth.reckoning import Reckoning
+from tiling.cloth.rules import Quantity
+from tiling.cloth.seams import SeamRow
+from tiling.cloth.sizes import SizeRow
+from tiling.cloth.units import Units
+from tiling.lengths import in_percent
+from tiling.notes import LineRef
+
+__all__ = ["Table", "as_text", "cutting_table", "lay_table", "notch_table", "notion_table", "seam_table", "size_table"]
+
+_DASH = "–"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A title, column heads, rows of the same length, and remarks below. `numbers` are the columns set to the right."""
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: frozenset[int] = frozenset()
+    remarks: tuple[str, ...] = ()
+
+
+def as_text(table: Table) -> str:
+    """The table in plain characters."""
+    lines = [table.head, *table.rows]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(table.head))]
+    text = [table.title]
+    for line in lines:
+        cells = [
+            cell.rjust(width) if i in table.numbers else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ]
+        text.append("  " + "  ".join(cells).rstrip())
+    return "\n".join([*text, *(f"  {remark}" for remark in table.remarks)])
+
+
+def cutting_table(reckoning: Reckoning) -> Table:
+    """What to cut."""
+    rows = tuple((row.title, share.cloth, share.words()) for row in reckoning.cutting for share in row.shares)
+    unknown = [row.title for row in reckoning.cutting if not row.noted]
+    remarks = (f"Not in the notes, taken once: {', '.join(unknown)}.",) if unknown else ()
+    return Table("Cutting list", ("Piece", "Cloth", "Cut"), rows, remarks=remarks)
+
+
+def seam_table(reckoning: Reckoning, units: Units) -> Table:
+    """Both sides of every seam, and its ease."""
+    rows = tuple(_seam(row, units) for row in reckoning.seams)
+    bases = dict.fromkeys(basis.value for row in reckoning.seams for basis in row.bases)
+    remarks = (f"Measured on: {'; '.join(bases)}.",) if bases else ()
+    head = ("Seam", "First side", "Length", "Second side", "Length", "Ease asked", "Ease found", "")
+    return Table("Seams", head, rows, frozenset({2, 4, 5, 6}), remarks)
+
+
+def _seam(row: SeamRow, units: Units) -> tuple[str, ...]:
+    return (
+        row.name,
+        _sides(row.first),
+        units.length(row.first_length),
+        _sides(row.second),
+        units.length(row.second_length),
+        units.small(row.ease_asked, signed=True),
+        units.small(row.ease_found, signed=True),
+        "" if row.agrees else f"{units.small(abs(row.off))} too {'long' if row.off > 0 else 'short'}",
+    )
+
+
+def _sides(refs: Sequence[LineRef]) -> str:
+    return " + ".join(str(ref) for ref in refs)
+
+
+def notch_table(reckoning: Reckoning, units: Units) -> Table:
+    """Where notches that should meet lie along either side."""
+
+    def at(mm: float | None) -> str:
+        return _DASH if mm is None else units.length(mm)
+
+    rows = tuple(
+        (row.name if number == 0 else "", at(pair.first), at(pair.second), _apart(pair.apart, units))
+        for row in reckoning.seams
+        for number, pair in enumerate(row.notches)
+    )
+    remarks = ("From the start of each side; with ease in a seam its notches lie apart by their share of it.",)
+    return Table("Notches", ("Seam", "First side", "Second side", "Apart"), rows, frozenset({1, 2, 3}), remarks)
+
+
+def _apart(mm: float | None, units: Units) -> str:
+    return "no partner" if mm is None else units.small(mm, signed=True)
+
+
+def notion_table(reckoning: Reckoning, units: Units) -> Table:
+    """What to buy besides cloth, and how it was worked out."""
+    rows = tuple(
+        (notion.name, _amount(notion.each, units), str(notion.count), _bought(notion, units), notion.rule)
+        for notion in reckoning.notions
+    )
+    remarks = tuple(f"{notion.name}: {notion.comment}" for notion in reckoning.notions if notion.comment)
+    return Table("Notions", ("Notion", "Each", "Number", "Buy", "Rule"), rows, frozenset({1, 2, 3}), remarks)
+
+
+def _amount(quantity: Quantity, units: Units) -> str:
+    return units.length(quantity.amount) if quantity.is_length else f"{quantity.amount:g}"
+
+
+def _bought(notion: Notion, units: Units) -> str:
+    return _amount(notion.buy, units)
+
+
+def size_table(reckoning: Reckoning, units: Units) -> Table:
+    """Body, ease and finished measures, before an alteration too where that is known."""
+    changed = any(row.before is not None for row in reckoning.sizes)
+    head = ("Measure", "Body", "Ease asked", *(("Finished before",) if changed else ()), "Finished", "Ease found")
+    rows = tuple(tuple(_size(row, units, changed=changed)) for row in reckoning.sizes)
+    remarks = (
+        "Finished measures are the widths of the sewn pieces, all layers; darts, pleats and gathers are not taken off.",
+    )
+    return Table("Sizes", head, rows, frozenset(range(1, len(head))), remarks)
+
+
+def _size(row: SizeRow, units: Units, *, changed: bool) -> Iterator[str]:
+    values = [row.body, row.ease_noted, *([row.before] if changed else []), row.finished, row.ease_found]
+    yield row.measure
+    for value in values:
+        yield _DASH if value is None else units.length(value)
+
+
+def lay_table(reckoning: Reckoning, units: Units) -> Table:
+    """Cloth to buy, for each width asked."""
+    rows = tuple(
+        (
+            plan.cloth,
+            units.length(plan.choice.width),
+            "folded" if plan.choice.fold is ClothFold.LENGTHWISE else "opened out",
+            units.length(plan.length),
+            in_percent(plan.use, 1),
+            units.cloth(plan.buy),
+        )
+        for plan in reckoning.lays
+    )
+    remarks = []
+    if reckoning.lays and (lost := reckoning.lays[0].choice.shrinkage):
+        remarks.append(f"To buy: what is needed / (1 - {lost:.3g}) for shrinkage in the wash, rounded up.")
+    return Table(
+        "Cloth", ("Cloth", "Width", "Laid", "Needed", "Used", "Buy"), rows, frozenset({1, 3, 4, 5}), tuple(remarks)
+    )
