@@ -84,10 +84,10 @@ def _cuts(sources: tuple[Source, ...], pattern: Pattern, plan: PrintPlan) -> Ite
     for source in sources:
         groups: dict[str | None, set[int]] = {}
         for number in source.marks:
-            piece = pattern.marks[number].tag.piece
-            groups.setdefault(piece if piece in moves else None, set()).add(number - source.first_mark)
-        for piece, items in groups.items():
-            move = Affine() if piece is None else moves[piece]
+            tag = pattern.marks[number].tag
+            groups.setdefault(tag.piece if tag.piece in moves else None, set()).add(number - source.first_mark)
+        for own, items in groups.items():
+            move = Affine() if own is None else moves[own]
             yield Cut(source, move @ source.to_layout, frozenset(items))
 
 
