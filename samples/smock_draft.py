@@ -152,7 +152,7 @@ def _body(ident: str, size: Measures) -> Draft:
         lines += _pocket_place(52.0, 566.0)
     title = ident.capitalize()
     words = _words(Point(36, 130 if ident == "front" else 92), title, "cut 1 on the fold, main cloth", size)
-    words += [Text(Point(22, 470), 6, "on the fold"), Text(Point(126, 390), 6, "grain")]
+    words += [Text(Point(22, 360), 6, "on the fold"), Text(Point(126, 390), 6, "grain")]
     words += [Text(Point(30, y - 3), 5, name) for name, y in (("waist, channel for the cord", WAIST), ("hip", HIP))]
     words.append(Text(Point(150, LENGTHEN - 3), 5, "lengthen or shorten here"))
     words.append(Text(Point(size.bust - 64, 780), 5, "widen here"))

@@ -197,7 +197,7 @@ def grain(x: float, top: float, bottom: float) -> Drawn:
 
 def fold(top: float, bottom: float) -> list[Drawn]:
     """The fold line on the edge x = 0, and the bracket whose arrows point at it."""
-    y0, y1 = top + (bottom - top) * 0.16, bottom - (bottom - top) * 0.42
+    y0, y1 = top + (bottom - top) * 0.14, bottom - (bottom - top) * 0.50
     bracket = [line((2, y0), (18, y0), (18, y1), (2, y1))]
     bracket += [line((9, y - 3), (2, y), (9, y + 3)) for y in (y0, y1)]
     return [

@@ -1,0 +1,209 @@
+"""Altering a pattern as with scissors on paper: cut, spread or overlap, move apart or together, true the edges.
+
+`alter` is a pure function from pattern to pattern. The parts: `outlines` finds pieces, `amounts` shares what is asked
+for over the lines, `carry_out` makes the cuts (`cut` for the geometry of one, `rejoin` for what becomes of each line),
+`match` lets the partner of a seam follow, `seams` measures, `room` keeps pieces off each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+
+from tiling.altering.amounts import Plan, Request, plan_around, plan_longer, plan_to
+from tiling.altering.anatomy import Straight, anatomy
+from tiling.altering.carry_out import Planned, carry_out
+from tiling.altering.match import partner_plan, partners
+from tiling.altering.outlines import with_drawn_lines, with_pieces
+from tiling.altering.room import with_room
+from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
+from tiling.failures import InputUnfit, UsageWrong
+from tiling.lengths import in_mm
+from tiling.notes import DrawnLine
+from tiling.pattern import Finding, FindingKind, Pattern, Role
+from tiling.shapes.chains import crossings
+
+__all__ = ["AlterOutcome", "Alteration", "Matching", "alter"]
+
+
+class Matching(Enum):
+    """What happens to the pieces that are sewn to the altered ones."""
+
+    LEAVE = "leave"
+    FOLLOW = "follow"
+
+
+@dataclass(frozen=True, slots=True)
+class Alteration:
+    """What is asked for; lengths in mm.
+
+    Attributes:
+        around: change of the finished circumference, None for none.
+        longer: change of length at the lengthen lines, None for none.
+        to: body measures by name, to be fitted; not together with `around`.
+        taper: share of an opening left at the narrow end (0 to 1); None: as the notes say, else 1.
+        pieces: ids of the only pieces to alter; empty for all that have lines.
+        cut_lines: lines given by hand, to be used instead of the drawing's own; the first point is the wide end.
+        fairing: length on either side of a gap over which edges are faired; None: 50 mm, or more for a larger step.
+    """
+
+    around: float | None = None
+    longer: float | None = None
+    to: Mapping[str, float] = field(default_factory=dict)
+    taper: float | None = None
+    pieces: tuple[str, ...] = ()
+    cut_lines: tuple[Straight, ...] = ()
+    fairing: float | None = None
+    matching: Matching = Matching.LEAVE
+
+
+@dataclass(frozen=True, slots=True)
+class AlterOutcome:
+    """The altered pattern, how the amounts were shared (in words), the seams, and what should be known.
+
+    `pattern.findings` are those of reading; `findings` only those of altering. `altered` names the pieces cut.
+    """
+
+    pattern: Pattern
+    sums: tuple[str, ...]
+    seams: tuple[SeamChange, ...]
+    findings: tuple[Finding, ...]
+    altered: tuple[str, ...]
+
+
+def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
+    """The altered pattern.
+
+    Raises:
+        UsageWrong: nothing or contradictory things are asked for, or an amount is too large for the piece.
+        InputUnfit: the drawing has no lines, or lines that can't be cut along.
+    """
+    _refuse_contradictions(alteration)
+    original, request = _prepared(pattern, alteration)
+    plans: list[Plan] = []
+    if alteration.around is not None:
+        plans.append(plan_around(original, alteration.around, request))
+    if alteration.to:
+        plans.append(plan_to(original, alteration.to, request))
+    if alteration.longer is not None:
+        plans.append(plan_longer(original, alteration.longer, request))
+    cuts: tuple[Planned, ...] = tuple(cut for plan in plans for cut in plan.cuts)
+    sums = [words for plan in plans for words in plan.sums]
+    altered, findings = carry_out(original, cuts, alteration.fairing)
+    if alteration.matching is Matching.FOLLOW:
+        altered, followed, words = _follow(original, altered, cuts, alteration.fairing)
+        cuts, sums, findings = (*cuts, *followed.cuts), [*sums, *words], (*findings, *followed.findings)
+    names = tuple(dict.fromkeys(cut.piece for cut in cuts))
+    seams = seam_changes(original, altered)
+    findings = (*findings, *_seam_findings(seams))
+    return AlterOutcome(with_room(altered, names), tuple(sums), seams, findings, names)
+
+
+@dataclass(frozen=True, slots=True)
+class _Followed:
+    cuts: tuple[Planned, ...]
+    findings: tuple[Finding, ...]
+
+
+def _refuse_contradictions(alteration: Alteration) -> None:
+    if alteration.around is None and alteration.longer is None and not alteration.to:
+        raise UsageWrong("Nothing is asked for; give --around, --longer or --to.")
+    if alteration.around is not None and alteration.to:
+        raise UsageWrong("--around and --to can't be given together; --to works the amount out itself.")
+    if alteration.cut_lines and (alteration.around is not None or alteration.to) and alteration.longer is not None:
+        raise UsageWrong("--cut-line serves --around or --longer; run once for each.")
+    if alteration.taper is not None and not 0.0 <= alteration.taper <= 1.0:
+        raise UsageWrong(f"--taper: {alteration.taper:.0%} is not between 0 % and 100 %.")
+    if alteration.fairing is not None and alteration.fairing < 0:
+        raise UsageWrong("--fairing: a length can't be negative; give 0mm for none.")
+
+
+def _prepared(pattern: Pattern, alteration: Alteration) -> tuple[Pattern, Request]:
+    """The pattern with pieces and all lines to cut along, and what the request is limited to."""
+    noted = pattern.notes.lines if pattern.notes is not None else ()
+    ready = with_drawn_lines(with_pieces(pattern, noted), noted)
+    marks: frozenset[int] | None = None
+    if alteration.cut_lines:
+        role = Role.LENGTHEN if alteration.longer is not None else Role.GRADING
+        given = [
+            DrawnLine(piece, role.value, "", (line.start, line.end))
+            for line in alteration.cut_lines
+            for piece in _pieces_crossed(ready, line, alteration.pieces)
+        ]
+        with_them = with_drawn_lines(ready, given)
+        marks = _indices(with_them, role, given)
+        ready = with_them
+    return ready, Request(alteration.pieces, alteration.taper, marks)
+
+
+def _indices(pattern: Pattern, role: Role, given: Sequence[DrawnLine]) -> frozenset[int]:
+    """The marks that are the lines given by hand."""
+    wanted = set()
+    for index, mark in enumerate(pattern.marks):
+        if mark.tag.role is not role:
+            continue
+        box = mark.reach().grown(0.1)
+        for line in given:
+            if line.piece == mark.tag.piece and all(box.holds(p) for p in line.points):
+                wanted.add(index)
+    return frozenset(wanted)
+
+
+def _pieces_crossed(pattern: Pattern, line: Straight, named: Sequence[str]) -> list[str]:
+    """The pieces named, else those whose edge the line crosses."""
+    if named:
+        return [ident for ident in named if any(p.ident == ident for p in pattern.pieces)] or list(named)
+    found, nearest = [], pattern.pieces[0].ident
+    distance = float("inf")
+    for piece in pattern.pieces:
+        try:
+            outline = anatomy(pattern, piece.ident).outline
+        except InputUnfit:
+            continue
+        if crossings(outline, line.start, line.end, closed=True):
+            found.append(piece.ident)
+        away = min(abs(c - (line.middle.x, line.middle.y)).max() for c in outline)
+        if away < distance:
+            nearest, distance = piece.ident, away
+    # A line that crosses no piece is refused with the nearest piece's name.
+    return found or [nearest]
+
+
+def _follow(
+    original: Pattern, altered: Pattern, cuts: tuple[Planned, ...], fairing: float | None
+) -> tuple[Pattern, _Followed, tuple[str, ...]]:
+    """Let the partners of every seam that no longer fits follow, one seam after the other."""
+    made = list(cuts)
+    findings: list[Finding] = []
+    words: list[str] = []
+    for index in range(len(original.notes.seams) if original.notes is not None else 0):
+        change = seam_changes(original, altered)[index]
+        if not change.worse:
+            continue
+        plan = partner_plan(original, made, change)
+        if not plan.cuts:
+            continue
+        altered, found = carry_out(altered, plan.cuts, fairing)
+        made += plan.cuts
+        findings += found
+        words += plan.sums
+    return altered, _Followed(tuple(made[len(cuts) :]), tuple(findings)), tuple(words)
+
+
+def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:
+    findings = []
+    for change in seams:
+        if not change.worse:
+            continue
+        longer, other = (change.after.first, change.after.second)
+        if change.grew < 0:
+            longer, other = other, longer
+        partner = partners(change)
+        advice = f"alter {' and '.join(partner)} too (--match)" if partner else "true both edges by hand"
+        text = (
+            f"the {change.note.name} seam: {longer} grew {in_mm(abs(change.grew))} more than {other} "
+            f"(more than {in_mm(TOLERANCE, 0)}); {advice}"
+        )
+        findings.append(Finding(FindingKind.SEAM_LENGTH_CHANGED, text, "seams"))
+    return findings

@@ -1,0 +1,246 @@
+"""From what the person asks for to what each cut opens by, with the sums in words."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from tiling.altering.anatomy import Anatomy, CutLine, anatomy
+from tiling.altering.carry_out import Planned, waist_of
+from tiling.altering.cut import Cut, Kind, Opening, cut_of
+from tiling.altering.shares import Circumference, circumference, layers_of, note_of
+from tiling.failures import InputUnfit, UsageWrong
+from tiling.lengths import in_mm
+from tiling.pattern import Pattern, Role
+from tiling.shapes.chains import chains_of, crossings
+
+__all__ = ["Plan", "Request", "plan_around", "plan_longer", "plan_to"]
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What limits an alteration.
+
+    Attributes:
+        pieces: ids of the only pieces to alter; empty for all.
+        taper: share of the opening left at the narrow end; None: as the notes say, else all of it.
+        marks: indices of the only lines to cut along; None for all of the right role.
+    """
+
+    pieces: tuple[str, ...] = ()
+    taper: float | None = None
+    marks: frozenset[int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The cuts, and the sums in words."""
+
+    cuts: tuple[Planned, ...]
+    sums: tuple[str, ...]
+
+
+def plan_around(pattern: Pattern, amount: float, request: Request) -> Plan:
+    """Share an amount around the garment over all layers that are cut.
+
+    Raises:
+        InputUnfit: no piece has a grading line.
+    """
+    bodies = _bodies(pattern, Kind.GRADING, request)
+    around = _girth(pattern, bodies, request)
+    lines = sum(around.layers[body.ident] * len(_lines(body, Kind.GRADING, request)) for body in _in(bodies, around))
+    each = amount / lines
+    cuts = []
+    narrow: set[float] = set()
+    for body in _in(bodies, around):
+        opening = Opening(each, each * _taper(pattern, body.ident, request))
+        narrow.add(opening.narrow)
+        cuts += _planned(body, Kind.GRADING, request, opening)
+    more = "more" if amount >= 0 else "less"
+    sums = [f"{in_mm(abs(amount))} {more} around: {_at_each(each, lines)}{_narrow_words(each, narrow)}."]
+    return Plan(tuple(cuts), (*sums, *_left_out(around)))
+
+
+def plan_longer(pattern: Pattern, amount: float, request: Request) -> Plan:
+    """Lengthen (or shorten) every piece that has a lengthen line; several in one piece share the amount.
+
+    Raises:
+        InputUnfit: no piece has a lengthen line.
+    """
+    bodies = _bodies(pattern, Kind.LENGTHEN, request)
+    cuts, sums = [], []
+    longer = "longer" if amount >= 0 else "shorter"
+    for body in bodies:
+        count = len(_lines(body, Kind.LENGTHEN, request))
+        each = amount / count
+        cuts += _planned(body, Kind.LENGTHEN, request, Opening(each, each))
+        place = "its lengthen line" if count == 1 else f"each of its {count} lengthen lines"
+        sums.append(f"{body.ident}: {in_mm(abs(amount))} {longer}, {in_mm(abs(each))} at {place}.")
+    return Plan(tuple(cuts), tuple(sums))
+
+
+def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -> Plan:
+    """Fit the garment to a person: body measures against those the pattern was drawn for; the ease stays.
+
+    One measure opens each cut by its share at the height of the line of that name, tapered as asked; two are both
+    met, each at its height, and the cut opens in a straight line through both.
+
+    Raises:
+        UsageWrong: more than two measures, or one that the notes don't hold.
+        InputUnfit: no notes, or no line of that name crosses a cut.
+    """
+    if pattern.notes is None or not pattern.notes.drawn_for:
+        raise InputUnfit(f"{pattern.title}: its notes hold no measures it was drawn for; use --around and --longer.")
+    if not 1 <= len(measures) <= 2:
+        raise UsageWrong(f"--to: {len(measures)} measures are given; a straight cut can follow one or two of them.")
+    bodies = _bodies(pattern, Kind.GRADING, request)
+    around = _girth(pattern, bodies, request)
+    used = list(_in(bodies, around))
+    lines = sum(around.layers[b.ident] * len(_lines(b, Kind.GRADING, request)) for b in used)
+    shares, sums = {}, []
+    for name, value in measures.items():
+        change, words = _change(pattern, name, value)
+        shares[name] = change / lines
+        sums.append(f"{words}: {_at_each(change / lines, lines)} at the {name}.")
+    cuts = []
+    for body in used:
+        for source in _lines(body, Kind.GRADING, request):
+            cut = cut_of(body, source, Kind.GRADING, waist_of(pattern, body.ident))
+            opening = _through(pattern, cut, shares, _taper(pattern, body.ident, request))
+            assert source.mark is not None
+            cuts.append(Planned(body.ident, source.mark, Kind.GRADING, opening))
+            ends = f"{in_mm(opening.wide, signed=True)} at the wide end, {in_mm(opening.narrow, signed=True)}"
+            sums.append(f"{body.ident}: {ends} at the narrow end of its grading line.")
+    return Plan(tuple(cuts), (*dict.fromkeys(sums), *_left_out(around)))
+
+
+def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
+    """By how much the body differs, and the sum in words."""
+    assert pattern.notes is not None
+    known = pattern.notes.drawn_for
+    if name not in known:
+        near = difflib.get_close_matches(name, list(known), n=1)
+        hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}."
+        raise UsageWrong(f"--to: the pattern's notes hold no measure '{name}'; {hint}")
+    ease = pattern.notes.ease.get(name, 0.0)
+    change = value - known[name]
+    more = "more" if change >= 0 else "less"
+    words = (
+        f"{name}: {in_mm(value)} and {in_mm(ease)} ease make {in_mm(value + ease)}, "
+        f"drawn {in_mm(known[name] + ease)}, so {in_mm(abs(change))} {more}"
+    )
+    return change, words
+
+
+def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: float) -> Opening:
+    """The opening that has each measure's share at the height of its line."""
+    places: list[tuple[float, float]] = []
+    for name, amount in shares.items():
+        place = _place(pattern, cut, name)
+        if place is None and len(shares) == 1 and not pattern.lines(name=name):
+            raise InputUnfit(
+                f"{pattern.title}: no line named {name} shows where that measure is taken; draw one, or use --around."
+            )
+        # A second measure without a line of its own is taken at the end that is left.
+        places.append((place if place is not None else (1.0 if not places else 0.0), amount))
+    if len(places) == 1:
+        (place, amount), *_ = places
+        whole = taper + (1 - taper) * place
+        if whole < 0.05:
+            raise UsageWrong(
+                f"Piece {cut.piece}: nothing opens at that height with this taper; choose a larger --taper."
+            )
+        return Opening(amount / whole, taper * amount / whole)
+    (p, a), (q, b) = places
+    if abs(p - q) < 0.05:
+        raise InputUnfit(f"Piece {cut.piece}: both measures are taken at the same height; give one of them.")
+    slope = (a - b) / (p - q)
+    return Opening(a + (1 - p) * slope, a - p * slope)
+
+
+def _place(pattern: Pattern, cut: Cut, name: str) -> float | None:
+    """Where the line of that name crosses the cut: 0 at the narrow end, 1 at the wide end."""
+    for line in pattern.lines(piece=cut.piece, name=name):
+        for chain, closed in chains_of(line.path):
+            found = crossings(chain, cut.line.start, cut.line.end, closed=closed)
+            if found:
+                return 1 - found[0].along
+    return None
+
+
+def _bodies(pattern: Pattern, kind: Kind, request: Request) -> list[Anatomy]:
+    """The pieces to cut, taken apart."""
+    idents = [piece.ident for piece in pattern.pieces]
+    _refuse_unknown(request.pieces, idents)
+    role = Role.GRADING if kind is Kind.GRADING else Role.LENGTHEN
+    having = [ident for ident in idents if pattern.lines(piece=ident, role=role)]
+    for ident in request.pieces:
+        if ident not in having:
+            raise InputUnfit(f"Piece {ident} has no {kind.value}; draw one, or give it with --cut-line.")
+    wanted = [ident for ident in having if not request.pieces or ident in request.pieces]
+    bodies = [anatomy(pattern, ident) for ident in wanted]
+    bodies = [body for body in bodies if _lines(body, kind, request)]
+    if not bodies:
+        raise InputUnfit(
+            f'{pattern.title}: no piece has a {kind.value}; draw one with class="{role.value}", '
+            "or give it with --cut-line."
+        )
+    return bodies
+
+
+def _refuse_unknown(pieces: Collection[str], known: Sequence[str]) -> None:
+    for ident in pieces:
+        if ident not in known:
+            near = difflib.get_close_matches(ident, known, n=1)
+            hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}."
+            raise UsageWrong(f"--piece: there is no piece '{ident}'; {hint}")
+
+
+def _lines(body: Anatomy, kind: Kind, request: Request) -> list[CutLine]:
+    own = body.grading if kind is Kind.GRADING else body.lengthen
+    return [line for line in own if request.marks is None or line.mark in request.marks]
+
+
+def _girth(pattern: Pattern, bodies: Sequence[Anatomy], request: Request) -> Circumference:
+    """All pieces named by hand, else those of the garment's own circumference."""
+    if request.pieces or request.marks is not None:
+        return Circumference({body.ident: layers_of(pattern, body.ident) for body in bodies})
+    return circumference(pattern, bodies)
+
+
+def _in(bodies: Sequence[Anatomy], around: Circumference) -> list[Anatomy]:
+    return [body for body in bodies if body.ident in around.layers]
+
+
+def _planned(body: Anatomy, kind: Kind, request: Request, opening: Opening) -> list[Planned]:
+    return [
+        Planned(body.ident, line.mark, kind, opening) for line in _lines(body, kind, request) if line.mark is not None
+    ]
+
+
+def _taper(pattern: Pattern, piece: str, request: Request) -> float:
+    if request.taper is not None:
+        return request.taper
+    noted = note_of(pattern, piece).taper
+    return 1.0 if noted is None else noted
+
+
+def _at_each(each: float, lines: int) -> str:
+    overlap = "" if each >= 0 else " overlapped"
+    return f"{in_mm(abs(each))}{overlap} at each of {lines} grading line{'' if lines == 1 else 's'}"
+
+
+def _narrow_words(each: float, narrow: Collection[float]) -> str:
+    if all(abs(n - each) < 1e-9 for n in narrow):
+        return ""
+    if max(map(abs, narrow)) < 1e-9:
+        return ", closing to nothing at the other end"
+    return f", {' or '.join(in_mm(abs(n)) for n in sorted(narrow))} at the other end"
+
+
+def _left_out(around: Circumference) -> tuple[str, ...]:
+    if not around.left_out:
+        return ()
+    names = ", ".join(around.left_out)
+    return (f"Not part of this circumference and left as drawn: {names} (alter with --piece, or --match).",)

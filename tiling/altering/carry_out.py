@@ -1,0 +1,119 @@
+"""Carrying out planned cuts one after the other on a whole pattern."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from tiling.altering.anatomy import Anatomy, CutLine, Straight, anatomy
+from tiling.altering.cut import Cut, Kind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
+from tiling.altering.rejoin import Joiner
+from tiling.failures import UsageWrong
+from tiling.pattern import Finding, FindingKind, Line, Pattern
+from tiling.shapes import Path, Point
+from tiling.shapes.chains import Chain, chains_of, crossings
+from tiling.shapes.regions import ring_of
+
+__all__ = ["MOST", "Planned", "carry_out", "cut_in", "waist_of"]
+
+MOST = 50.0
+"""More than this at one line (mm, about two sizes) changes what should be the garment's shape, not only its size."""
+
+REACH = 80.0
+"""How far a kept cut line may be drawn out to reach the new edge, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One cut to be made: the line's index in the pattern's marks, and what it opens by."""
+
+    piece: str
+    mark: int
+    kind: Kind
+    opening: Opening
+
+
+def waist_of(pattern: Pattern, piece: str) -> Point | None:
+    """The middle of the piece's line named ``waist``, where it has one."""
+    lines = pattern.lines(piece=piece, name="waist")
+    return lines[0].path.hull.centre if lines else None
+
+
+def cut_in(pattern: Pattern, planned: Planned) -> tuple[Anatomy, Cut]:
+    """The checked cut in the pattern as it is now."""
+    body = anatomy(pattern, planned.piece)
+    own: Sequence[CutLine] = body.grading if planned.kind is Kind.GRADING else body.lengthen
+    source = next(line for line in own if line.mark == planned.mark)
+    return body, cut_of(body, source, planned.kind, waist_of(pattern, planned.piece))
+
+
+def carry_out(pattern: Pattern, plans: Sequence[Planned], fairing: float | None) -> tuple[Pattern, tuple[Finding, ...]]:
+    """Make the cuts in order.
+
+    Raises:
+        InputUnfit: a line is no cut through its piece.
+        UsageWrong: an amount turns an edge inside out or passes a fold.
+    """
+    findings: list[Finding] = []
+    for plan in plans:
+        if plan.opening.largest < 1e-9:
+            continue
+        body, cut = cut_in(pattern, plan)
+        if plan.opening.largest > MOST:
+            findings.append(_much(plan))
+        spread = plan.kind is Kind.GRADING
+        move = spread_move(cut, plan.opening) if spread else longer_move(cut, plan.opening.wide)
+        refuse_past_fold(body, cut, move)
+        before = _is_simple(body.outline)
+        done = Joiner(cut, move, fairing).carry(pattern.marks)
+        findings += done.findings
+        pattern = pattern.with_marks(done.marks)
+        outline = anatomy(pattern, plan.piece).outline
+        if before and not _is_simple(outline):
+            raise UsageWrong(
+                f"Piece {plan.piece}: by that amount its outline would turn inside out at the {plan.kind.value}; "
+                "choose a smaller amount."
+            )
+        pattern = _refitted(pattern, plan.mark, cut, outline)
+    return pattern, tuple(findings)
+
+
+def _much(plan: Planned) -> Finding:
+    text = (
+        f"{plan.opening.largest:.1f} mm at one {plan.kind.value} is more than {MOST:.0f} mm, about two sizes: "
+        "not only the size but the shape should change; start from a pattern nearer to the size wanted"
+    )
+    return Finding(FindingKind.SPREAD_LARGE, text, f"piece {plan.piece}")
+
+
+def _is_simple(outline: Chain) -> bool:
+    """Whether the outline doesn't cross itself."""
+    from shapely import LinearRing  # noqa: PLC0415 - heavy, and only needed here
+
+    return bool(LinearRing(ring_of(outline, 0.05)).is_simple)
+
+
+def _refitted(pattern: Pattern, index: int, cut: Cut, outline: Chain) -> Pattern:
+    """The cut's own line, kept for the next time: drawn out or cut back so that it reaches the new edge as before."""
+    mark = pattern.marks[index]
+    assert isinstance(mark, Line)
+    drawn = cut.source.line
+    forward = cut.line if cut.line.start.distance(drawn.start) < cut.line.end.distance(drawn.start) else _back(cut.line)
+    along = forward.direction
+    long = Straight(forward.start - along * REACH, forward.end + along * REACH)
+    found = [c.point for c in crossings(outline, long.start, long.end, closed=True)]
+    if len(found) < 2:
+        return pattern
+    ends = [min(found, key=end.distance) for end in (forward.start, forward.end)]
+    if ends[0].distance(ends[1]) < 1.0:
+        return pattern
+    slack = (drawn.start - forward.start).dot(along), (drawn.end - forward.end).dot(along)
+    start, end = (point + along * extra for point, extra in zip(ends, slack, strict=True))
+    if len(chains_of(mark.path)) != 1 or len(mark.path.points) != 2:
+        return pattern
+    line = replace(mark, path=Path.polyline([start, end]))
+    return pattern.with_marks([*pattern.marks[:index], line, *pattern.marks[index + 1 :]])
+
+
+def _back(line: Straight) -> Straight:
+    return Straight(line.end, line.start)

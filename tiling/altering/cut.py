@@ -1,0 +1,288 @@
+"""One cut through a piece: checks the line against the outline and says which side moves, and how.
+
+A cut is drawn as on paper: along the grading or lengthen line from edge to edge. The side with the fold stays where
+it is, else the side with the grainline, else the larger one; the other side moves as one rigid body.
+
+How a spread moves. Let g be the direction of the grain, from the narrow end N of the cut to its wide end W, and h the
+direction across the grain, from the side that stays to the side that moves. N moves by `narrow` along h; the side
+then turns about it until the gap, measured across the grain, is `wide` at the height of W. Both edges of the gap are
+straight, so the gap at every height between is exactly the share of `narrow` and `wide` that the height asks for. With
+`narrow` 0 that is a pure V hinged at N; with `narrow` = `wide` the side slides across the grain without turning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from math import atan, degrees
+
+import numpy as np
+
+from tiling.altering.anatomy import Anatomy, CutLine, Straight
+from tiling.failures import InputUnfit, UsageWrong
+from tiling.shapes import Affine, Point
+from tiling.shapes.chains import Chain, Crossing, crossings, split_at
+from tiling.shapes.curves import Array
+from tiling.shapes.regions import area, distance_to, holds, ring_of
+
+__all__ = ["Cut", "Kind", "Opening", "cut_of", "longer_move", "refuse_past_fold", "spread_move", "wide_first"]
+
+SLACK = 1.0
+"""A cut line may stop this far short of the edge (mm) and still reach it."""
+
+BEYOND = 6.0
+"""How far outside the outline the cut still parts lines that stick out (mm)."""
+
+
+class Kind(Enum):
+    """Which of the two alterations a cut is for; the value is the line's name."""
+
+    GRADING = "grading line"
+    LENGTHEN = "lengthen line"
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """What a cut opens by (negative: overlaps by), mm: at its wide end and at its narrow end."""
+
+    wide: float
+    narrow: float
+
+    def at(self, share: float) -> float:
+        """The gap at a share of the way from the narrow end (0) to the wide end (1)."""
+        return self.narrow + share * (self.wide - self.narrow)
+
+    @property
+    def largest(self) -> float:
+        """The larger of both, without its sign."""
+        return max(abs(self.wide), abs(self.narrow))
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A checked cut.
+
+    Attributes:
+        line: the cut from edge to edge; it starts at the wide end.
+        staying: the ring (polyline) of the side that stays; `moving`: of the side that moves.
+        across: unit vector from the staying to the moving side, across the grain for a spread, along it to lengthen.
+    """
+
+    piece: str
+    kind: Kind
+    source: CutLine
+    line: Straight
+    staying: Array
+    moving: Array
+    across: Point
+
+    def moves(self, point: Point) -> bool:
+        """Whether the point lies on the side that moves; points outside both belong to the nearer side."""
+        if holds(self.moving, point):
+            return True
+        if holds(self.staying, point):
+            return False
+        return distance_to(self.moving, point) < distance_to(self.staying, point)
+
+    def reach(self) -> Straight:
+        """The cut with a little to spare at both ends."""
+        step = self.line.direction * BEYOND
+        return Straight(self.line.start - step, self.line.end + step)
+
+
+def cut_of(body: Anatomy, source: CutLine, kind: Kind, waist: Point | None = None) -> Cut:
+    """Check a cut line against its piece.
+
+    Args:
+        body: the piece.
+        source: the line.
+        kind: what the cut is for.
+        waist: a point at the height of the waist, where the drawing shows one; the wide end is the nearer one.
+
+    Raises:
+        InputUnfit: the line misses the piece, touches it, runs along its edge, crosses it twice, or cuts its fold;
+            or the piece has neither grainline nor fold.
+    """
+    where = f"Piece {body.ident}: the {kind.value} {_at(source.line)}"
+    if source.line.length < 1.0:
+        raise InputUnfit(f"{where} has no length; draw it from edge to edge.")
+    step = source.line.direction * SLACK
+    long = Straight(source.line.start - step, source.line.end + step)
+    _refuse_along_edge(where, body.outline, long)
+    found = crossings(body.outline, long.start, long.end, closed=True)
+    _refuse_unfit(where, body.outline, long, found)
+    parts = split_at(body.outline, found, closed=True)
+    rings = [ring_of(part) for part in parts]
+    grain = _grain_of(where, body, source)
+    stays = _staying(body, rings, kind)
+    across = _across(where, grain, kind, _apart(rings[stays], rings[1 - stays], source.line))
+    if kind is Kind.GRADING and any(_meets(fold, source.line) for fold in body.folds):
+        raise InputUnfit(f"{where} passes the fold line; a piece on the fold is widened beside its fold.")
+    ends = [c.point for c in sorted(found, key=lambda c: c.along)]
+    line = Straight(ends[0], ends[1])
+    return Cut(body.ident, kind, source, wide_first(line, source.wide, waist), rings[stays], rings[1 - stays], across)
+
+
+def wide_first(line: Straight, marked: str, waist: Point | None) -> Straight:
+    """The line with its wide end first: as marked, else the end nearer the waist, else the upper (or left) end."""
+    if marked in {"start", "end"}:
+        return line if marked == "start" else Straight(line.end, line.start)
+    if waist is not None:
+        near = (abs(line.start.y - waist.y), abs(line.end.y - waist.y))
+    else:
+        near = (line.start.y + 1e-3 * line.start.x, line.end.y + 1e-3 * line.end.x)
+    return line if near[0] <= near[1] else Straight(line.end, line.start)
+
+
+def spread_move(cut: Cut, opening: Opening) -> Affine:
+    """The rigid move of the moving side for a spread or an overlap; see the module's text."""
+    narrow, wide, h = cut.line.end, cut.line.start, cut.across
+    grain = Point(-h.y, h.x)
+    up = wide - narrow
+    if up.dot(grain) < 0:
+        grain = -grain
+    height = up.dot(grain)
+    slope = up.dot(h) / height
+    turn = atan(slope + (opening.wide - opening.narrow) / height) - atan(slope)
+    towards = 1.0 if grain.cross(h) > 0 else -1.0
+    slide = h * opening.narrow
+    return Affine.shift(slide.x, slide.y) @ Affine.turn(degrees(turn) * towards, about=narrow)
+
+
+def longer_move(cut: Cut, amount: float) -> Affine:
+    """The move of the moving side along the grain, away from the other for a positive amount."""
+    return Affine.shift(cut.across.x * amount, cut.across.y * amount)
+
+
+def _at(line: Straight) -> str:
+    ends = (f"({p.x:.0f}, {p.y:.0f})" for p in (line.start, line.end))
+    return "from {} to {} mm".format(*ends)
+
+
+def _refuse_along_edge(where: str, outline: Chain, line: Straight) -> None:
+    p = np.array([line.start.x, line.start.y])
+    along = np.array([line.direction.x, line.direction.y])
+    across = np.array([-along[1], along[0]])
+    for cubic in outline:
+        reach = (cubic - p) @ along
+        common = min(reach.max(), line.length) - max(reach.min(), 0.0)
+        if np.abs((cubic - p) @ across).max() < 0.05 and common > 2 * SLACK + 0.5:
+            raise InputUnfit(f"{where} runs along the edge of the piece; move it inside, from edge to edge.")
+
+
+def _refuse_unfit(where: str, outline: Chain, line: Straight, found: Sequence[Crossing]) -> None:
+    if len(found) == 2:
+        if found[0].point.distance(found[1].point) < 3.0:
+            raise InputUnfit(f"{where} only touches the piece at a corner; draw it through the piece.")
+        return
+    if len(found) > 2:
+        raise InputUnfit(
+            f"{where} crosses the piece more than once ({len(found)} times over its edge); "
+            "draw it so that it enters and leaves once."
+        )
+    ring = ring_of(outline)
+    inside = holds(ring, line.start) or holds(ring, line.end) or holds(ring, line.middle)
+    if inside:
+        raise InputUnfit(f"{where} ends inside the piece; draw it right through, from edge to edge.")
+    if _nearest(ring, line) < 0.1:
+        raise InputUnfit(f"{where} touches the piece at one point only; draw it through the piece, from edge to edge.")
+    raise InputUnfit(f"{where} misses the piece; draw it through the piece, from edge to edge.")
+
+
+def _nearest(ring: Array, line: Straight) -> float:
+    steps = np.linspace(0.0, 1.0, 401)[:, None]
+    a, b = np.array([line.start.x, line.start.y]), np.array([line.end.x, line.end.y])
+    own = min(distance_to(ring, Point(float(x), float(y))) for x, y in a + steps * (b - a))
+    path = np.array([a, b])
+    return min(own, *(distance_to(path, Point(float(x), float(y))) for x, y in ring))
+
+
+def _grain_of(where: str, body: Anatomy, source: CutLine) -> Point | None:
+    """The grain's direction, None for a piece without any role (then the cut itself says)."""
+    if body.grain is not None and body.grain.length > 1.0:
+        return body.grain.direction
+    if body.folds:
+        return max(body.folds, key=lambda f: f.length).direction
+    if body.has_roles and source.mark is not None:
+        raise InputUnfit(
+            f"{where}: the piece has neither a grainline nor a fold line, so which way it widens is not known; "
+            "draw a grainline."
+        )
+    return None
+
+
+def _staying(body: Anatomy, rings: Sequence[Array], kind: Kind) -> int:
+    """Which ring stays: the one with the fold, else with the grainline, else the larger."""
+    holding = [sum(_share_in(ring, fold) * fold.length for fold in body.folds) for ring in rings]
+    if abs(holding[0] - holding[1]) < 1e-6 * sum(holding) or kind is Kind.LENGTHEN or not body.folds:
+        holding = [_share_in(ring, body.grain) if body.grain else 0.0 for ring in rings]
+    if abs(holding[0] - holding[1]) < 1e-9:
+        holding = [area(ring) for ring in rings]
+        if abs(holding[0] - holding[1]) < 1e-6 * sum(holding):
+            holding = [-float(ring[:, 1].mean()) for ring in rings]
+    return 0 if holding[0] >= holding[1] else 1
+
+
+def _share_in(ring: Array, line: Straight) -> float:
+    """The share of a line that lies in the region; a line on its edge counts."""
+    steps = [line.start + (line.end - line.start) * ((i + 0.5) / 40) for i in range(40)]
+    return sum(holds(ring, p) or distance_to(ring, p) < 0.05 for p in steps) / 40
+
+
+def _apart(staying: Array, moving: Array, line: Straight) -> Point:
+    """The normal of the cut that points to the moving side."""
+    normal = Point(-line.direction.y, line.direction.x)
+    chord = line.length
+    probe = line.middle + normal * min(0.5, chord / 100)
+    inside = holds(moving, probe)
+    if not inside and not holds(staying, probe):
+        inside = distance_to(moving, probe) < distance_to(staying, probe)
+    return normal if inside else -normal
+
+
+def _across(where: str, grain: Point | None, kind: Kind, apart: Point) -> Point:
+    if grain is None:
+        return apart
+    way = grain if kind is Kind.LENGTHEN else Point(-grain.y, grain.x)
+    steep = way.dot(apart)
+    if abs(steep) < 0.5:
+        runs = "across" if kind is Kind.GRADING else "along"
+        raise InputUnfit(
+            f"{where} runs more {runs} the grain than it should; turn it, or the grainline, by hand first."
+        )
+    return way if steep > 0 else -way
+
+
+def _meets(one: Straight, other: Straight) -> bool:
+    """Whether two lines cross well inside both."""
+    r, s = one.end - one.start, other.end - other.start
+    det = r.cross(s)
+    if abs(det) < 1e-9:
+        return False
+    between = other.start - one.start
+    t, u = between.cross(s) / det, between.cross(r) / det
+    edge = 1.5
+    return edge / one.length < t < 1 - edge / one.length and edge / other.length < u < 1 - edge / other.length
+
+
+def refuse_past_fold(body: Anatomy, cut: Cut, move: Affine) -> None:
+    """Refuse a move that carries the moving side over a fold line.
+
+    Raises:
+        UsageWrong: it would.
+    """
+    for fold in body.folds:
+        normal = Point(-fold.direction.y, fold.direction.x)
+        before = [_off(fold, normal, p) for p in cut.moving]
+        side = 1.0 if max(before) >= -min(before) else -1.0
+        after = [side * _off(fold, normal, p) for p in move.points(cut.moving)]
+        if min(after) < min(side * b for b in before) - 0.01 and min(after) < -0.01:
+            raise UsageWrong(
+                f"Piece {body.ident}: by that amount the part that moves would pass the fold line; "
+                "choose a smaller amount."
+            )
+
+
+def _off(fold: Straight, normal: Point, point: Array) -> float:
+    return (Point(float(point[0]), float(point[1])) - fold.start).dot(normal)

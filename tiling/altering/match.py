@@ -1,0 +1,118 @@
+"""Altering the partner: the piece on the other side of a seam follows by what was opened across the seam."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tiling.altering.amounts import Plan
+from tiling.altering.anatomy import CutLine, anatomy
+from tiling.altering.carry_out import Planned, cut_in, waist_of
+from tiling.altering.cut import Cut, Kind, Opening, cut_of
+from tiling.altering.seams import SeamChange, named_lines
+from tiling.altering.shares import note_of
+from tiling.lengths import in_mm
+from tiling.notes import LineRef
+from tiling.pattern import Pattern
+from tiling.shapes.chains import chains_of, crossings
+
+__all__ = ["partner_plan", "partners"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Meeting:
+    """A cut that crosses a named line, with its place on the cut: 0 at the narrow end, 1 at the wide end."""
+
+    cut: Cut
+    place: float
+
+
+def partners(change: SeamChange) -> tuple[str, ...]:
+    """The pieces that would have to follow: those of the side that grew less and have no part in the other side."""
+    ahead, behind = (
+        (change.note.first, change.note.second) if change.grew > 0 else (change.note.second, change.note.first)
+    )
+    leading = {ref.piece for ref in ahead}
+    return tuple(dict.fromkeys(ref.piece for ref in behind if ref.piece not in leading))
+
+
+def partner_plan(original: Pattern, done: Sequence[Planned], change: SeamChange) -> Plan:
+    """The cuts by which the seam's unaltered pieces follow; none where they have no lines across the seam.
+
+    What was opened along one side of the seam is summed over the cuts that cross it; the other side gets the same,
+    in equal parts at each of its own lines of the same kind.
+    """
+    cuts: list[Planned] = []
+    sums: list[str] = []
+    for kind in Kind:
+        altered = {plan.piece for plan in done if plan.kind is kind}
+        opened = [_opened(original, done, side, kind) for side in (change.note.first, change.note.second)]
+        for side, missing in (
+            (change.note.first, opened[1] - opened[0]),
+            (change.note.second, opened[0] - opened[1]),
+        ):
+            free = tuple(ref for ref in dict.fromkeys(side) if ref.piece not in altered)
+            meetings = [m for ref in free for m in _meetings(original, ref, kind)]
+            if not meetings or abs(missing) < 1e-6:
+                continue
+            each = missing / len(meetings)
+            for meeting in meetings:
+                assert meeting.cut.source.mark is not None
+                opening = _at_place(original, meeting, each)
+                cuts.append(Planned(meeting.cut.piece, meeting.cut.source.mark, kind, opening))
+            names = ", ".join(dict.fromkeys(m.cut.piece for m in meetings))
+            count = len(meetings)
+            lines = f"{kind.value}{'' if count == 1 else 's'}"
+            sums.append(
+                f"{names} follows at the {change.note.name} seam: "
+                f"{in_mm(each, signed=True)} at each of {count} {lines}."
+            )
+            break
+    return Plan(tuple(cuts), tuple(sums))
+
+
+def _opened(pattern: Pattern, done: Sequence[Planned], side: Sequence[LineRef], kind: Kind) -> float:
+    """What the cuts made so far open along the named lines."""
+    total = 0.0
+    for plan in done:
+        if plan.kind is not kind:
+            continue
+        _, cut = cut_in(pattern, plan)
+        for ref in side:
+            if ref.piece == plan.piece:
+                place = _crossing_place(pattern, cut, ref)
+                total += plan.opening.at(place) if place is not None else 0.0
+    return total
+
+
+def _meetings(pattern: Pattern, ref: LineRef, kind: Kind) -> list[_Meeting]:
+    body = anatomy(pattern, ref.piece)
+    own: tuple[CutLine, ...] = body.grading if kind is Kind.GRADING else body.lengthen
+    found = []
+    for line in own:
+        cut = cut_of(body, line, kind, waist_of(pattern, ref.piece))
+        place = _crossing_place(pattern, cut, ref)
+        if place is not None:
+            found.append(_Meeting(cut, place))
+    return found
+
+
+def _crossing_place(pattern: Pattern, cut: Cut, ref: LineRef) -> float | None:
+    for line in named_lines(pattern, ref):
+        for chain, closed in chains_of(line.path):
+            found = crossings(chain, cut.line.start, cut.line.end, closed=closed)
+            if found:
+                return 1 - found[0].along
+    return None
+
+
+def _at_place(pattern: Pattern, meeting: _Meeting, amount: float) -> Opening:
+    """The opening that has the amount at the seam, tapered as the piece's notes say (else parallel)."""
+    if meeting.cut.kind is Kind.LENGTHEN:
+        return Opening(amount, amount)
+    taper = note_of(pattern, meeting.cut.piece).taper
+    taper = 1.0 if taper is None else taper
+    share = taper + (1 - taper) * meeting.place
+    if share < 0.2:
+        taper, share = 1.0, 1.0
+    return Opening(amount / share, taper * amount / share)

@@ -1,0 +1,148 @@
+"""Pieces of a drawing that names none: its closed outlines; and lines to cut along that are given beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from tiling.failures import InputUnfit
+from tiling.notes import DrawnLine
+from tiling.pattern import Line, Mark, Pattern, Role, Stroke, Style, Tag
+from tiling.shapes import Path, Point
+from tiling.shapes.chains import chains_of
+from tiling.shapes.curves import Array
+from tiling.shapes.regions import area, distance_to, holds, ring_of
+
+__all__ = ["with_drawn_lines", "with_pieces"]
+
+LEAST = 400.0
+"""Closed outlines smaller than this (mm²) are signs, not pieces."""
+
+_DRAWN = Style(stroke=Stroke(0.4, dashes=(9.0, 3.0)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Outline:
+    ident: str
+    ring: Array
+
+
+def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
+    """The pattern with its pieces: as named in the drawing, else each closed outline that lies in no other.
+
+    A piece found so is called as the notes' line that runs through it says, else ``piece-1``, ``piece-2``, … in
+    drawing order; what lies in an outline, or nearest to it within 20 mm, belongs to it.
+
+    Raises:
+        InputUnfit: no closed outline is found.
+    """
+    if pattern.pieces:
+        return pattern
+    rings = _outer(_rings(pattern))
+    if not rings:
+        raise InputUnfit(
+            f'{pattern.title}: no piece is found; draw a closed outline, or name the pieces with class="piece".'
+        )
+    outlines: list[_Outline] = []
+    for number, ring in enumerate(rings, 1):
+        named = next((line.piece for line in lines if line.piece and holds(ring, _middle(line))), "")
+        taken = {outline.ident for outline in outlines}
+        outlines.append(_Outline(named if named and named not in taken else f"piece-{number}", ring))
+    marks: list[Mark] = []
+    for mark in pattern.marks:
+        home = _home(outlines, mark)
+        marks.append(replace(mark, tag=replace(mark.tag, piece=home)) if home else mark)
+    return replace(pattern.with_marks(marks), sheets=pattern.sheets)
+
+
+def with_drawn_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:
+    """The pattern with the lines given in its notes, or by hand, added as marks (unless they are there already).
+
+    Raises:
+        InputUnfit: a line names a piece that there is not.
+    """
+    known = {piece.ident for piece in pattern.pieces}
+    added: list[Mark] = []
+    for line in lines:
+        if line.piece not in known:
+            there = ", ".join(sorted(known))
+            raise InputUnfit(f"The line {line.name or line.role} belongs to a piece '{line.piece}'; there are {there}.")
+        role = Role(line.role)
+        path = Path.polyline(list(line.points))
+        extra = (("wide", "start"),) if role is Role.GRADING else ()
+        tag = replace(_tag_of(pattern, line.piece), role=role, name=line.name, extra=extra, ident="")
+        if not any(_same(path, other) for other in pattern.lines(piece=line.piece, role=role)):
+            added.append(Line(path, _DRAWN, tag))
+    return pattern.with_marks([*pattern.marks, *added]) if added else pattern
+
+
+def _same(path: Path, other: Line) -> bool:
+    if len(path.points) != len(other.path.points):
+        return False
+    return float(abs(path.points - other.path.points).max()) < 0.05
+
+
+def _tag_of(pattern: Pattern, piece: str) -> Tag:
+    return pattern.marks[pattern.piece(piece).marks[0]].tag
+
+
+def _middle(line: DrawnLine) -> Point:
+    return (line.points[0] + line.points[-1]) * 0.5
+
+
+def _rings(pattern: Pattern) -> list[Array]:
+    rings = []
+    for line in pattern.lines():
+        if line.tag.role not in {Role.PLAIN, Role.CUTTING, Role.STITCHING}:
+            continue
+        rings += [ring_of(chain) for chain, closed in chains_of(line.path) if closed]
+    return [ring for ring in rings if area(ring) >= LEAST]
+
+
+def _outer(rings: Sequence[Array]) -> list[Array]:
+    """The rings that lie in no other, in drawing order; a frame around several is no piece."""
+    frames = {i for i, ring in enumerate(rings) if _is_frame(ring, [r for j, r in enumerate(rings) if j != i])}
+    left = [ring for i, ring in enumerate(rings) if i not in frames]
+    sizes = [area(ring) for ring in left]
+    return [
+        ring
+        for i, ring in enumerate(left)
+        if not any(
+            (sizes[j] > sizes[i] or (sizes[j] == sizes[i] and j < i)) and _within(ring, other)
+            for j, other in enumerate(left)
+            if j != i
+        )
+    ]
+
+
+def _is_frame(ring: Array, others: Sequence[Array]) -> bool:
+    """A rectangle around two or more outlines that don't lie in each other."""
+    if len(ring) != 5:
+        return False
+    inside = [other for other in others if area(other) < area(ring) and _within(other, ring)]
+    return sum(not any(_within(a, b) for b in inside if b is not a) for a in inside) > 1
+
+
+def _within(ring: Array, other: Array) -> bool:
+    steps = ring[:: max(1, len(ring) // 12)]
+    return all(
+        holds(other, Point(float(x), float(y))) or distance_to(other, Point(float(x), float(y))) < 0.05
+        for x, y in steps
+    )
+
+
+def _home(outlines: Sequence[_Outline], mark: Mark) -> str:
+    centre = mark.path.hull.centre if isinstance(mark, Line) else mark.reach().centre
+    if isinstance(mark, Line):
+        for outline in outlines:
+            if any(len(r) == len(outline.ring) and (r == outline.ring).all() for r in _own_rings(mark)):
+                return outline.ident
+    near: Mapping[str, float] = {
+        outline.ident: 0.0 if holds(outline.ring, centre) else distance_to(outline.ring, centre) for outline in outlines
+    }
+    ident = min(near, key=lambda key: near[key])
+    return ident if near[ident] <= 20.0 else ""
+
+
+def _own_rings(line: Line) -> list[Array]:
+    return [ring_of(chain) for chain, closed in chains_of(line.path) if closed]

@@ -1,0 +1,108 @@
+"""Seam lengths: how long the lines are that are sewn to each other, and how that changed."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tiling.failures import InputUnfit
+from tiling.notes import LineRef, SeamNote
+from tiling.pattern import Line, Pattern, Role
+
+__all__ = ["TOLERANCE", "SeamChange", "SeamRow", "named_length", "named_lines", "seam_changes", "seam_table"]
+
+TOLERANCE = 3.0
+"""How much more two sides of a seam may differ after an alteration before it is worth a finding, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeamRow:
+    """One seam, lengths in mm as drawn on the paper pieces (a piece on the fold counts its half).
+
+    Attributes:
+        first: the first side in words, such as ``sleeve.cap-front + sleeve.cap-back``; `second` likewise.
+        ease: how much longer the first side is meant to be.
+    """
+
+    name: str
+    first: str
+    second: str
+    first_length: float
+    second_length: float
+    ease: float
+
+    @property
+    def difference(self) -> float:
+        """First less second, mm: the ease as drawn."""
+        return self.first_length - self.second_length
+
+    @property
+    def off(self) -> float:
+        """By how much the ease as drawn exceeds the ease asked for, mm."""
+        return self.difference - self.ease
+
+
+@dataclass(frozen=True, slots=True)
+class SeamChange:
+    """One seam before and after an alteration."""
+
+    note: SeamNote
+    before: SeamRow
+    after: SeamRow
+
+    @property
+    def grew(self) -> float:
+        """By how much the first side grew more than the second, mm."""
+        return self.after.difference - self.before.difference
+
+    @property
+    def worse(self) -> bool:
+        """Whether the sides fit noticeably worse than before."""
+        return abs(self.after.off) - abs(self.before.off) > TOLERANCE
+
+
+def named_lines(pattern: Pattern, ref: LineRef) -> list[Line]:
+    """The lines of that name in that piece: its stitching lines, or where there are none, all of that name."""
+    lines = pattern.lines(piece=ref.piece, name=ref.name)
+    return [line for line in lines if line.tag.role is Role.STITCHING] or lines
+
+
+def named_length(pattern: Pattern, ref: LineRef) -> float:
+    """Arc length in mm; lines that share a name within a piece are added.
+
+    Raises:
+        InputUnfit: there is no such line; the message gives the nearest name.
+    """
+    lines = named_lines(pattern, ref)
+    if not lines:
+        known = sorted({f"{m.tag.piece}.{m.tag.name}" for m in pattern.marks if m.tag.piece and m.tag.name})
+        near = difflib.get_close_matches(str(ref), known, n=1)
+        hint = f"; did you mean {near[0]}?" if near else "; name it with data-name in the drawing."
+        file = f"{pattern.notes.file}: " if pattern.notes is not None and pattern.notes.file else ""
+        raise InputUnfit(f"{file}the seams name the line {ref}, which is not in the drawing{hint}")
+    return sum(line.path.length() for line in lines)
+
+
+def seam_table(pattern: Pattern) -> tuple[SeamRow, ...]:
+    """Every seam of the pattern's notes with its lengths; empty without notes.
+
+    Raises:
+        InputUnfit: a seam names a line that is not in the drawing.
+    """
+    return tuple(_row(pattern, seam) for seam in _seams(pattern))
+
+
+def seam_changes(before: Pattern, after: Pattern) -> tuple[SeamChange, ...]:
+    """The seams of both patterns side by side (the notes of `after` are used for both)."""
+    return tuple(SeamChange(seam, _row(before, seam), _row(after, seam)) for seam in _seams(after))
+
+
+def _seams(pattern: Pattern) -> Sequence[SeamNote]:
+    return pattern.notes.seams if pattern.notes is not None else ()
+
+
+def _row(pattern: Pattern, seam: SeamNote) -> SeamRow:
+    lengths = [sum(named_length(pattern, ref) for ref in side) for side in (seam.first, seam.second)]
+    words = [" + ".join(str(ref) for ref in side) for side in (seam.first, seam.second)]
+    return SeamRow(seam.name, words[0], words[1], lengths[0], lengths[1], seam.ease)
