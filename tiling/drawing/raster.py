@@ -82,7 +82,11 @@ def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid) -> Darkn
     bitmap = pypdfium2.PdfBitmap.new_native(columns, rows, pdfium.FPDFBitmap_Gray)
     bitmap.fill_rect((255, 255, 255, 255), 0, 0, columns, rows)
     matrix = pdfium.FS_MATRIX(move.a, move.b, move.c, move.d, move.e, move.f)
-    clip = pdfium.FS_RECTF(0.0, 0.0, float(columns), float(rows))
+    # What lies beyond the page is not part of it, though PDFium would paint it here.
+    shown = move.box(Box(0.0, 0.0, *page.get_size()))
+    clip = pdfium.FS_RECTF(
+        max(floor(shown.x0), 0), max(floor(shown.y0), 0), min(ceil(shown.x1), columns), min(ceil(shown.y1), rows)
+    )
     pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, ctypes.byref(matrix), ctypes.byref(clip), 0)
     picture = np.array(bitmap.to_numpy(), copy=True).reshape(rows, columns)
     bitmap.close()
