@@ -10,14 +10,16 @@ from enum import Enum
 
 from lxml import etree
 
-from tiling.lengths import MM_PER_INCH
+from tiling.lengths import MM_PER_INCH, MM_PER_POINT
 from tiling.pattern import Finding, FindingKind, SizeBasis
 from tiling.reading.svg_units import CSS_PX_PER_INCH, ElementFault, numbers, split_unit
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["Fit", "RealSize", "fit_into", "real_size", "view_box"]
 
-_ABSOLUTE = {"in": 1.0, "cm": 2.54, "mm": 25.4, "q": 101.6, "pt": 72.0, "pc": 6.0}
+_ABSOLUTE = {"in": MM_PER_INCH, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": MM_PER_POINT, "pc": MM_PER_INCH / 6}
+"""Millimetres in one of each (CSS Values and Units Level 4, section 6.2)."""
+
 _OTHERS = (72.0, 90.0)
 
 
@@ -144,7 +146,7 @@ def _side(text: str | None, name: str) -> _Side:
     if value <= 0:
         raise ElementFault(f"its {name} is {value:g}{unit}, so there is nothing to print; set its real size")
     if unit in _ABSOLUTE:
-        return _Side(mm=value / _ABSOLUTE[unit] * MM_PER_INCH)
+        return _Side(mm=value * _ABSOLUTE[unit])
     return _Side(px=value * {"em": 16.0, "rem": 16.0, "ex": 8.0}.get(unit, 1.0))
 
 

@@ -283,7 +283,8 @@ class Walker:
         outline = self.svg.outline(element, declared, scene)
         if outline is None or scene.muted:
             return
-        path = outline.moved(scene.to_sheet)
+        with np.errstate(all="ignore"):
+            path = outline.moved(scene.to_sheet)
         if not np.all(np.abs(path.points) <= LIMIT):
             raise ElementFault(
                 f"has a point farther out than {LIMIT / 1000:g} m or not finite; check it and its transform"
