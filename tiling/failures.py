@@ -36,9 +36,15 @@ class ExitCode(IntEnum):
 
 
 class PageseamError(Exception):
-    """A failure with one line for the person: what, where, why and what to do next."""
+    """A failure with one line for the person: what, where, why and what to do next.
+
+    Whatever a file's name or content brings into the message, it stays one line of printable characters.
+    """
 
     exit_code: ClassVar[ExitCode] = ExitCode.FAULT
+
+    def __str__(self) -> str:
+        return "".join(c if c.isprintable() else "?" for c in " ".join(super().__str__().split("\n")))
 
 
 class UsageWrong(PageseamError):

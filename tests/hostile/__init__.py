@@ -1,0 +1,1 @@
+"""The tool against files nobody here made: fuzzing, kills, a corpus."""

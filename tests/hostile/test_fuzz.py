@@ -1,0 +1,68 @@
+"""Strange input is read or refused in our own words: one line, printable, never another exception."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tests.hostile.trials import TRIALS, seeds
+
+
+def spoilt(seed: bytes, chance: random.Random) -> bytes:
+    """The seed with a few bytes cut, doubled, swapped or overwritten."""
+    data = bytearray(seed)
+    for _ in range(chance.randint(1, 6)):
+        if not data:
+            break
+        at = chance.randrange(len(data))
+        length = chance.choice([1, 1, 2, 4, 16, 64])
+        kind = chance.randrange(5)
+        if kind == 0:
+            del data[at : at + length]
+        elif kind == 1:
+            data[at:at] = data[at : at + length] * chance.choice([1, 2, 50])
+        elif kind == 2:
+            data[at : at + 1] = bytes([chance.randrange(256)])
+        elif kind == 3:
+            data[at:at] = chance.choice(
+                [b"-1e308", b"NaN", b"999999999999", b"\x00", b"\xe2\x80\xae", b'"', b"]]>", b"("]
+            )
+        else:
+            other = chance.randrange(len(data))
+            data[at : at + length], data[other : other + length] = data[other : other + length], data[at : at + length]
+    return bytes(data)
+
+
+@pytest.mark.parametrize("name", sorted(TRIALS))
+def test_a_sensible_input_is_read(name: str) -> None:
+    """The seeds themselves go through."""
+    for seed in seeds(name):
+        TRIALS[name](seed)
+
+
+@pytest.mark.parametrize("name", sorted(TRIALS))
+@given(number=st.integers(0, 2**32))
+@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
+def test_spoilt_input_is_read_or_refused(name: str, number: int) -> None:
+    """Mutations of sensible input."""
+    chance = random.Random(number)
+    TRIALS[name](spoilt(chance.choice(seeds(name)), chance))
+
+
+@pytest.mark.parametrize("name", sorted(TRIALS))
+@given(data=st.binary(max_size=200))
+@settings(max_examples=60, deadline=None, derandomize=True)
+def test_noise_is_refused(name: str, data: bytes) -> None:
+    """Any bytes at all."""
+    TRIALS[name](data)
+
+
+@given(text=st.text(max_size=60))
+@settings(max_examples=150, deadline=None, derandomize=True)
+def test_any_words_are_a_length_or_refused(text: str) -> None:
+    """Any text at all, any script."""
+    TRIALS["length"](text.encode("utf-8", "replace"))
+    TRIALS["rule"](text.encode("utf-8", "replace"))
