@@ -1,0 +1,375 @@
+"""`pageseam cloth`: cutting list, seams, sizes, notions, and how much cloth to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from tiling.commands import options as shared
+from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+
+if TYPE_CHECKING:
+    from tiling.cloth.lay_plan import ClothChoice, LayPlan
+    from tiling.cloth.reckoning import Reckoning
+    from tiling.cloth.units import Units
+    from tiling.pattern import Finding, Pattern
+
+__all__ = ["ClothWishes", "before_option", "cloth_options", "command", "measure_option", "measures_of", "with_lays"]
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class NamedLengthType(click.ParamType["tuple[str, float]"]):
+    """``NAME=LENGTH``; where `bare` is set, a length alone is taken with an empty name."""
+
+    name = "name=length"
+
+    def __init__(self, *, bare: bool) -> None:
+        self._bare = bare
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> tuple[str, float]:
+        """See `tiling.lengths.parse_length`."""
+        if isinstance(value, tuple):
+            return value
+        name, sign, length = str(value).rpartition("=")
+        if not sign and not self._bare:
+            self.fail(f"'{value}' names no measure; write it as waist=78cm.", param, ctx)
+        if sign and not name.strip():
+            self.fail(f"'{value}' has no name before the equals sign.", param, ctx)
+        mm = shared.LENGTH.convert(length.strip(), param, ctx)
+        if mm <= 0:
+            self.fail(f"'{value}' must be more than nought.", param, ctx)
+        return name.strip(), mm
+
+
+class ShareType(click.ParamType[float]):
+    """A share in per cent, from 0 up to but not including 50 %."""
+
+    name = "percent"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """See `tiling.lengths.parse_percent`."""
+        from tiling.lengths import LengthUnclear, parse_percent
+
+        if isinstance(value, float):
+            return value
+        try:
+            share = parse_percent(str(value))
+        except LengthUnclear as unclear:
+            self.fail(str(unclear), param, ctx)
+        if not 0 <= share < 0.5:
+            self.fail(f"'{value}': cloth loses from 0% to under 50% in the wash.", param, ctx)
+        return share
+
+
+measure_option = click.option(
+    "--measure", "measures", multiple=True, type=NamedLengthType(bare=False), metavar="NAME=LENGTH",
+    help="A body measure of the wearer, such as waist=78cm (repeatable). Default: as the pattern was drawn for.",
+)  # fmt: skip
+
+before_option = click.option(
+    "--before", type=click.Path(path_type=Path), metavar="DRAWING",
+    help="The drawing before it was altered; its finished measures are shown beside the new ones.",
+)  # fmt: skip
+
+
+def cloth_options(command: F) -> F:
+    """What the cloth is like, and how to look for its lay plan."""
+    for option in reversed(
+        (
+            click.option("--width", "widths", multiple=True, type=NamedLengthType(bare=True), metavar="[CLOTH=]LENGTH",
+                         help="Width, selvedge to selvedge (repeatable; lining=110cm for one cloth only)."),
+            click.option("--fold", type=click.Choice(["lengthwise", "none"]), default="none", show_default=True,
+                         help="Lay the cloth double, selvedge on selvedge, or opened out."),
+            click.option("--nap", is_flag=True, help="One-way pile or print: no piece upside down."),
+            click.option("--shrinkage", type=ShareType(), default="0%", show_default=True, metavar="PERCENT",
+                         help="What the cloth loses in the wash along its length."),
+            click.option("--gap", type=shared.LENGTH, default="3mm", show_default=True, metavar="LENGTH",
+                         help="Kept free between pieces."),
+            click.option("--seconds", type=click.IntRange(1, 3600), default=10, show_default=True, metavar="N",
+                         help="How long to look for each lay plan."),
+            click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, metavar="N",
+                         help="Another number may find another lay plan."),
+            click.option("--units", type=click.Choice(["cm", "in"]), default="cm", show_default=True,
+                         help="Centimetres and metres, or inches and yards."),
+        )
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+@click.command("cloth", short_help="Cutting list, lay plan and notions for a pattern.")
+@shared.drawings_argument
+@measure_option
+@before_option
+@cloth_options
+@click.option("--paper", default="a4", show_default=True, metavar="PAPER", help="Paper of the lay plan's pages.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="LAY.pdf",
+              help="Write the lay plan here, as PDF or (named .png) as a picture.")  # fmt: skip
+@click.option("--force", is_flag=True, help="Replace the output if it exists.")
+@shared.reading_options
+@shared.strict_option
+@shared.json_option
+@shared.quiet_option
+def command(
+    drawings: tuple[Path, ...],
+    measures: tuple[tuple[str, float], ...],
+    before: Path | None,
+    widths: tuple[tuple[str, float], ...],
+    fold: str,
+    nap: bool,
+    shrinkage: float,
+    gap: float,
+    seconds: int,
+    seed: int,
+    units: str,
+    paper: str,
+    output: Path | None,
+    force: bool,
+    layers: tuple[str, ...],
+    page_numbers: tuple[int, ...],
+    px_per_inch: float | None,
+    notes: Path | None,
+    strict: bool,
+    as_json: bool,
+    quiet: bool,
+) -> Outcome:
+    """Tell what to cut, from how much cloth, and what else to buy.
+
+    The cutting list, the seams with their ease, finished sizes and the notions come from the drawing and its notes.
+    With --width there is a lay plan for every cloth and width, and the length to buy; -o draws it.
+    """
+    from tiling.cloth.reckoning import reckon
+    from tiling.cloth.units import Units
+    from tiling.failures import UsageWrong
+    from tiling.planning.papers import paper_named
+    from tiling.reading.gather import read_drawings
+    from tiling.reading.options import ReadOptions
+    from tiling.writing.publish import check_destination
+
+    voice = Voice(quiet)
+    if output is not None and not widths:
+        raise UsageWrong(f"{output}: a lay plan needs the cloth's width; add --width 140cm, for example.")
+    if output is not None:
+        inputs = [*drawings, *(path for path in (notes, before) if path)]
+        check_destination(output, force=force, inputs=inputs)
+    sheet = paper_named(paper)
+    reading = ReadOptions(layers, page_numbers, px_per_inch, notes)
+    pattern = read_drawings(drawings, reading)
+    earlier = _read_before(before, reading)
+    reckoning = reckon(pattern, measures_of(measures), earlier)
+    findings = (*pattern.findings, *reckoning.findings())
+    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    voice.findings(findings)
+    chosen = Units(units)
+    if not outcome.refused:
+        wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
+        reckoning = with_lays(reckoning, wishes, voice)
+        if output is not None:
+            _write(output, reckoning, chosen, sheet.size, voice)
+    written = None if outcome.refused else output
+    if as_json:
+        voice.values(values_of(reckoning, written, findings))
+    else:
+        voice.answer(_in_words(reckoning, chosen))
+    return outcome
+
+
+class ClothWishes:
+    """The options about cloth, until it is known which cloths the pattern needs."""
+
+    def __init__(
+        self,
+        widths: Sequence[tuple[str, float]],
+        fold: str,
+        nap: bool,
+        shrinkage: float,
+        gap: float,
+        seconds: int,
+        seed: int,
+        units: Units,
+    ) -> None:
+        from tiling.cloth.lay_pieces import ClothFold
+        from tiling.cloth.lay_plan import BuyingStep, ClothChoice, Effort, Nap
+        from tiling.cloth.units import Units
+
+        self.widths = widths
+        self.effort = Effort(seconds, seed)
+        self.choice: ClothChoice = ClothChoice(
+            0.0,
+            ClothFold(fold),
+            Nap.ONE_WAY if nap else Nap.NONE,
+            shrinkage,
+            gap,
+            BuyingStep.FIVE_CM if units is Units.CM else BuyingStep.EIGHTH_YARD,
+        )
+
+
+def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckoning:
+    """The tables with a lay plan for each cloth and each width given for it.
+
+    Raises:
+        UsageWrong: a width is given for a cloth that no piece is cut from.
+    """
+    from dataclasses import replace
+
+    from tiling.cloth.lay_pieces import lay_pieces
+    from tiling.cloth.lay_plan import lay
+    from tiling.cloth.rules import nearest
+    from tiling.failures import UsageWrong
+
+    for name, _ in wishes.widths:
+        if name and name not in reckoning.cloths:
+            raise UsageWrong(f"--width {name}=…: no piece is cut from '{name}'{nearest(name, reckoning.cloths)}")
+    named = {name for name, _ in wishes.widths}
+    wanted = [
+        (cloth, width)
+        for cloth in reckoning.cloths
+        for name, width in wishes.widths
+        if name == (cloth if cloth in named else "")
+    ]
+    plans: list[LayPlan] = []
+    for number, (cloth, width) in enumerate(wanted):
+        choice = replace(wishes.choice, width=width)
+        pieces = lay_pieces(reckoning.stitching, reckoning.cutting, cloth, choice.fold)
+        progress = _progress(voice, number, len(wanted))
+        plans.append(lay(cloth, pieces, choice, wishes.effort, progress))
+    if wanted:
+        voice.progress(100, 100, "Lay plan")
+    return replace(reckoning, lays=tuple(plans))
+
+
+def _progress(voice: Voice, number: int, count: int) -> Callable[[float], None]:
+    """Per cent of the time allowed for all lay plans, each said once."""
+    said = -1
+
+    def tell(share: float) -> None:
+        nonlocal said
+        done = min(int((number + share) / count * 100), 99)
+        if done > max(said, 0):
+            said = done
+            voice.progress(done, 100, "Lay plan")
+
+    return tell
+
+
+def measures_of(given: Sequence[tuple[str, float]]) -> Mapping[str, float]:
+    """The measures by name; the last one given for a name holds."""
+    return dict(given)
+
+
+def _read_before(path: Path | None, reading: Any) -> Pattern | None:
+    from dataclasses import replace
+
+    from tiling.reading.gather import read_drawing
+
+    return None if path is None else read_drawing(path, replace(reading, pages=()))
+
+
+def _write(output: Path, reckoning: Reckoning, units: Units, paper: Any, voice: Voice) -> None:
+    from tiling.cloth.lay_picture import lay_pdf, lay_png
+    from tiling.writing.publish import publish
+
+    draw = lay_png if output.suffix.lower() == ".png" else lay_pdf
+    publish(output, draw(reckoning.lays, reckoning.title, units, paper))
+    voice.note(f"{output}: written.")
+
+
+def _in_words(reckoning: Reckoning, units: Units) -> str:
+    """All tables that have rows, and the cautions."""
+    from tiling.cloth import tables
+
+    made = [tables.cutting_table(reckoning), tables.lay_table(reckoning, units), tables.notion_table(reckoning, units)]
+    made += [tables.seam_table(reckoning, units), tables.notch_table(reckoning, units)]
+    made.append(tables.size_table(reckoning, units))
+    parts = [reckoning.title, *(tables.as_text(table) for table in made if table.rows)]
+    parts += [f"Caution. {caution.heading}: {caution.text}" for caution in reckoning.cautions]
+    return "\n\n".join(part for part in parts if part)
+
+
+def values_of(reckoning: Reckoning, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
+    """What `--json` prints; every key is described in the README."""
+    return {
+        "output": None if output is None else str(output),
+        "title": reckoning.title,
+        "cutting": [
+            {
+                "piece": row.piece,
+                "title": row.title,
+                "cut": [{"cloth": s.cloth, "copies": s.copies, "as": s.cut.value} for s in row.shares],
+            }
+            for row in reckoning.cutting
+        ],
+        "seams": [
+            {
+                "name": row.name,
+                "first": [str(ref) for ref in row.first],
+                "second": [str(ref) for ref in row.second],
+                "first_mm": row.first_length,
+                "second_mm": row.second_length,
+                "ease_asked_mm": row.ease_asked,
+                "ease_found_mm": row.ease_found,
+                "agrees": row.agrees,
+                "measured_on": [basis.value for basis in row.bases],
+                "notches_mm": [[pair.first, pair.second] for pair in row.notches],
+            }
+            for row in reckoning.seams
+        ],
+        "sizes": [
+            {
+                "measure": row.measure,
+                "body_mm": row.body,
+                "ease_asked_mm": row.ease_noted,
+                "finished_before_mm": row.before,
+                "finished_mm": row.finished,
+                "ease_found_mm": row.ease_found,
+            }
+            for row in reckoning.sizes
+        ],
+        "notions": [
+            {
+                "name": notion.name,
+                "kind": notion.kind,
+                "place": notion.place,
+                "rule": notion.rule,
+                "count": notion.count,
+                "each_mm" if notion.each.is_length else "each": notion.each.amount,
+                "buy_mm" if notion.buy.is_length else "buy": notion.buy.amount,
+                "outside_mm": notion.outside,
+            }
+            for notion in reckoning.notions
+        ],
+        "cautions": [
+            {"heading": caution.heading, "text": caution.text, "rules": list(caution.rules)}
+            for caution in reckoning.cautions
+        ],
+        "lay_plans": [_lay_values(plan) for plan in reckoning.lays],
+        "findings": finding_values(findings),
+    }
+
+
+def _lay_values(plan: LayPlan) -> dict[str, Any]:
+    return {
+        "cloth": plan.cloth,
+        "width_mm": plan.choice.width,
+        "fold": plan.choice.fold.value,
+        "nap": plan.choice.nap.value,
+        "gap_mm": plan.choice.gap,
+        "shrinkage": plan.choice.shrinkage,
+        "length_mm": plan.length,
+        "buy_mm": plan.buy,
+        "use": plan.use,
+        "pieces": [
+            {
+                "piece": laid.piece.piece,
+                "copy": laid.piece.copy,
+                "mirrored": laid.piece.mirrored,
+                "layers": laid.piece.layers.name.lower().replace("_", "-"),
+                "box_mm": [*(float(v) for v in laid.ring.min(axis=0)), *(float(v) for v in laid.ring.max(axis=0))],
+            }
+            for laid in plan.laid
+        ],
+    }
