@@ -9,6 +9,7 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 
 import click
@@ -36,17 +37,18 @@ _TRACE = "PAGESEAM_TRACE"
 class _LateGroup(click.Group):
     """A group whose commands live in modules of their own, imported when they are run."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    # The signatures are click's.
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
         return list(_COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
         if cmd_name not in _COMMANDS:
             return None
         command = import_module(f"tiling.commands.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):
             formatter.write_dl(list(_COMMANDS.items()))
 
@@ -126,10 +128,8 @@ def _how_to_trace() -> str:
 
 
 def _say(text: str) -> None:
-    try:
+    with suppress(OSError):  # nobody listens
         click.echo(text, err=True)
-    except OSError:
-        pass  # nobody listens
 
 
 def _close_stdout() -> None:

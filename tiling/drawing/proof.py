@@ -19,9 +19,10 @@ from pypdf import PageObject, PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject
 
 from tiling.drawing.catalogue import page_names
+from tiling.drawing.forms import MARKS_FORM
 from tiling.drawing.job import Job
 from tiling.drawing.original import Original, expected_picture
-from tiling.drawing.pdf import MARKS_FORM, page_unit, to_units
+from tiling.drawing.pdf import page_unit, to_units
 from tiling.drawing.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
 from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed

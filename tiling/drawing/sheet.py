@@ -16,7 +16,7 @@ from tiling.content.interpret import MARK_TAG
 from tiling.drawing.lettering import Face, fits_winansi, font_for
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Colour, Label, Line, Pattern, Picture, Stroke, Style
-from tiling.shapes import Affine, Op, Path
+from tiling.shapes import Affine, Box, Op, Path, Point
 
 __all__ = ["font_of", "full_sheet"]
 
@@ -33,20 +33,24 @@ _STYLES = {
 }
 
 
-def full_sheet(pattern: Pattern, numbers: range | None = None) -> bytes:
+def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None = None) -> bytes:
     """A PDF of one page, as large as the drawing, that shows marks in their order.
 
     Args:
         pattern: what to draw; its marks are numbered as there.
         numbers: those of the marks to draw; all where left out.
+        box: what the page shows, mm; the pattern's own sheet where left out.
 
     Returns:
         The whole file; the same marks give the same bytes.
     """
-    width, height = (max(side, 1.0) / MM_PER_POINT for side in (pattern.size.width, pattern.size.height))
+    shown = box or Box(0.0, 0.0, pattern.size.width, pattern.size.height)
+    width, height = (max(side, 1.0) / MM_PER_POINT for side in (shown.width, shown.height))
     stream = BytesIO()
     canvas = Canvas(stream, pagesize=(width, height), pageCompression=0, invariant=1)
     canvas.transform(1 / MM_PER_POINT, 0, 0, -1 / MM_PER_POINT, 0, height)
+    if shown.corner != Point(0.0, 0.0):
+        canvas.translate(-shown.x0, -shown.y0)
     tag = MARK_TAG.decode("ascii")
     for number in range(len(pattern.marks)) if numbers is None else numbers:
         mark = pattern.marks[number]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 
@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from tiling.content.artwork import Artwork, Numbering
 from tiling.drawing.sheet import full_sheet
 from tiling.pattern import Pattern
-from tiling.planning.plan import PrintPlan
+from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box
 
 __all__ = ["Cut", "Source", "cuts_of", "sources_of"]
@@ -66,21 +66,25 @@ def sources_of(pattern: Pattern) -> tuple[Source, ...]:
 
 
 def _written(pattern: Pattern, marks: range) -> Source:
-    data = full_sheet(pattern, marks)
-    page = PdfReader(BytesIO(data)).pages[0]
-    return Source(Artwork.from_page(page, numbering=Numbering.TAGS), Affine(), marks, written=data)
+    """A sheet that holds the marks whole, also where they go beyond the drawing's own."""
+    reach = Box.around(pattern.marks[number].reach() for number in marks)
+    sheet = Box(0.0, 0.0, pattern.size.width, pattern.size.height)
+    box = sheet.union(reach) if reach is not None else sheet
+    data = full_sheet(pattern, marks, box)
+    artwork = Artwork.from_page(PdfReader(BytesIO(data)).pages[0], numbering=Numbering.TAGS)
+    return Source(artwork, Affine.shift(box.x0, box.y0), marks, written=data)
 
 
-def cuts_of(sources: tuple[Source, ...], pattern: Pattern, plan: PrintPlan) -> tuple[Cut, ...]:
+def cuts_of(sources: tuple[Source, ...], pattern: Pattern, placements: Sequence[Placement]) -> tuple[Cut, ...]:
     """The sources as they lie on the layout: whole, or piece by piece where pieces were placed."""
-    return tuple(_cuts(sources, pattern, plan))
+    return tuple(_cuts(sources, pattern, placements))
 
 
-def _cuts(sources: tuple[Source, ...], pattern: Pattern, plan: PrintPlan) -> Iterator[Cut]:
-    if not plan.placements:
+def _cuts(sources: tuple[Source, ...], pattern: Pattern, placements: Sequence[Placement]) -> Iterator[Cut]:
+    if not placements:
         yield from (Cut(source, source.to_layout) for source in sources)
         return
-    moves = {placement.piece: placement.move for placement in plan.placements}
+    moves = {placement.piece: placement.move for placement in placements}
     for source in sources:
         groups: dict[str | None, set[int]] = {}
         for number in source.marks:

@@ -1,0 +1,156 @@
+"""The drawing on pages: one form per page with what touches its window, fonts and pictures shared by all.
+
+A source whose look could differ object by object (see-through groups, shadings) is put into the file once, whole, and
+shown behind each page's clip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from io import BytesIO
+
+from pypdf import PageObject, PdfWriter
+from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, IndirectObject, NameObject, StreamObject
+
+from tiling.drawing.sources import Cut, window_on_sheet
+from tiling.lengths import MM_PER_POINT
+from tiling.planning.plan import PrintPlan, Tile
+from tiling.shapes import Affine, Box
+
+__all__ = ["DRAWING_FORM", "MARKS_FORM", "DrawingForms", "layout_page"]
+
+MARKS_FORM, DRAWING_FORM = "/PsMarks", "/PsDraw"
+_FAR = 1e5
+
+
+class DrawingForms:
+    """Puts the drawing on pages: knows its sources, and the objects they share in the written file."""
+
+    def __init__(self, writer: PdfWriter, cuts: Sequence[Cut]) -> None:
+        self._writer = writer
+        self._cuts = cuts
+        self._sources = {id(cut.source): cut.source for cut in cuts}
+        self._resources = {key: writer._add_object(DictionaryObject()) for key in self._sources}
+        self._whole: dict[int, IndirectObject] = {}
+
+    def put(self, page: PageObject, plan: PrintPlan, tile: Tile, to_units: Affine) -> bytes:
+        """Turn the page's own content into a form and show the tile's part of the drawing after it.
+
+        Args:
+            page: of the writer; its content so far is our own marks.
+            plan: places the tile's window.
+            tile: what to show.
+            to_units: from mm on the page, y down, to the page's user space.
+
+        Returns:
+            What was added to the file, to tell one file from another.
+        """
+        forms = DictionaryObject({NameObject(MARKS_FORM): self._form_of_page(page)})
+        clip = to_units.box(plan.window_on_page)
+        parts = [f"{MARKS_FORM} Do", "q", f"{_numbers(clip.x0, clip.y0, clip.width, clip.height)} re W n"]
+        added = b""
+        for number, cut in enumerate(self._cuts):
+            form, content = self._form_of(cut, tile.window)
+            if form is None:
+                continue
+            forms[NameObject(f"{DRAWING_FORM}{number}")] = form
+            parts.append(_shown(to_units @ plan.to_page(tile) @ cut.to_layout @ cut.source.artwork.to_mm, number))
+            added += content
+        parts.append("Q")
+        return added + self._show(page, forms, parts)
+
+    def put_all(self, page: PageObject, to_points: Affine) -> None:
+        """Show everything, uncut, on a blank page; `to_points` goes from the layout's mm to the page's points."""
+        forms = DictionaryObject()
+        parts = []
+        for number, cut in enumerate(self._cuts):
+            forms[NameObject(f"{DRAWING_FORM}{number}")] = self._add(_uncut(cut), cut)
+            parts.append(_shown(to_points @ cut.to_layout @ cut.source.artwork.to_mm, number))
+        self._show(page, forms, parts)
+
+    def finish(self) -> None:
+        """Put the sources' fonts and pictures into the file: only once all is cut is it known which are used."""
+        for key, source in self._sources.items():
+            shared = self._resources[key].get_object()
+            assert isinstance(shared, DictionaryObject)
+            shared.update(source.artwork.resources.clone(self._writer))
+
+    def _show(self, page: PageObject, forms: DictionaryObject, parts: Sequence[str]) -> bytes:
+        body = "\n".join(parts).encode("ascii")
+        page[NameObject("/Contents")] = self._writer._add_object(_stream(body))
+        page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
+        return body
+
+    def _form_of_page(self, page: PageObject) -> IndirectObject:
+        contents = page.get_contents()
+        data = contents.get_data() if contents is not None else b""
+        form = _form(data, Box(*(float(v) for v in page.mediabox)))
+        form[NameObject("/Resources")] = page["/Resources"]
+        return self._writer._add_object(form.flate_encode())
+
+    def _form_of(self, cut: Cut, window: Box) -> tuple[IndirectObject | None, bytes]:
+        """The form that draws a cut on one tile, and its content; None where nothing of it is there."""
+        artwork = cut.source.artwork
+        if artwork.needs_whole:
+            if id(cut) not in self._whole:
+                content = _uncut(cut)
+                self._whole[id(cut)] = self._add(content, cut)
+                return self._whole[id(cut)], content
+            return self._whole[id(cut)], b""
+        content = artwork.cut(window_on_sheet(cut, window), only=cut.only)
+        return (self._add(content, cut), content) if content.strip() else (None, b"")
+
+    def _add(self, content: bytes, cut: Cut) -> IndirectObject:
+        artwork = cut.source.artwork
+        sheet = artwork.to_mm.inverse().box(Box(0.0, 0.0, artwork.size.width, artwork.size.height))
+        form = _form(content, sheet)
+        form[NameObject("/Resources")] = self._resources[id(cut.source)]
+        return self._writer._add_object(form.flate_encode())
+
+
+def layout_page(cuts: Sequence[Cut], box: Box) -> tuple[bytes, Affine]:
+    """A box of the layout on one page, the drawing only.
+
+    Returns:
+        The PDF, and the move from its points (as displayed, y down) to mm on the layout.
+    """
+    writer = PdfWriter()
+    page = writer.add_blank_page(box.width / MM_PER_POINT, box.height / MM_PER_POINT)
+    scale = 1 / MM_PER_POINT
+    drawing = DrawingForms(writer, cuts)
+    drawing.put_all(page, Affine(scale, 0.0, 0.0, -scale, -box.x0 * scale, box.y1 * scale))
+    drawing.finish()
+    stream = BytesIO()
+    writer.write(stream)
+    return stream.getvalue(), Affine.shift(box.x0, box.y0) @ Affine.scale(MM_PER_POINT)
+
+
+def _uncut(cut: Cut) -> bytes:
+    """All that a cut draws, whatever the window."""
+    artwork = cut.source.artwork
+    if cut.only is None:
+        return artwork.whole()
+    return artwork.cut(Box(0.0, 0.0, artwork.size.width, artwork.size.height).grown(_FAR), only=cut.only)
+
+
+def _shown(move: Affine, number: int) -> str:
+    return f"q {_numbers(move.a, move.b, move.c, move.d, move.e, move.f)} cm {DRAWING_FORM}{number} Do Q"
+
+
+def _form(content: bytes, box: Box) -> StreamObject:
+    form = _stream(content)
+    form[NameObject("/Type")] = NameObject("/XObject")
+    form[NameObject("/Subtype")] = NameObject("/Form")
+    form[NameObject("/BBox")] = ArrayObject([FloatObject(v) for v in (box.x0, box.y0, box.x1, box.y1)])
+    return form
+
+
+def _stream(content: bytes) -> StreamObject:
+    stream = StreamObject()
+    stream.set_data(content)
+    return stream
+
+
+def _numbers(*values: float) -> str:
+    """Numbers as PDF writes them: never with an exponent, to a millionth of a unit or finer for small ones."""
+    return " ".join(f"{value:.10f}".rstrip("0").rstrip(".") for value in values)
