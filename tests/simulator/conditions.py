@@ -6,6 +6,7 @@ import io
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,6 +18,11 @@ from tests.simulator.printing import Ink, Printing, Raster, page_of
 from tests.simulator.scene import Light, Scene, Table
 from tests.simulator.sensor import Colour, File, Sensor
 from tests.simulator.sheet import Bend, Curl, Sheet
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Printed = Callable[[float, float], tuple[float, float]]
 
 A4 = (210.0, 297.0)
 LETTER = (215.9, 279.4)
@@ -90,11 +96,18 @@ def ordinary(condition: Condition, seed: int, width: int = 4000) -> Case:
     if condition is Condition.SHEET_CUT:
         size = (paper[0] + rng.uniform(-2, 2), paper[1] + rng.uniform(-2, 2))
     target = make_target(*paper)
+    printing = _printing(rng, condition)
+    sheet = Sheet(*size, _curl(rng, condition))
+
+    def printed(x: float, y: float) -> tuple[float, float]:
+        found = printing.to_sheet(np.array([x, y]), paper, size)
+        return float(found[0]), float(found[1])
+
     scene = Scene(
         page=test_page(*paper),
-        printing=_printing(rng, condition),
-        sheet=Sheet(*size, _curl(rng, condition)),
-        things=_things(rng, condition, target),
+        printing=printing,
+        sheet=sheet,
+        things=_things(rng, condition, target, printed),
         table=_PLAIN_TABLES[rng.integers(len(_PLAIN_TABLES))],
         light=_light(rng, condition),
         paper=rng.uniform(0.76, 0.88),
@@ -132,16 +145,17 @@ def _curl(rng: np.random.Generator, condition: Condition) -> Curl:
     return Curl(rng.uniform(0.5, 4.0), bends[rng.integers(3)], directions[rng.integers(3)])
 
 
-def _things(rng: np.random.Generator, condition: Condition, target: Target) -> tuple[Thing, ...]:
+def _things(rng: np.random.Generator, condition: Condition, target: Target, printed: Printed) -> tuple[Thing, ...]:
+    """The card or coin, laid by hand where its outline was ``printed``."""
     if condition.name.startswith("CARD"):
-        area = target.card
         width, height = 85.60, 53.98
         if condition is Condition.CARD_MADE:
             width, height = rng.uniform(85.47, 85.72), rng.uniform(53.92, 54.03)
+        x, y = middle_of(target, printed)
         return (
             Card(
-                x=area.x + area.width / 2 + rng.normal(0, 0.6),
-                y=area.y + area.height / 2 + rng.normal(0, 0.6),
+                x=x + rng.normal(0, 0.6),
+                y=y + rng.normal(0, 0.6),
                 turn=rng.normal(0, 1.0) + 180 * rng.integers(2),
                 width=width,
                 height=height,
@@ -150,14 +164,15 @@ def _things(rng: np.random.Generator, condition: Condition, target: Target) -> t
             ),
         )
     if condition is Condition.COIN:
-        x, y = target.coin
-        turn = rng.uniform(0, 360)
-        return (
-            replace(
-                ONE_EURO, x=x + rng.normal(0, 0.8), y=y + rng.normal(0, 0.8), turn=turn, seed=int(rng.integers(99))
-            ),
-        )
+        x, y = printed(*target.coin)
+        x, y = x + rng.normal(0, 0.8), y + rng.normal(0, 0.8)
+        return (replace(ONE_EURO, x=x, y=y, turn=rng.uniform(0, 360), seed=int(rng.integers(99))),)
     return ()
+
+
+def middle_of(target: Target, printed: Printed) -> tuple[float, float]:
+    """Where the middle of the card's outline was printed."""
+    return printed(target.card.x + target.card.width / 2, target.card.y + target.card.height / 2)
 
 
 def _light(rng: np.random.Generator, condition: Condition) -> Light:

@@ -107,7 +107,9 @@ def _badly_laid(kind: Spoilt, shot: Shot, rng: np.random.Generator) -> Scene:
         return replace(scene, sheet=Sheet(*A4, Curl(rng.uniform(12, 20), Bend.BOWL, direction)))
     if kind is Spoilt.WRONG_CARD:
         area = make_target(*A4).card
-        card = Card(area.x + area.width / 2, area.y + area.height / 2, width=85.0, height=55.0, radius=3.0)
+        middle = np.array([area.x + area.width / 2, area.y + area.height / 2])
+        x, y = scene.printing.to_sheet(middle, A4, (scene.sheet.width, scene.sheet.height))
+        card = Card(float(x), float(y), width=85.0, height=55.0, radius=3.0)
         return replace(scene, things=(card,))
     if kind is Spoilt.WRONG_COIN:
         (coin,) = scene.things

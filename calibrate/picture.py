@@ -1,0 +1,151 @@
+"""The photo with what was found drawn on it, so that a person can see why to believe the figures."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+
+from calibrate.verdict import Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from calibrate.arrays import Array
+    from calibrate.photo import Photo
+    from calibrate.result import Evidence, Measurement
+
+__all__ = ["annotated", "encoded"]
+
+_LONGEST = 2000
+_FINE = 4  # bits behind the point that cv2 draws with
+
+_SHEET, _THING = (0, 150, 255), (255, 120, 0)
+_SQUARE, _POINT = (225, 0, 110), (0, 170, 60)
+_PLATE, _TEXT = (20, 20, 24), (255, 255, 255)
+_TONE = {Verdict.TRUE: (0, 140, 60), Verdict.RESCALED: (200, 40, 30), Verdict.NOT_SURE: (190, 120, 0)}
+
+
+@dataclass(frozen=True, slots=True)
+class _Sketch:
+    """A reduced photo being drawn on; ``unit`` is the width of a line in its pixels."""
+
+    pixels: NDArray[np.uint8]
+    step: float
+    unit: float
+
+    def at(self, points: Array) -> Array:
+        """Pixels of the photo to pixels of the sketch (both have pixel centres at whole numbers)."""
+        return (np.asarray(points, float) + 0.5) / self.step - 0.5
+
+    def line(self, points: Array, colour: tuple[int, int, int], *, closed: bool = False) -> None:
+        """A line over a dark edging, so that it shows on any ground."""
+        fine = np.round(self.at(points) * 2**_FINE).astype(np.int32)[:, None]
+        for paint, width in (((255, 255, 255), self.unit * 2.2), (colour, self.unit)):
+            cv2.polylines(self.pixels, [fine], closed, paint, max(1, round(width)), cv2.LINE_AA, _FINE)
+
+    def dot(self, point: Array, colour: tuple[int, int, int]) -> None:
+        """A ring around a measuring point, which stays to be seen."""
+        x, y = (int(v) for v in np.round(self.at(point) * 2**_FINE))
+        radius = round(self.unit * 3.5 * 2**_FINE)
+        cv2.circle(self.pixels, (x, y), radius, colour, max(1, round(self.unit * 0.8)), cv2.LINE_AA, _FINE)
+
+
+def annotated(photos: Sequence[Photo], measurement: Measurement) -> NDArray[np.uint8]:
+    """The photos with edges, measuring points, the square and its printed sides in mm drawn on them.
+
+    Returns (h, w, 3) RGB; each photo at most 2000 pixels long, several side by side, the verdict below.
+    """
+    by_name = {photo.name: photo for photo in photos}
+    shown = [(by_name[found.photo], found) for found in measurement.evidence if found.photo in by_name]
+    longest = _LONGEST if len(shown) == 1 else _LONGEST * 2 // 3
+    parts = [_one(photo, found, measurement, longest) for photo, found in shown]
+    height = max(part.shape[0] for part in parts)
+    padded = [cv2.copyMakeBorder(p, 0, height - p.shape[0], 0, 0, cv2.BORDER_CONSTANT, value=_PLATE) for p in parts]
+    return _captioned(np.hstack(padded), measurement)
+
+
+def encoded(picture: NDArray[np.uint8], suffix: str) -> bytes:
+    """The picture as a file: JPEG for ``.jpg`` and ``.jpeg``, else PNG; nothing of the photo's notes is in it."""
+    out = io.BytesIO()
+    image = Image.fromarray(picture)
+    if suffix.lower() in {".jpg", ".jpeg"}:
+        image.save(out, "JPEG", quality=85)
+    else:
+        image.save(out, "PNG")
+    return out.getvalue()
+
+
+def _one(photo: Photo, found: Evidence, measurement: Measurement, longest: int) -> NDArray[np.uint8]:
+    colour = photo.colour if photo.colour is not None else np.stack([photo.pixels] * 3, axis=-1)
+    tall, wide = photo.pixels.shape
+    step = max(1.0, max(tall, wide) / longest)
+    size = (round(wide / step), round(tall / step))
+    pixels = cv2.resize(colour, size, interpolation=cv2.INTER_AREA) if step > 1 else colour.copy()
+    sketch = _Sketch(pixels, step, max(size) / 900)
+    for name, outline in found.outlines.items():
+        thing = name.startswith(("card", "coin"))
+        sketch.line(outline, _THING if thing else _SHEET)
+    for point in found.saddles:
+        sketch.dot(point, _POINT)
+    for side in found.square:
+        sketch.line(side, _SQUARE)
+    return _labelled(sketch, found, measurement)
+
+
+def _labelled(sketch: _Sketch, found: Evidence, measurement: Measurement) -> NDArray[np.uint8]:
+    """Each side of the square with its printed length, outside the square beside its middle."""
+    image = Image.fromarray(sketch.pixels)
+    draw = ImageDraw.Draw(image)
+    font = ImageFont.load_default(size=max(12.0, max(image.size) / 62))
+    middles = [sketch.at(side).mean(axis=0) for side in found.square]
+    centre = np.mean(middles, axis=0)
+    across, down = measurement.square_mm
+    for middle, length in zip(middles, (across, down, across, down), strict=True):
+        x, y = centre + (middle - centre) * 0.88
+        _plate(draw, (x, y), f"{length:.2f} mm", font)
+    return np.asarray(image)
+
+
+def _plate(
+    draw: ImageDraw.ImageDraw, at: tuple[float, float], text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont
+) -> None:
+    left, top, right, bottom = draw.textbbox(at, text, font=font, anchor="mm")
+    edge = (bottom - top) * 0.35
+    draw.rounded_rectangle((left - edge, top - edge, right + edge, bottom + edge), edge, fill=_SQUARE)
+    draw.text(at, text, fill=_TEXT, font=font, anchor="mm")
+
+
+def _captioned(pixels: NDArray[np.uint8], measurement: Measurement) -> NDArray[np.uint8]:
+    """The verdict, the scale with its uncertainty, and the key to the colours on a band below the picture."""
+    scale = measurement.scale
+    size = max(14.0, pixels.shape[1] / 60)
+    band = round(size * 4.6)
+    image = Image.fromarray(cv2.copyMakeBorder(pixels, 0, band, 0, 0, cv2.BORDER_CONSTANT, value=_PLATE))
+    draw = ImageDraw.Draw(image)
+    font = ImageFont.load_default(size=size)
+    y, x = pixels.shape[0] + size * 1.4, size
+    draw.rectangle((0, pixels.shape[0], image.width, pixels.shape[0] + size * 0.3), fill=_TONE[measurement.verdict])
+    figures = (
+        f"{measurement.verdict.value}: {scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
+        f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f}), by {measurement.reference}"
+    )
+    draw.text((x, y), figures, fill=_TEXT, font=font, anchor="lm")
+    y += size * 1.7
+    small = ImageFont.load_default(size=size * 0.8)
+    for colour, words in (
+        (_SQUARE, "test square"),
+        (_POINT, "measuring points"),
+        (_SHEET, "sheet's edges"),
+        (_THING, "card or coin"),
+    ):
+        draw.rectangle((x, y - size * 0.35, x + size * 0.7, y + size * 0.35), fill=colour)
+        draw.text((x + size, y), words, fill=_TEXT, font=small, anchor="lm")
+        x += size * 1.8 + draw.textlength(words, font=small)
+    return np.asarray(image)

@@ -1,0 +1,115 @@
+"""Read simulated photos as the tool does, and hold the answers against the truth."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.failures import Refusal
+from calibrate.photo import load_photo
+from calibrate.scale import Options, measure
+from tests.simulator.photo import photographed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from calibrate.result import Measurement
+    from tests.simulator.photo import Shot
+
+FLAG = 0.003
+"""An error above this must lie within the uncertainty that was stated."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one photo: a refusal's reason, or errors and expanded uncertainties (across, down)."""
+
+    row: str
+    seed: int
+    refused: str = ""
+    errors: tuple[float, float] = (0.0, 0.0)
+    doubts: tuple[float, float] = (0.0, 0.0)
+    skew_error: float = 0.0
+
+    @property
+    def read(self) -> bool:
+        """Whether there is a measurement."""
+        return not self.refused
+
+    @property
+    def covered(self) -> tuple[bool, bool]:
+        """Whether each error lies within its uncertainty."""
+        return (abs(self.errors[0]) <= self.doubts[0], abs(self.errors[1]) <= self.doubts[1])
+
+    @property
+    def unflagged(self) -> bool:
+        """Wrong by more than 0.3 % without having said that it might be."""
+        return any(abs(e) > max(FLAG, d) for e, d in zip(self.errors, self.doubts, strict=True))
+
+    @property
+    def right(self) -> bool:
+        """Refused, or within 0.3 % or its own uncertainty."""
+        return not self.read or not self.unflagged
+
+
+def answer_to(shots: Sequence[Shot], reference: str) -> Measurement | Refusal:
+    """Take the photos, write them to files, load and measure them."""
+    with tempfile.TemporaryDirectory() as folder:
+        photos = []
+        for number, shot in enumerate(shots):
+            path = Path(folder) / f"photo{number}.jpg"
+            path.write_bytes(photographed(shot).file)
+            photos.append(load_photo(path))
+        return measure(photos, Options(reference))
+
+
+def judged(row: str, seed: int, shot: Shot, reference: str) -> Outcome:
+    """The outcome of one photo."""
+    answer = answer_to([shot], reference)
+    if isinstance(answer, Refusal):
+        return Outcome(row, seed, f"{answer.reason.value}: {answer.detail}")
+    truth, scale = shot.scene.printing, answer.scale
+    return Outcome(
+        row,
+        seed,
+        errors=(scale.across / truth.across - 1.0, scale.down / truth.down - 1.0),
+        doubts=(scale.uncertainty_across, scale.uncertainty_down),
+        skew_error=(answer.skew_degrees or 0.0) + truth.shear,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """A row of the table: how many photos, how many read, and the errors of both directions together."""
+
+    row: str
+    photos: int
+    read: int
+    median: float
+    within_95: float
+    largest: float
+    covered: float
+    unflagged: int
+    doubt: float
+
+
+def tally(row: str, outcomes: Sequence[Outcome]) -> Tally:
+    """Count the outcomes of one condition; errors as shares, NaN where nothing was read."""
+    read = [o for o in outcomes if o.read]
+    errors = np.abs([e for o in read for e in o.errors]) if read else np.array([np.nan])
+    covered = [c for o in read for c in o.covered]
+    return Tally(
+        row,
+        len(outcomes),
+        len(read),
+        float(np.median(errors)),
+        float(np.percentile(errors, 95)) if read else float("nan"),
+        float(errors.max()),
+        float(np.mean(covered)) if covered else float("nan"),
+        sum(o.unflagged for o in read),
+        float(np.median([d for o in read for d in o.doubts])) if read else float("nan"),
+    )
