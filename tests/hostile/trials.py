@@ -87,8 +87,8 @@ def seeds(name: str) -> list[bytes]:
     """Whole, sensible inputs to start from."""
     if name == "svg":
         small = (
-            b'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80"><style>.a{stroke:'
-            b'red;fill:none}</style><defs><path id="p" d="M0 0h9v9z"/></defs><g class="piece" id="a" transform='
+            b'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" viewBox="0 0 100 80"><style>.a{'
+            b'stroke:red;fill:none}</style><defs><path id="p" d="M0 0h9v9z"/></defs><g class="piece" id="a" transform='
             b'"rotate(3)"><path class="a cutting-line" d="M1 1C2 3 4 5 6 7S8 9 1 2A5 6 7 0 1 9 9Q1 1 2 2T3 3z" '
             b'stroke-dasharray="1 2"/><use href="#p" x="5"/><text x="3" y="4">A<tspan dx="1">b</tspan></text></g></svg>'
         )
