@@ -38,7 +38,8 @@ _ADVICE: dict[Reason, str] = {
     Reason.NOT_FLAT: "flatten the sheet, with a weight on its corners if need be, and take it again",
     Reason.PHOTOS_DISAGREE: "check that all photos show the same sheet, flat, and take them again",
     Reason.REFERENCES_DISAGREE: (
-        "check that card or coin lies flat in its outline and is of the named kind, then name one reference"
+        "check that the card or coin is of the kind named and lies flat in its place, and that the sheet was not "
+        "trimmed (a trimmed sheet: leave one of its edges out of the picture)"
     ),
     Reason.SCREEN: "print the test page at 100 % and photograph the paper",
 }

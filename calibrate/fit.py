@@ -101,7 +101,7 @@ def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend:
     for direction in np.radians([0.0, 45.0, 90.0, 135.0]):
         values = flat.mapping.values.copy()
         values[13:17] = direction, 1e-5, 0.0, 0.0
-        tried = _Problem(points, lens, bent_free, replace(flat.mapping, values=values), flat.used).solved(3)
+        tried = _Problem(points, lens, bent_free, replace(flat.mapping, values=values), flat.used).solved(1, 12)
         if best is None or tried.noise < best.noise:
             best = tried
     assert best is not None
@@ -163,13 +163,13 @@ class _Problem:
         self.deviations = deviations[self.free]
         self.noise = 0.3
 
-    def solved(self, rounds: int = 6) -> Fit:
+    def solved(self, rounds: int = 6, evaluations: int = 40) -> Fit:
         """Solve in rounds, weighting points by how well they agreed in the last one."""
         values = self.start.values.copy()
         for _ in range(rounds):
             found = least_squares(
                 self._residuals, values[self.free], jac=self._jacobian, method="trf", x_scale=_SCALES[self.free],
-                args=(values,), max_nfev=40, xtol=1e-9, ftol=1e-7, gtol=1e-12,
+                args=(values,), max_nfev=evaluations, xtol=1e-9, ftol=1e-7, gtol=1e-12,
             )  # fmt: skip
             values = values.copy()
             values[self.free] = found.x

@@ -222,6 +222,7 @@ def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
     rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin)
     if rim is None:
         return Refusal(Reason.NO_REFERENCE, "no coin's round rim can be made out in the coin's place")
+    matrix, misses = ellipse_of(rim.points)
     if rim.out_of_round > _ROUND:
         return Refusal(
             Reason.NO_REFERENCE,
@@ -234,9 +235,10 @@ def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
         matrix, _ = ellipse_of(points)
         return radius * np.sqrt(np.diag(matrix))
 
-    matrix, misses = ellipse_of(rim.points)
     across, down = (float(v) for v in scales(rim.points))
     skew = float(np.degrees(np.arcsin(np.clip(-matrix[0, 1] / np.sqrt(matrix[0, 0] * matrix[1, 1]), -1, 1))))
+    if abs(skew) > _CARD_SKEW or abs(across / down - 1.0) > _CARD_ALIKE:
+        return Refusal(Reason.NO_REFERENCE, "what lies in the coin's place is no circle")
     x, y = survey.target.coin
     ring = rim.points - rim.points.mean(axis=0)
 

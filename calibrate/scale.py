@@ -48,8 +48,7 @@ class _Sight:
 
     survey: Survey
     reading: Reading
-    sheet: Reading | Refusal | None
-    notes: tuple[str, ...] = ()
+    sheet: Reading | Refusal
 
 
 def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurement | Refusal:
@@ -105,27 +104,25 @@ def _sight(photo: Photo, wanted: Reference | Kind | None, options: Options) -> _
         return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
     if isinstance(wanted, Reference):
         reading = read_coin(found, wanted) if wanted.kind is Kind.COIN else read_card(found, wanted)
+    else:
+        reading = read_card(found, CARD)
         if isinstance(reading, Refusal):
-            return reading
-        return _Sight(found, reading, sheet, _unlike(reading, sheet))
-    card = read_card(found, CARD)
-    if isinstance(card, Refusal):
-        return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
-    apart = _unlike(card, sheet)
-    if apart:
-        return Refusal(Reason.REFERENCES_DISAGREE, apart[0])
-    return _Sight(found, card, sheet)
+            return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
+    if isinstance(reading, Refusal):
+        return reading
+    return _unlike(reading, sheet) or _Sight(found, reading, sheet)
 
 
-def _unlike(reading: Reading, sheet: Reading | Refusal) -> tuple[str, ...]:
-    """A note that a card or coin and the sheet disagree by more than both allow."""
+def _unlike(reading: Reading, sheet: Reading | Refusal) -> Refusal | None:
+    """That a card or coin and the sheet disagree by more than both allow: one is not what it is taken for."""
     if isinstance(sheet, Refusal):
-        return ()
+        return None
     a, b = np.array([reading.across, reading.down]), np.array([sheet.across, sheet.down])
     allowed = _AGREE * np.hypot(reading.doubt, sheet.doubt)
     if (np.abs(a - b) / b <= allowed).all():
-        return ()
-    return (
+        return None
+    return Refusal(
+        Reason.REFERENCES_DISAGREE,
         f"{reading.reference.label} gives {a[0]:.4f} across and {a[1]:.4f} down, "
         f"{sheet.reference.label} {b[0]:.4f} and {b[1]:.4f}",
     )
@@ -149,7 +146,7 @@ def _together(sights: list[_Sight], refusals: list[Refusal], options: Options) -
     scale = Scale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
     skew = float(np.average([r.skew_degrees for r in readings], weights=weights.mean(axis=1)))
     first = used[0]
-    notes = [note for s in sights for note in (*s.notes, s.reading.note) if note]
+    notes = [s.reading.note for s in sights if s.reading.note]
     notes += [f"left out: {refusal}" for refusal in refusals]
     return _answer(scale, options.tolerance, _Found(first, used, budget, skew, tuple(dict.fromkeys(notes))))
 
