@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tiling.cloth.lay_pieces import ClothFold
-from tiling.cloth.notions import Notion
 from tiling.cloth.reckoning import Reckoning
 from tiling.cloth.rules import Quantity
 from tiling.cloth.seams import SeamRow
@@ -15,7 +14,17 @@ from tiling.cloth.units import Units
 from tiling.lengths import in_percent
 from tiling.notes import LineRef
 
-__all__ = ["Table", "as_text", "cutting_table", "lay_table", "notch_table", "notion_table", "seam_table", "size_table"]
+__all__ = [
+    "Table",
+    "amount",
+    "as_text",
+    "cutting_table",
+    "lay_table",
+    "notch_table",
+    "notion_table",
+    "seam_table",
+    "size_table",
+]
 
 _DASH = "–"
 
@@ -101,19 +110,16 @@ def _apart(mm: float | None, units: Units) -> str:
 def notion_table(reckoning: Reckoning, units: Units) -> Table:
     """What to buy besides cloth, and how it was worked out."""
     rows = tuple(
-        (notion.name, _amount(notion.each, units), str(notion.count), _bought(notion, units), notion.rule)
+        (notion.name, amount(notion.each, units), str(notion.count), amount(notion.buy, units), notion.rule)
         for notion in reckoning.notions
     )
     remarks = tuple(f"{notion.name}: {notion.comment}" for notion in reckoning.notions if notion.comment)
     return Table("Notions", ("Notion", "Each", "Number", "Buy", "Rule"), rows, frozenset({1, 2, 3}), remarks)
 
 
-def _amount(quantity: Quantity, units: Units) -> str:
+def amount(quantity: Quantity, units: Units) -> str:
+    """A length in the person's units, or a number."""
     return units.length(quantity.amount) if quantity.is_length else f"{quantity.amount:g}"
-
-
-def _bought(notion: Notion, units: Units) -> str:
-    return _amount(notion.buy, units)
 
 
 def size_table(reckoning: Reckoning, units: Units) -> Table:

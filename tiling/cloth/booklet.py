@@ -1,0 +1,285 @@
+"""The booklet for whoever sews the pattern: taping, cutting, cloth, notions, seams, sizes and cautions in one PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from io import BytesIO
+from itertools import pairwise
+from pathlib import Path
+
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, KeepTogether, PageTemplate, Spacer
+
+from tiling.cloth import tables
+from tiling.cloth.lay_picture import draw_lay, facts, heading
+from tiling.cloth.lay_plan import LayPlan
+from tiling.cloth.notions import PRACTICE
+from tiling.cloth.reckoning import Reckoning
+from tiling.cloth.tables import Table
+from tiling.cloth.typeset import GREY, HAIR, Drawing, Setter, points
+from tiling.cloth.units import Units
+from tiling.drawing.checklines import PER_JOIN
+from tiling.drawing.job import Job
+from tiling.drawing.lettering import Face
+from tiling.drawing.page_map import draw_map, taping_steps
+from tiling.drawing.pen import Pen
+from tiling.lengths import in_mm
+from tiling.notes import Wearer
+from tiling.shapes import Box, Size
+
+__all__ = ["Booklet", "booklet"]
+
+_SIDE, _TOP, _BOTTOM = 18.0, 17.0, 18.0
+_TALLEST_MAP = 120.0
+_TALLEST_LAY = 90.0
+_TALLEST_UPRIGHT = 62.0
+
+
+@dataclass(frozen=True, slots=True)
+class Booklet:
+    """The finished file, and the characters that no font at hand could write."""
+
+    content: bytes
+    missing: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Matter:
+    """All that the booklet is made from."""
+
+    reckoning: Reckoning
+    job: Job
+    units: Units
+    paper: Size
+    setter: Setter
+
+    @property
+    def width(self) -> float:
+        """The text's width, mm."""
+        return self.paper.width - 2 * _SIDE
+
+
+def booklet(reckoning: Reckoning, job: Job, units: Units, paper: Size, font: Path | None = None) -> Booklet:
+    """The booklet as a PDF; the same pattern and options give the same bytes.
+
+    Args:
+        reckoning: the tables, with the lay plans if there are any.
+        job: the pages the pattern is printed on, for map, taping order and check lines.
+        units: the person's.
+        paper: the booklet's sheet in mm, upright.
+        font: a TrueType file for texts in scripts that the usual fonts lack.
+
+    Raises:
+        InputUnfit: the font file can't be used.
+    """
+    matter = _Matter(reckoning, job, units, paper, Setter(font))
+    _, count = _built(matter, 0)
+    content, _ = _built(matter, count)
+    return Booklet(content, matter.setter.missing)
+
+
+class _Document(BaseDocTemplate):  # type: ignore[misc]  # reportlab has no types
+    """A document whose headings become the PDF's outline."""
+
+    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802 - reportlab's name
+        """Called by platypus for everything it has set."""
+        text = getattr(flowable, "outline_text", "")
+        if text:
+            key = f"part{self.parts}"
+            self.canv.bookmarkPage(key)
+            self.canv.addOutlineEntry(text, key)
+            self.parts += 1
+
+    parts = 0
+
+
+def _built(matter: _Matter, count: int) -> tuple[bytes, int]:
+    """The PDF with ``page n of count`` at its feet, and how many pages it has."""
+    stream = BytesIO()
+    size = (points(matter.paper.width), points(matter.paper.height))
+    title = f"{matter.reckoning.title}: sewing guide"
+    document = _Document(stream, pagesize=size, title=title, creator="pageseam", author="", invariant=1, lang="en")
+    frame = Frame(
+        points(_SIDE), points(_BOTTOM), points(matter.width), points(matter.paper.height - _TOP - _BOTTOM),
+        leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
+    )  # fmt: skip
+    document.addPageTemplates([PageTemplate("page", [frame], onPage=partial(_foot, matter=matter, count=count))])
+    document.build(list(_story(matter)))
+    return stream.getvalue(), document.page
+
+
+def _foot(canvas: Canvas, document: BaseDocTemplate, matter: _Matter, count: int) -> None:
+    y = points(_BOTTOM - 7.0)
+    left, right = points(_SIDE), points(matter.paper.width - _SIDE)
+    canvas.saveState()
+    canvas.setStrokeColor(HAIR)
+    canvas.setLineWidth(0.4)
+    canvas.line(left, y + 10, right, y + 10)
+    canvas.setFillColor(GREY)
+    title = matter.reckoning.title
+    canvas.setFont(matter.setter.font(title), 7.6)
+    canvas.drawString(left, y, title)
+    canvas.setFont("Helvetica", 7.6)
+    canvas.drawRightString(right, y, f"page {document.page} of {count}")
+    canvas.restoreState()
+
+
+def _story(matter: _Matter) -> Iterator[Flowable]:
+    yield from _opening(matter)
+    yield from _taping(matter)
+    yield from _section(matter, "Cutting list", tables.cutting_table(matter.reckoning))
+    yield from _cloth(matter)
+    yield from _notions(matter)
+    yield from _section(matter, "Seams", tables.seam_table(matter.reckoning, matter.units))
+    notches = tables.notch_table(matter.reckoning, matter.units)
+    yield from _section(matter, "Notches that meet", notches)
+    yield from _section(matter, "Sizes", tables.size_table(matter.reckoning, matter.units))
+    yield from _cautions(matter)
+
+
+def _opening(matter: _Matter) -> Iterator[Flowable]:
+    notes = matter.reckoning.stitching.pattern.notes
+    set_ = matter.setter
+    yield set_.words(matter.reckoning.title, size=22, face=Face.BOLD)
+    yield set_.words("Sewing guide", size=11, grey=True)
+    yield Spacer(0, 6)
+    if notes is not None and notes.summary:
+        yield set_.words(notes.summary, size=10.5)
+    yield Spacer(0, 4)
+    yield from set_.table(Table("", ("At a glance", ""), tuple(_glance(matter))), points(matter.width))
+    yield Spacer(0, 4)
+    yield set_.words(
+        'Print the pattern\'s pages at 100 % ("Actual size"). This booklet may be printed at any size.', grey=True
+    )
+
+
+def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
+    reckoning, plan = matter.reckoning, matter.job.plan
+    notes = reckoning.stitching.pattern.notes
+    if notes is not None:
+        worn = {Wearer.ADULT: "an adult", Wearer.CHILD: "a child"}[notes.wearer]
+        yield "Garment", f"{notes.garment or 'garment'} for {worn}"
+        if notes.drawn_for:
+            measures = ", ".join(f"{name} {matter.units.length(mm)}" for name, mm in notes.drawn_for.items())
+            yield "Drawn for", measures
+    yield "Pages", f"{len(plan.tiles)} of {plan.paper.name.upper()}, in {plan.grid.rows} rows"
+    copies = sum(share.copies for row in reckoning.cutting for share in row.shares)
+    yield "Pieces", f"{len(reckoning.cutting)} pattern pieces, {copies} cut"
+    for lay in reckoning.lays:
+        yield "Cloth", f"{matter.units.cloth(lay.buy)} of {heading(lay, matter.units)}"
+    if reckoning.notions:
+        yield (
+            "Notions",
+            "; ".join(f"{notion.name}: {tables.amount(notion.buy, matter.units)}" for notion in reckoning.notions),
+        )
+
+
+def _taping(matter: _Matter) -> Iterator[Flowable]:
+    set_, job = matter.setter, matter.job
+    plan = job.plan
+    if len(plan.tiles) < 2:
+        return
+    yield set_.heading("Taping")
+    extent = plan.layout_size
+    height = min(_TALLEST_MAP, matter.width * extent.height / max(extent.width, 1.0) + 6.0)
+    yield Drawing(
+        Size(matter.width, height), lambda pen, box: draw_map(pen, plan, job.pattern, job.lines, box.grown(-0.5))
+    )
+    yield Spacer(0, 8)
+    for number, step in enumerate(_steps(matter), 1):
+        yield set_.item(step, f"{number}.")
+    if job.lines:
+        yield Spacer(0, 6)
+        yield KeepTogether(set_.table(_check_table(matter), points(matter.width)))
+
+
+def _steps(matter: _Matter) -> Iterator[str]:
+    """The order to tape in, in the words of the printed page map."""
+    rows = taping_steps(matter.job.plan)
+    yield "Measure the test square on the first page before the rest is printed."
+    yield "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips."
+    for letter, names in rows:
+        over = ", each page laid over the one before, its edge on the full line" if len(names) > 1 else ""
+        yield f"Row {letter}: {' – '.join(names)}{over}."
+    if len(rows) > 1:
+        pairs = ", ".join(f"row {low} over row {up}" for (up, _), (low, _) in pairwise(rows))
+        yield f"Then row to row from the top: {pairs}."
+    yield "Before the tape sticks, look at the combs: their long teeth meet in one line."
+    if matter.job.lines:
+        yield "Measure the check lines. Where one is off by more than it may be, find the join that slipped."
+
+
+def _check_table(matter: _Matter) -> Table:
+    rows = tuple(
+        (
+            line.what,
+            f"{line.start.number} on {line.from_tile}",
+            f"{line.end.number} on {line.to_tile}",
+            in_mm(line.length) if matter.units is Units.CM else matter.units.length(line.length),
+            matter.units.small(line.allowance),
+        )
+        for line in matter.job.lines
+    )
+    remarks = (
+        f"Each join may be off by {matter.units.small(PER_JOIN)} (common practice, no source)"
+        + (", and the printer by what is known of it." if matter.job.plan.correction.uncertainty else "."),
+    )
+    head = ("Check line", "From cross", "To cross", "Length", "May be off")
+    return Table("Check lines", head, rows, frozenset({3, 4}), remarks)
+
+
+def _section(matter: _Matter, title: str, table: Table) -> Iterator[Flowable]:
+    if not table.rows:
+        return
+    # A heading stays with at least the beginning of its table.
+    yield CondPageBreak(points(38.0))
+    yield matter.setter.heading(title)
+    yield from matter.setter.table(table, points(matter.width))
+
+
+def _cloth(matter: _Matter) -> Iterator[Flowable]:
+    reckoning, units, set_ = matter.reckoning, matter.units, matter.setter
+    if not reckoning.lays:
+        return
+    yield from _section(matter, "Cloth", tables.lay_table(reckoning, units))
+    for plan in reckoning.lays:
+        title = heading(plan, units)
+        aspect = plan.choice.table_width / max(plan.buy, 1.0)
+        height = min(_TALLEST_LAY if aspect < 0.9 else _TALLEST_UPRIGHT, (matter.width - 11.0) * aspect + 16.0)
+        yield KeepTogether(
+            [
+                Spacer(0, 10),
+                set_.words(f"Lay plan: {title}", face=Face.BOLD),
+                set_.words(" · ".join(facts(plan, units)), size=7.6, grey=True),
+                Drawing(Size(matter.width, height), partial(_lay_in_box, plan, units)),
+            ]
+        )
+
+
+def _lay_in_box(plan: LayPlan, units: Units, pen: Pen, box: Box) -> None:
+    draw_lay(pen, plan, units, box)
+
+
+def _notions(matter: _Matter) -> Iterator[Flowable]:
+    table = tables.notion_table(matter.reckoning, matter.units)
+    if not table.rows:
+        return
+    yield from _section(matter, "Notions", table)
+    yield Spacer(0, 6)
+    yield matter.setter.words("Common practice, no source:", face=Face.BOLD)
+    for text in PRACTICE:
+        yield matter.setter.item(text, "–")
+
+
+def _cautions(matter: _Matter) -> Iterator[Flowable]:
+    set_ = matter.setter
+    for number, caution in enumerate(matter.reckoning.cautions):
+        rules = f" ({', '.join(caution.rules)})" if caution.rules else ""
+        block: Sequence[Flowable] = [
+            set_.words(caution.heading + rules, face=Face.BOLD),
+            set_.words(caution.text),
+            Spacer(0, 4),
+        ]
+        yield KeepTogether([*([set_.heading("Cautions")] if number == 0 else []), *block])

@@ -1,0 +1,216 @@
+"""How the booklet is set: fonts that have the glyphs, paragraphs, ruled tables, and drawings as blocks of the text."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+from reportlab.lib.colors import Color
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFError, TTFont
+from reportlab.platypus import Flowable, Paragraph
+from reportlab.platypus import Table as RuledTable
+
+from tiling.cloth.tables import Table
+from tiling.drawing.lettering import Face, fits_winansi, font_for, missing_glyphs
+from tiling.drawing.pen import PdfPen, Pen
+from tiling.failures import InputUnfit
+from tiling.lengths import MM_PER_POINT
+from tiling.shapes import Box, Size
+
+__all__ = ["GREY", "HAIR", "Drawing", "Setter", "points"]
+
+GREY = Color(0.35, 0.35, 0.35)
+HAIR = Color(0.7, 0.7, 0.7)
+_BODY, _LEADING = 9.2, 12.6
+_CELL = 8.2
+_PAD = 4.0
+_AIR = 26.0
+_OWN = "PageseamGuide"
+
+
+def points(mm: float) -> float:
+    """A length in mm as PDF points."""
+    return mm / MM_PER_POINT
+
+
+class Setter:
+    """Sets texts in fonts that can write them, and remembers the characters that none can.
+
+    Args:
+        font: a TrueType file to prefer; None sets in Helvetica, and in Vera what Helvetica cannot write.
+
+    Raises:
+        InputUnfit: the font file can't be used.
+    """
+
+    def __init__(self, font: Path | None = None) -> None:
+        self._own = _registered(font) if font else None
+        self._missing: dict[str, None] = {}
+
+    @property
+    def missing(self) -> str:
+        """Characters met so far that no font has, each once."""
+        return "".join(self._missing)
+
+    def font(self, text: str, face: Face = Face.PLAIN) -> str:
+        """The name of the font for a text."""
+        if self._own is not None:
+            lacking = [c for c in text if not c.isspace() and ord(c) not in self._own.face.charToGlyph]
+            # Words that the person's font lacks are set in ours where ours have all of them.
+            if not lacking:
+                return _OWN
+            unwritten = set(lacking) & set(missing_glyphs("".join(lacking)))
+            if not unwritten and (fits_winansi(text) or not missing_glyphs(text)):
+                return font_for(text, face)
+            self._missing.update(dict.fromkeys(c for c in lacking if c in unwritten))
+            return _OWN
+        self._missing.update(dict.fromkeys(missing_glyphs(text)))
+        return font_for(text, face)
+
+    def words(self, text: str, *, size: float = _BODY, face: Face = Face.PLAIN, grey: bool = False) -> Paragraph:
+        """A paragraph."""
+        style = ParagraphStyle(
+            "words",
+            fontName=self.font(text, face),
+            fontSize=size,
+            leading=size * _LEADING / _BODY,
+            spaceAfter=size * 0.35,
+            textColor=GREY if grey else Color(0, 0, 0),
+        )
+        return Paragraph(escape(text), style)
+
+    def heading(self, text: str) -> Paragraph:
+        """A section's heading, with a hairline above."""
+        style = ParagraphStyle(
+            "heading",
+            fontName=self.font(text, Face.BOLD),
+            fontSize=13,
+            leading=16,
+            spaceBefore=16,
+            spaceAfter=5,
+            borderPadding=(5, 0, 0, 0),
+            keepWithNext=1,
+        )
+        paragraph = Paragraph(escape(text), style)
+        paragraph.outline_text = text
+        return paragraph
+
+    def item(self, text: str, mark: str) -> Paragraph:
+        """A step or a point of a list, hanging from its mark."""
+        style = ParagraphStyle(
+            "item",
+            fontName=self.font(text),
+            fontSize=_BODY,
+            leading=_LEADING,
+            leftIndent=14,
+            bulletFontName="Helvetica",
+            bulletFontSize=_BODY,
+            spaceAfter=2.5,
+        )
+        return Paragraph(escape(text), style, bulletText=mark)
+
+    def table(self, table: Table, width: float) -> list[Flowable]:
+        """A ruled table over the full width (points) and its remarks; its head is repeated on every page."""
+        widths = self._widths(table, width)
+        cells = [[self._cell(text, i in table.numbers, Face.BOLD) for i, text in enumerate(table.head)]]
+        cells += [
+            [self._cell(text, i in table.numbers, Face.PLAIN) for i, text in enumerate(row)] for row in table.rows
+        ]
+        ruled = RuledTable(cells, colWidths=widths, repeatRows=1, hAlign="LEFT")
+        ruled.setStyle(
+            [
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
+                ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
+                ("TOPPADDING", (0, 0), (-1, -1), 2.2),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 2.8),
+                ("LINEBELOW", (0, 0), (-1, 0), 0.7, Color(0, 0, 0)),
+                ("LINEBELOW", (0, 1), (-1, -1), 0.3, HAIR),
+            ]
+        )
+        return [ruled, *(self._remark(remark, first=not number) for number, remark in enumerate(table.remarks))]
+
+    def _remark(self, text: str, *, first: bool) -> Paragraph:
+        paragraph = self.words(text, size=7.6, grey=True)
+        paragraph.style.spaceBefore = 4 if first else 0
+        return paragraph
+
+    def _cell(self, text: str, right: bool, face: Face) -> Paragraph:
+        style = ParagraphStyle(
+            "cell",
+            fontName=self.font(text, face),
+            fontSize=_CELL,
+            leading=_CELL * 1.25,
+            alignment=2 if right else 0,
+            splitLongWords=1,
+        )
+        return Paragraph(escape(text), style)
+
+    def _widths(self, table: Table, width: float) -> list[float]:
+        """Columns of numbers as wide as they need; columns of words share the rest by their longest text."""
+        columns = list(zip(table.head, *table.rows, strict=True))
+        wanted = [
+            max(pdfmetrics.stringWidth(text, self.font(text, Face.BOLD), _CELL) for text in column) + 2 * _PAD + 1
+            for column in columns
+        ]
+        spare = width - sum(wanted)
+        if spare >= 0:
+            # Air between the columns, but not so much that the eye loses the row; the last column takes the rest if
+            # it is words.
+            air = min(spare / len(wanted), _AIR)
+            wanted = [one + air for one in wanted]
+            if len(wanted) - 1 not in table.numbers:
+                wanted[-1] += width - sum(wanted)
+            return wanted
+        # A column of words narrower than its longest word would break it: numbers may wrap in their heads instead.
+        words = [i for i in range(len(wanted)) if i not in table.numbers]
+        for i in table.numbers:
+            wanted[i] = (
+                max(
+                    pdfmetrics.stringWidth(word, self.font(word, Face.BOLD), _CELL)
+                    for text in (*columns[i][1:], *columns[i][0].split())
+                    for word in [text]
+                )
+                + 2 * _PAD
+                + 1
+            )
+        room = width - sum(wanted[i] for i in table.numbers)
+        total = sum(wanted[i] for i in words)
+        if total > room:
+            for i in words:
+                wanted[i] *= room / total
+        else:
+            wanted[words[-1]] += room - total
+        return wanted
+
+
+class Drawing(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """A drawing made with our pen, as a block of the text; `size` in mm."""
+
+    def __init__(self, size: Size, draw: Callable[[Pen, Box], object]) -> None:
+        super().__init__()
+        self._size = size
+        self._draw = draw
+
+    def wrap(self, _width: float, _height: float) -> tuple[float, float]:
+        """The room it takes, in points (called by platypus)."""
+        return points(self._size.width), points(self._size.height)
+
+    def draw(self) -> None:
+        """Draw on the canvas (called by platypus, its origin at the block's lower left corner)."""
+        self._draw(PdfPen(self.canv, self._size), Box(0.0, 0.0, self._size.width, self._size.height))
+
+
+def _registered(path: Path) -> TTFont:
+    """The font made known to reportlab under our own name."""
+    try:
+        font = TTFont(_OWN, str(path))
+    except (TTFError, OSError, ValueError, IndexError, KeyError) as fault:
+        raise InputUnfit(
+            f"{path}: can't be used as a font ({fault}); give a TrueType file (.ttf) with glyf outlines."
+        ) from fault
+    pdfmetrics.registerFont(font)
+    return font

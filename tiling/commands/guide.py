@@ -1,0 +1,118 @@
+"""`pageseam guide`: one booklet with the map, taping, cutting, cloth, notions, seams, sizes and cautions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from tiling.commands import options as shared
+from tiling.commands.cloth import ClothWishes, before_option, cloth_options, measure_option, measures_of, with_lays
+from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+
+if TYPE_CHECKING:
+    from tiling.pattern import Finding
+    from tiling.planning.plan import Margins
+
+__all__ = ["command"]
+
+
+@click.command("guide", short_help="Write the sewing guide: taping, cutting, cloth and notions in one booklet.")
+@shared.drawings_argument
+@shared.output_options
+@shared.paper_options
+@click.option("--sheet", type=click.Choice(["a4", "letter"]), metavar="a4|letter",
+              help="Paper of the booklet itself. Default: letter where --paper is letter, else a4.")  # fmt: skip
+@click.option("--font", type=click.Path(path_type=Path), metavar="FILE.ttf",
+              help="A TrueType font for texts in scripts that the usual fonts lack.")  # fmt: skip
+@measure_option
+@before_option
+@cloth_options
+@shared.reading_options
+@shared.strict_option
+@shared.json_option
+@shared.quiet_option
+def command(
+    drawings: tuple[Path, ...],
+    output: Path | None,
+    force: bool,
+    paper: str,
+    orientation: str,
+    margins: Margins | None,
+    overlap: float | None,
+    sheet: str | None,
+    font: Path | None,
+    measures: tuple[tuple[str, float], ...],
+    before: Path | None,
+    widths: tuple[tuple[str, float], ...],
+    fold: str,
+    nap: bool,
+    shrinkage: float,
+    gap: float,
+    seconds: int,
+    seed: int,
+    units: str,
+    layers: tuple[str, ...],
+    page_numbers: tuple[int, ...],
+    px_per_inch: float | None,
+    notes: Path | None,
+    strict: bool,
+    as_json: bool,
+    quiet: bool,
+) -> Outcome:
+    """Write a booklet to print and keep beside the sewing machine, or to share with the pattern.
+
+    Paper, margins and overlap are those the pattern's pages were printed with, so that the page map agrees. With
+    --width the booklet has the lay plans and the cloth to buy.
+    """
+    from tiling.cloth.booklet import booklet
+    from tiling.cloth.reckoning import reckon
+    from tiling.cloth.units import Units
+    from tiling.drawing.job import prepare
+    from tiling.planning.papers import paper_named
+    from tiling.planning.plan import Orientation
+    from tiling.planning.planner import DEFAULT_MARGIN, DEFAULT_OVERLAP, PlanOptions, plan_pages
+    from tiling.reading.gather import read_drawing, read_drawings
+    from tiling.reading.options import ReadOptions
+    from tiling.writing.publish import check_destination, publish
+
+    voice = Voice(quiet)
+    target = output or Path(f"{drawings[0].stem}-guide.pdf")
+    check_destination(target, force=force, inputs=[*drawings, *(path for path in (notes, before, font) if path)])
+    printed = paper_named(paper)
+    pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
+    reckoning = reckon(pattern, measures_of(measures), earlier)
+    findings = (*pattern.findings, *reckoning.findings())
+    if not strict or not findings:
+        chosen = Units(units)
+        wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
+        from tiling.planning.plan import Margins as Sides
+
+        margins = margins or Sides.even(DEFAULT_MARGIN)
+        asked = PlanOptions(printed, Orientation(orientation), margins, DEFAULT_OVERLAP if overlap is None else overlap)
+        job = prepare(plan_pages(pattern, asked), pattern)
+        own = paper_named(sheet or ("letter" if printed.name == "letter" else "a4"))
+        made = booklet(with_lays(reckoning, wishes, voice), job, chosen, own.size, font)
+        findings = (*findings, *_missing(made.missing, font))
+    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    voice.findings(findings)
+    if not outcome.refused:
+        publish(target, made.content)
+        voice.note(f"{target}: written.")
+    if as_json:
+        voice.values({"output": None if outcome.refused else str(target), "findings": finding_values(findings)})
+    return outcome
+
+
+def _missing(characters: str, font: Path | None) -> tuple[Finding, ...]:
+    """What no font could write, as a finding that names the characters."""
+    from tiling.pattern import Finding, FindingKind
+
+    if not characters:
+        return ()
+    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in characters[:10])
+    more = f" and {len(characters) - 10} more" if len(characters) > 10 else ""
+    advice = f"{font} has no glyph for them either" if font else "give a font that has them with --font FILE.ttf"
+    return (Finding(FindingKind.GLYPH_MISSING, f"no glyph for {shown}{more}; {advice}.", "booklet"),)
