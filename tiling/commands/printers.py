@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from tiling.commands import options as shared
 from tiling.commands.outcome import Voice
 from tiling.lengths import in_mm, in_percent
 
@@ -29,7 +30,7 @@ def command(context: click.Context) -> None:
 
 
 @command.command("list")
-@click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+@shared.json_option
 def list_printers(as_json: bool = False) -> None:
     """List every printer with its last reading."""
     from calibrate.printers import Printers
@@ -48,7 +49,7 @@ def list_printers(as_json: bool = False) -> None:
 
 @command.command("show")
 @click.argument("name")
-@click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+@shared.json_option
 def show(name: str, as_json: bool) -> None:
     """Show one printer: last reading, correction, border, history."""
     from calibrate.printers import Printers
@@ -70,7 +71,7 @@ def show(name: str, as_json: bool) -> None:
 
 @command.command("forget")
 @click.argument("name")
-@click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")
+@shared.quiet_option
 def forget(name: str, quiet: bool) -> None:
     """Forget a printer, readings and border."""
     from calibrate.printers import Printers
