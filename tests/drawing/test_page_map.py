@@ -1,0 +1,126 @@
+"""The page map, the order to tape, and the check lines."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import hypot
+
+import pytest
+from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
+
+from tiling.drawing.checklines import PER_JOIN, check_lines, crosses_of
+from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.page_map import draw_map_page, outlines_in_small, taping_steps
+from tiling.drawing.pen import Call, RecordingPen
+from tiling.pattern import Pattern, Role
+from tiling.planning.plan import Correction, Orientation, PrintPlan
+from tiling.shapes import Box, Size
+
+
+def map_calls(plan: PrintPlan, pattern: Pattern) -> list[Call]:
+    """The calls that draw the map page."""
+    pen = RecordingPen()
+    draw_map_page(pen, plan, pattern, check_lines(plan, pattern))
+    return pen.calls
+
+
+def corners() -> Pattern:
+    """Two small lines in opposite corners: most tiles are empty."""
+    return pattern_of(line((20.0, 20.0), (60.0, 60.0)), line((340.0, 440.0), (380.0, 480.0)))
+
+
+def test_the_map_names_every_tile_and_marks_the_skipped_ones() -> None:
+    """With the page each is on."""
+    job = job_of(corners())
+    texts = [call.text for call in map_calls(job.plan, job.pattern) if call.kind == "text"]
+    assert job.plan.skipped
+    for tile in job.plan.tiles:
+        assert tile.name in texts
+        assert f"page {tile.page}" in texts
+    for name in job.plan.skipped:
+        assert f"{name} empty" in texts
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "tabloid"])
+@pytest.mark.parametrize("orientation", [Orientation.PORTRAIT, Orientation.LANDSCAPE])
+def test_the_map_page_stays_on_its_page(paper: str, orientation: Orientation) -> None:
+    """Twelve millimetres from every edge, with many tiles too."""
+    wide = pattern_of(line((0.0, 0.0), (1500.0, 900.0)), line((0.0, 900.0), (1500.0, 0.0)), size=Size(1500.0, 900.0))
+    for pattern in (smock(), wide):
+        plan = job_of(pattern, paper, orientation).plan
+        page = Box(0.0, 0.0, plan.page_size.width, plan.page_size.height).grown(-9.0)
+        for call in map_calls(plan, pattern):
+            assert all(page.holds(point) for point in call.points), call
+
+
+def test_pages_are_taped_rows_first() -> None:
+    """Row by row from the top, each from left to right."""
+    assert taping_steps(plan_of(smock())) == [("A", ["A1", "A2", "A3"]), ("B", ["B1", "B2", "B3"])]
+    text = " ".join(call.text for call in map_calls(plan_of(smock()), smock()))
+    assert text.index("Rows first") < text.index("row B over row A")
+
+
+def test_the_map_stays_small_however_much_is_drawn() -> None:
+    """A drawing of ten thousand lines is shown by its longest ones, in a few thousand points."""
+    many = [line(*[(10.0 + n % 300 + k, 10.0 + n // 300 + (k % 2)) for k in range(20)]) for n in range(10_000)]
+    pattern = pattern_of(*many)
+    runs = outlines_in_small(pattern, plan_of(pattern), 0.5)
+    assert sum(len(run) for run in runs) < 7000
+
+
+def test_there_are_at_least_three_check_lines_with_true_lengths() -> None:
+    """Both diagonals, the grainline, straight down and across; lengths are those between the crosses."""
+    plan = plan_of(smock())
+    lines = check_lines(plan, smock())
+    assert [one.what for one in lines] == [
+        "down to the right",
+        "down to the left",
+        "grainline of front",
+        "straight down",
+        "straight across",
+    ]
+    for one in lines:
+        dx, dy = one.end.at.x - one.start.at.x, one.end.at.y - one.start.at.y
+        assert one.length == pytest.approx(hypot(dx, dy))
+        assert one.from_tile != one.to_tile
+
+
+def test_crosses_stand_on_the_tiles_named_where_they_are_seen() -> None:
+    """Inside the part of the page that is not covered, clear of the join marks."""
+    plan = plan_of(smock())
+    for one in check_lines(plan, smock()):
+        for cross, name in ((one.start, one.from_tile), (one.end, one.to_tile)):
+            tile = plan.tile(name)
+            assert kept_part(tile, joins_of(plan, tile)).grown(-9.9).holds(cross.at)
+            assert cross in crosses_of(check_lines(plan, smock()), tile)
+
+
+def test_the_grainline_check_runs_along_the_longest_grainline() -> None:
+    """Its ends, moved inwards only as far as a cross needs to keep clear of the joins."""
+    two = pattern_of(
+        *smock().marks, line((300.0, 200.0), (300.0, 300.0), role=Role.GRAINLINE, piece="pocket"), size=Size(400, 500)
+    )
+    grain = next(one for one in check_lines(plan_of(two), two) if one.what.startswith("grainline"))
+    assert grain.what == "grainline of front"
+    assert (grain.start.at.x, grain.end.at.x) == (120.0, 120.0)
+    assert grain.length > 250.0
+
+
+def test_the_allowance_grows_with_joins_and_the_printers_uncertainty() -> None:
+    """Half a millimetre a join; 0.1 % of the length more where the printer is known to 0.1 %; to the next half mm."""
+    plan = plan_of(smock())
+    diagonal = check_lines(plan, smock())[0]
+    assert diagonal.allowance == PER_JOIN * 3
+    unsure = replace(plan, correction=Correction(1.0, 1.0, "shed printer", 0.001))
+    known = check_lines(unsure, smock())[0]
+    assert known.allowance == pytest.approx(2.5)
+    assert 1.5 + 0.001 * known.length > 2.0
+
+
+def test_a_single_page_has_no_check_lines_and_no_map() -> None:
+    """There is nothing to tape."""
+    small = pattern_of(line((10.0, 10.0), (100.0, 100.0)), size=Size(120.0, 120.0))
+    job = job_of(small)
+    assert job.lines == ()
+    assert not job.has_map_page
+    assert job.plan.tiles[0].page == 2

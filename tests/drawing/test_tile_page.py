@@ -1,0 +1,87 @@
+"""What a tile's page carries besides the drawing, as a list of drawing calls."""
+
+from __future__ import annotations
+
+import pytest
+from tests.drawing.making import job_of, line, pattern_of
+
+from tiling.drawing.checklines import crosses_of
+from tiling.drawing.job import Job
+from tiling.drawing.pen import Call, RecordingPen
+from tiling.drawing.tile_page import draw_rule, draw_tile_page
+from tiling.planning.plan import Correction
+from tiling.shapes import Box, Size
+
+
+def calls_of(job: Job, name: str) -> list[Call]:
+    """The calls that draw one tile's page, in mm on the page."""
+    pen = RecordingPen()
+    tile = job.plan.tile(name)
+    draw_tile_page(pen, job.plan, tile, crosses_of(job.lines, tile), job.spots)
+    return pen.calls
+
+
+def extent(calls: list[Call]) -> Box:
+    """The box around all points."""
+    points = [point for call in calls for point in call.points]
+    return Box(min(p.x for p in points), min(p.y for p in points), max(p.x for p in points), max(p.y for p in points))
+
+
+def test_a_page_carries_its_name_the_title_and_its_number() -> None:
+    """Page i of n counts the sheets that come out of the printer."""
+    job = job_of()
+    texts = [call.text for call in calls_of(job, "B2")]
+    tile = job.plan.tile("B2")
+    assert "B2" in texts
+    assert "Potting smock" in texts
+    assert f"page {tile.page} of {2 + len(job.plan.tiles)}" in texts
+
+
+@pytest.mark.parametrize(("across", "down"), [(1.0, 1.0), (1.03, 0.97), (0.8, 1.25)])
+def test_the_rule_is_scaled_so_that_it_prints_true(across: float, down: float) -> None:
+    """50 mm and 2 in across: drawn longer by the correction, so that the printer brings them back."""
+    job = job_of(correction=Correction(across, down, "shed printer"))
+    level = [
+        abs(call.points[0].x - call.points[1].x) / across
+        for call in calls_of(job, "A1")
+        if call.kind == "line" and abs(call.points[0].y - call.points[1].y) < 1e-9
+    ]
+    assert any(length == pytest.approx(50.8, abs=1e-9) for length in level)
+
+
+def test_the_rule_has_ticks_at_50_mm_and_at_2_inches() -> None:
+    """From one nought: upwards every 10 mm to 50, downwards every quarter inch to 2 in (25.4 mm each)."""
+    pen = RecordingPen()
+    draw_rule(pen)
+    ticks = [call.points for call in pen.calls if call.kind == "line" and call.points[0].x == call.points[1].x]
+    up = sorted(a.x for a, b in ticks if b.y < 0)
+    down = sorted(a.x for a, b in ticks if b.y > 0)
+    assert up == pytest.approx([5.0 * n for n in range(11)])
+    assert down == pytest.approx([25.4 / 4 * n for n in range(9)])
+
+
+def test_marks_keep_inside_the_window_on_the_page() -> None:
+    """What lies outside is not printable; corrected pages too."""
+    for correction in (Correction(), Correction(1.04, 0.96, "shed printer")):
+        job = job_of(correction=correction)
+        window = job.plan.window_on_page.grown(1e-6)
+        for tile in job.plan.tiles:
+            box = extent(calls_of(job, tile.name))
+            assert window.x0 <= box.x0 <= box.x1 <= window.x1
+            assert window.y0 <= box.y0 <= box.y1 <= window.y1
+
+
+def test_the_name_stands_where_the_drawing_leaves_room() -> None:
+    """With the left half of a tile full of lines its name moves to the right half."""
+    full = [line((10.0, 10.0 + 2 * n), (100.0, 10.0 + 2 * n)) for n in range(130)]
+    job = job_of(pattern_of(*full, line((10.0, 300.0), (390.0, 490.0)), size=Size(400.0, 500.0)))
+    name = next(call for call in calls_of(job, "A1") if call.text == "A1")
+    on_layout = name.points[0].x - job.plan.window_on_page.x0
+    assert on_layout > 100.0
+
+
+def test_no_mark_is_black() -> None:
+    """Whatever lies under the drawing is lighter than the drawing's own black."""
+    for call in calls_of(job_of(), "A1"):
+        grey = getattr(call.style, "grey", 0.5)
+        assert grey >= 0.1
