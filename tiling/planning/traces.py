@@ -20,6 +20,8 @@ QUANTUM = 0.02
 _STEP = 0.5
 """Longest distance between two compared points of a line, mm."""
 _MOST_ALIKE = 24
+_EACH = 10
+_LEAST_SHARE = 0.02  # of a piece: a shift that leaves less of it in place is chance
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +68,19 @@ def _without_twins(ours: Sequence[Trace], theirs: Sequence[Trace]) -> list[Trace
     return [trace for trace in ours if trace.key not in twins]
 
 
+def _tree(lines: Sequence[NDArray[np.float64]]) -> shapely.STRtree:
+    legs = [np.hstack([line[:-1], line[1:]]) if len(line) > 1 else np.hstack([line, line]) for line in lines]
+    return shapely.STRtree(shapely.linestrings(np.vstack(legs).reshape(-1, 2, 2)))
+
+
+def _distances(tree: shapely.STRtree, places: NDArray[np.object_]) -> NDArray[np.float64]:
+    """How far each place is from the nearest line; measured at every tenth, which is dense enough to say how far."""
+    (index, _), measured = tree.query_nearest(places[::_EACH], return_distance=True, all_matches=False)
+    sparse = np.full(len(places[::_EACH]), np.inf)
+    sparse[index] = measured
+    return np.repeat(sparse, _EACH)[: len(places)]
+
+
 def _lonely(ours: Sequence[Trace], theirs: Sequence[Trace], slack: float) -> NDArray[np.float64]:
     """(n, 3): points of `ours` farther than `slack` from every line of `theirs` that looks alike, and how far."""
     result = [np.zeros((0, 3))]
@@ -74,16 +89,14 @@ def _lonely(ours: Sequence[Trace], theirs: Sequence[Trace], slack: float) -> NDA
         mine = [line for trace in ours if (trace.kind, trace.look) == look for line in trace.polylines]
         other = [line for trace in theirs if (trace.kind, trace.look) == look for line in trace.polylines]
         points = np.vstack([_samples(line) for line in mine])
+        off = np.ones(len(points), dtype=np.bool_)
         far = np.full(len(points), np.inf)
         if other:
-            legs = np.vstack(
-                [np.hstack([line[:-1], line[1:]]) for line in other if len(line) > 1] or [np.zeros((0, 4))]
-            )
-            dots = np.vstack([np.hstack([line, line]) for line in other if len(line) == 1] or [np.zeros((0, 4))])
-            tree = shapely.STRtree(shapely.linestrings(np.vstack([legs, dots]).reshape(-1, 2, 2)))
-            (index, _), distance = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
-            far[index] = distance
-        off = far > slack
+            tree = _tree(other)
+            places = shapely.points(points)
+            off[tree.query(places, predicate="dwithin", distance=slack)[0]] = False
+            if off.any():
+                far[off] = _distances(tree, places[off])
         result.append(np.column_stack([points[off], far[off]]))
     return np.vstack(result)
 
@@ -143,9 +156,13 @@ def shift_votes(old: Sequence[Trace], new: Sequence[Trace], most: int = 6) -> li
         weights.append(np.abs(after[look][here, 2:]).max(axis=1, initial=0.0))
     cast, weight = np.vstack(shifts), np.concatenate(weights)
     found: list[Point] = []
+    enough = _LEAST_SHARE * sum(float(np.abs(rows[:, 2:]).max(axis=1).sum()) for rows in after.values())
     while len(weight) and len(found) < most:
         _, which = np.unique(np.round(cast / (3 * QUANTUM)).astype(np.int64), axis=0, return_inverse=True)
-        best = int(np.argmax(np.bincount(which.ravel(), weights=weight)))
+        sums = np.bincount(which.ravel(), weights=weight)
+        best = int(np.argmax(sums))
+        if sums[best] < enough:
+            break
         middle = np.median(cast[which.ravel() == best], axis=0)
         found.append(Point(float(middle[0]), float(middle[1])))
         rest = np.abs(cast - middle).max(axis=1) > 4 * QUANTUM

@@ -1,0 +1,168 @@
+"""The taped sheet after a reprint, looked at by PDFium: what is kept must be as it was, what is named must differ."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from io import BytesIO
+from math import floor
+from pathlib import Path as FilePath
+
+import numpy as np
+import pypdfium2
+from numpy.typing import NDArray
+
+from tiling.altering.alter import Alteration, Matching, alter
+from tiling.drawing.forms import layout_page
+from tiling.drawing.sources import cuts_of, sources_of
+from tiling.failures import PageseamError
+from tiling.pattern import Line, Mark, Pattern
+from tiling.planning.changes import Cell, Sheet, by_piece, changed_tiles
+from tiling.planning.papers import paper_named
+from tiling.planning.plan import PrintPlan, Tile
+from tiling.planning.planner import PlanOptions, plan_pages
+from tiling.planning.record import PrintedRecord, read_record, record_bytes
+from tiling.planning.recorded import recorded
+from tiling.planning.reprint import _by_role, _traces
+from tiling.planning.traces import difference, shift_votes
+from tiling.reading.gather import read_drawing
+from tiling.shapes import Affine, Box, Path, Point
+
+__all__ = ["Printed", "Seen", "altered", "differing", "everything", "naive_counts", "printed", "seen", "smock"]
+
+SMOCK = FilePath(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
+DPI = 127.0  # five pixels to the millimetre
+_SHADE = 60.0  # of 255: a line of the samples moved by a tenth of a millimetre changes less, by two tenths more
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A printed sheet: the drawing, its plan, and the record its file carries."""
+
+    pattern: Pattern
+    record: PrintedRecord
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A layout rendered whole: shades of grey and where its top left pixel lies, mm."""
+
+    shades: NDArray[np.uint8]
+    corner: Point
+
+    def window(self, box: Box) -> NDArray[np.uint8]:
+        """The part of the picture in a box; white where the picture does not reach."""
+        scale = DPI / 25.4
+        x, y = round((box.x0 - self.corner.x) * scale), round((box.y0 - self.corner.y) * scale)
+        width, height = floor(box.width * scale), floor(box.height * scale)
+        part = np.full((height, width), 255, dtype=np.uint8)
+        rows = slice(max(y, 0), max(min(y + height, self.shades.shape[0]), 0))
+        columns = slice(max(x, 0), max(min(x + width, self.shades.shape[1]), 0))
+        held = self.shades[rows, columns]
+        top, left = max(-y, 0), max(-x, 0)
+        part[top : top + held.shape[0], left : left + held.shape[1]] = held
+        return part
+
+
+def _undashed(marks: Iterable[Mark]) -> list[Mark]:
+    """Where the dashes of a line begin is a matter of style: compared are the lines."""
+    result: list[Mark] = []
+    for mark in marks:
+        if isinstance(mark, Line) and mark.style.stroke is not None:
+            mark = replace(mark, style=replace(mark.style, stroke=replace(mark.style.stroke, dashes=())))
+        result.append(mark)
+    return result
+
+
+@lru_cache(maxsize=1)
+def smock() -> Pattern:
+    """The sample, without dashes."""
+    pattern = read_drawing(SMOCK)
+    return replace(pattern, marks=tuple(_undashed(pattern.marks)))
+
+
+@lru_cache(maxsize=4)
+def printed(paper: str = "a4") -> Printed:
+    """The sample, printed."""
+    pattern = smock()
+    plan = plan_pages(pattern, PlanOptions(paper_named(paper)))
+    plan = replace(plan, tiles=tuple(replace(tile, page=n) for n, tile in enumerate(plan.tiles, 2)))
+    return Printed(pattern, read_record(record_bytes(plan, pattern)))
+
+
+def random_alteration(chance: random.Random) -> Alteration:
+    """An everyday alteration: wider or narrower, longer or shorter, one piece or all, even or tapered."""
+    around = chance.choice([None, chance.uniform(-40, 60)])
+    longer = chance.uniform(-40, 50) if around is None else chance.choice([None, chance.uniform(-40, 50)])
+    pieces = chance.choice([(), (), ("front", "back"), ("sleeve",), ("front",)])
+    return Alteration(
+        around=around,
+        longer=longer,
+        taper=chance.choice([None, 0.0, 0.5, 1.0]),
+        pieces=pieces,
+        matching=chance.choice(list(Matching)) if pieces else Matching.LEAVE,
+    )
+
+
+def altered(chance: random.Random) -> Pattern | None:
+    """The sample after a random alteration, None where that is refused."""
+    try:
+        return alter(smock(), random_alteration(chance)).pattern
+    except PageseamError:
+        return None
+
+
+def seen(pattern: Pattern, plan: PrintPlan, box: Box) -> Seen:
+    """A box of the layout as the plan has it, drawn by the tool and rendered by PDFium."""
+    content, to_layout = layout_page(cuts_of(sources_of(pattern), pattern, plan.placements), box)
+    document = pypdfium2.PdfDocument(BytesIO(content))
+    try:
+        shades = document[0].render(scale=DPI / 72, grayscale=True).to_numpy()
+    finally:
+        document.close()
+    return Seen(np.array(shades.reshape(shades.shape[:2])), to_layout.point(Point(0.0, 0.0)))
+
+
+def differing(old: Seen, new: Seen, tiles: Iterable[Tile]) -> set[str]:
+    """The names of the tiles whose windows look different in the two pictures."""
+    names = set()
+    for tile in tiles:
+        # The last line of pixels belongs to what lies beyond the window as well.
+        box = tile.window.grown(-0.4)
+        change = np.abs(old.window(box).astype(np.int16) - new.window(box))
+        if change.max(initial=0) > _SHADE:
+            names.add(tile.name)
+    return names
+
+
+def everything(*plans: PrintPlan) -> Box:
+    """A box around all tiles of the plans, and some paper."""
+    whole = Box.around(tile.window for plan in plans for tile in plan.tiles)
+    assert whole is not None
+    return whole.grown(5.0)
+
+
+def naive_counts(sheet: Printed, pattern: Pattern, slack: float) -> list[tuple[int, bool]]:
+    """Pages to print when every piece keeps its left part in place, or its right one; and whether pieces then clash.
+
+    Left and right are told by where the lines that agree on a shift lie on average.
+    """
+    table = Sheet(sheet.record.plan.grid, frozenset(Cell(t.row, t.column) for t in sheet.record.plan.tiles))
+    old = by_piece(_traces(sheet.record.marks, _by_role))
+    new = by_piece(_traces(recorded(pattern.marks), _by_role))
+    counts = []
+    for side in (min, max):
+        tiles: set[Cell] = set()
+        boxes = []
+        for piece, traces in new.items():
+            shifts = shift_votes(old.get(piece, []), traces, 2)
+            shift = side(shifts, key=lambda s: s.x) if len(shifts) > 1 else shifts[0]
+            moved = [trace.moved(Affine.shift(shift.x, shift.y)) for trace in traces]
+            tiles |= changed_tiles(difference(old.get(piece, []), moved, slack), table).keys()
+            if piece:
+                boxes.append(Path.joined([t.path for t in moved if t.kind == "line"]).hull)
+        clash = any(a.common(b) for i, a in enumerate(boxes) for b in boxes[:i])
+        counts.append((len(tiles), clash))
+    return counts
