@@ -9,6 +9,7 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.outcome import Voice
+from tiling.failures import UsageWrong
 
 __all__ = ["command"]
 
@@ -43,6 +44,8 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     voice = Voice(quiet)
     check_destination(output, force=force)
     sheet = paper_named(paper)
+    if sheet.roll:
+        raise UsageWrong(f"{paper}: the test page goes on a cut sheet, such as a4; name one with --paper.")
     setting = printer_setting(printer, sheet.name, Orientation.PORTRAIT)
     voice.findings(setting.findings)
     correction = setting.correction or Correction()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ctypes import byref, c_float
+from ctypes import byref, c_float, c_int
 from io import BytesIO
 from typing import TYPE_CHECKING
 
@@ -91,7 +91,7 @@ def prove_test_page(path: Path, page: Size, correction: Correction) -> None:
         (printed.height, SQUARE, "height of the square"),
     ):
         if abs(found - meant) > _PROOF:
-            raise ProofFailed(f"{path.name}: {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
+            raise ProofFailed(f"test page: the {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
 
 
 def square_sides(pdf: bytes) -> Size:
@@ -106,7 +106,8 @@ def square_sides(pdf: bytes) -> Size:
             Size((right - left) * MM_PER_POINT, (top - bottom) * MM_PER_POINT)
             for part in document[0].get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,))
             # Its four inch brother has as many points and stays open.
-            if (count := raw.FPDFPath_CountSegments(part)) in {4, 5}
+            if _is_stroked(part)
+            and (count := raw.FPDFPath_CountSegments(part)) in {4, 5}
             and raw.FPDFPathSegment_GetClose(raw.FPDFPath_GetPathSegment(part, count - 1))
             for left, bottom, right, top in (_corners(part),)
         ]
@@ -116,6 +117,12 @@ def square_sides(pdf: bytes) -> Size:
     if len(squares) != 1:
         raise ProofFailed(f"the written page shows {len(squares)} test squares and not one; nothing was written.")
     return squares[0]
+
+
+def _is_stroked(part: object) -> bool:
+    fill, stroke = c_int(), c_int()
+    raw.FPDFPath_GetDrawMode(part, byref(fill), byref(stroke))
+    return bool(stroke.value) and not fill.value
 
 
 def _corners(part: object) -> tuple[float, float, float, float]:
