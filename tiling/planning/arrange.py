@@ -1,0 +1,227 @@
+"""Laying the pieces anew so that fewer pages are printed.
+
+Strips whose height is a whole number of tiles are packed as short as can be, in every way a strip can lie on the
+tiles; each packing is judged by what counts, the printed tiles after the exhaustive search for the grid, and the
+drawing's own layout is kept unless one of them prints fewer. The search is bounded by time, so another machine may
+end differently: the placements go into the plan, and the same placements give the same pages everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import ceil, floor
+from time import monotonic
+
+import numpy as np
+
+from tiling.failures import UsageWrong
+from tiling.pattern import Pattern
+from tiling.planning.layout import find_pieces, placed
+from tiling.planning.packing import PackItem, PackOptions, PackProgress, least_height, pack, packable
+from tiling.planning.plan import Orientation, Placement, PrintPlan
+from tiling.planning.planner import PlanOptions, plan_pages, window_of
+from tiling.planning.share import Sharing
+from tiling.shapes import Affine
+
+__all__ = ["LEAST_GAP", "ArrangeOptions", "Arrangement", "Turn", "arrange", "net_tile_area"]
+
+LEAST_GAP = 5.0
+"""mm between pieces; seam allowances are inside the outline."""
+
+_PLAY = 2.0
+"""mm of a strip's height left free, so that its ink lies in whole tiles whatever its fraction of a millimetre."""
+
+_TOLERANCE = 0.3
+"""mm by which outlines are simplified, outwards, for packing."""
+
+
+class Turn(StrEnum):
+    """How pieces may be turned on paper."""
+
+    ANY = "any"
+    HALF = "half"
+    NONE = "none"
+
+    @property
+    def degrees(self) -> tuple[float, ...] | None:
+        """The angles allowed; None for all."""
+        return {Turn.ANY: None, Turn.HALF: (0.0, 180.0), Turn.NONE: (0.0,)}[self]
+
+
+@dataclass(frozen=True, slots=True)
+class ArrangeOptions:
+    """How pieces may be laid: turns, gap in mm, time in whole seconds, and the seed of the search."""
+
+    turn: Turn = Turn.ANY
+    gap: float = LEAST_GAP
+    seconds: int = 20
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """The outcome: what to print, and what was gained.
+
+    Attributes:
+        pattern: the pattern as laid out; the one given where arranging didn't help.
+        plan: its plan, with the placements.
+        kept: the plan of the layout as it was, best grid.
+        reason: one sentence for the person where the layout was kept, else empty.
+    """
+
+    pattern: Pattern
+    plan: PrintPlan
+    kept: PrintPlan
+    reason: str = ""
+
+    @property
+    def helped(self) -> bool:
+        """Whether the pieces were laid anew."""
+        return not self.reason
+
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """A strip to pack: its height in mm, whether it runs down the layout rather than across, and its promise.
+
+    `promise` is the number of tiles it would fill if the pieces took four fifths of its area.
+    """
+
+    height: float
+    down: bool
+    orientation: Orientation
+    promise: float
+
+
+def arrange(
+    pattern: Pattern,
+    options: PlanOptions,
+    wish: ArrangeOptions,
+    sharing: Sharing | None = None,
+    progress: Callable[[PackProgress], None] | None = None,
+) -> Arrangement:
+    """Lay the pieces anew for the fewest printed tiles, within the time allowed; never worse than as it was.
+
+    Args:
+        pattern: as read.
+        options: of the plan; its orientation limits how strips may lie.
+        wish: how pieces may be laid.
+        sharing: pieces printed over one another, which move as one.
+        progress: called from another thread, over the whole time allowed.
+
+    Raises:
+        UsageWrong: a gap below `LEAST_GAP`, no time at all, or no room (as `plan_pages`).
+    """
+    if wish.gap < LEAST_GAP:
+        raise UsageWrong(f"A gap of {wish.gap:g} mm is too little to cut between; use {LEAST_GAP:g} mm or more.")
+    if wish.seconds < 1:
+        raise UsageWrong("Arranging needs at least one second (--seconds 1).")
+    shared = sharing.pattern if sharing else pattern
+    kept = plan_pages(shared, replace(options, placements=sharing.placements if sharing else ()))
+    pieces = sharing.groups if sharing else find_pieces(pattern)
+    if not any(piece.body.area > 0 for piece in pieces):
+        reason = "No pieces can be told apart (no roles, and no closed outlines), so the layout was kept."
+        return Arrangement(shared, kept, kept, reason)
+    items = [PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=wish.turn.degrees) for piece in pieces]
+    best: tuple[Pattern, PrintPlan] | None = None
+    for placements in _packings(items, options, wish, progress):
+        final = tuple(sharing.composed(placements) if sharing else placements)
+        laid = sharing.laid(final) if sharing else placed(pattern, final)
+        plan = plan_pages(laid, replace(options, placements=final))
+        if best is None or _cost(plan) < _cost(best[1]):
+            best = (laid, plan)
+    if best is None or _cost(best[1]) >= _cost(kept):
+        found = f"no layout with fewer than {len(best[1].tiles)} tiles" if best else "no strip wide enough"
+        reason = f"Arranging found {found}; the drawing's own layout needs {len(kept.tiles)} and was kept."
+        return Arrangement(shared, kept, kept, reason)
+    plan = replace(best[1], pages_as_drawn=kept.pages_as_drawn)
+    return Arrangement(best[0], plan, kept)
+
+
+def _cost(plan: PrintPlan) -> tuple[int, float]:
+    """What is to be least: printed tiles; on a roll also its length."""
+    return (len(plan.tiles), len(plan.tiles) * plan.page_size.width * plan.page_size.height if plan.paper.roll else 0.0)
+
+
+def net_tile_area(options: PlanOptions) -> float:
+    """What one more tile adds to the taped sheet, mm²: the window less the overlap on one side of each kind."""
+    window = window_of(options.paper.size, options.margins, options.correction)
+    overlap = ceil(options.overlap - 1e-9)
+    return (window.width - overlap) * (window.height - overlap)
+
+
+def _packings(
+    items: Sequence[PackItem],
+    options: PlanOptions,
+    wish: ArrangeOptions,
+    progress: Callable[[PackProgress], None] | None,
+) -> Iterator[list[Placement]]:
+    """Placements on one strip after the other, the most promising first, until the time is up."""
+    strips = _strips(items, options)
+    # Two seconds settle a dozen pieces; more pieces need longer.
+    each = min(max(2, ceil(len(items) / 8)), wish.seconds)
+    start, number = monotonic(), 0
+    while strips:
+        gone = monotonic() - start
+        seconds = min(each, floor(wish.seconds - gone + 0.2))
+        if seconds < 1 or (number and seconds < min(each, 2)):
+            return
+        strip = strips[number % len(strips)]
+        turned = [_stood(item) if strip.down else item for item in items]
+        pack_options = PackOptions(strip.height, wish.gap, seconds, wish.seed + number // len(strips))
+        packing = pack(turned, pack_options, _onward(progress, gone, wish.seconds))
+        yield [
+            Placement(copy.ident, _lying(copy.move, packing.length) if strip.down else copy.move)
+            for copy in packing.placed
+        ]
+        number += 1
+
+
+def _stood(item: PackItem) -> PackItem:
+    """The item as it lies when the layout is turned a quarter, so that a strip across is one that runs down."""
+    return replace(item, outline=Affine.turn(90.0).points(item.outline))
+
+
+def _lying(move: Affine, length: float) -> Affine:
+    """The move on the layout of a piece laid on a strip that is the layout turned by a quarter.
+
+    The strip covers (0, 0) to (length, height); turned back by a quarter it lies above the origin, so it is shifted
+    down by its length.
+    """
+    return Affine.shift(0.0, length) @ Affine.turn(-90.0) @ move @ Affine.turn(90.0)
+
+
+def _onward(
+    progress: Callable[[PackProgress], None] | None, gone: float, allowed: float
+) -> Callable[[PackProgress], None] | None:
+    if progress is None:
+        return None
+    return lambda step: progress(PackProgress(min(gone + step.gone, allowed), allowed, step.length))
+
+
+def _strips(items: Sequence[PackItem], options: PlanOptions) -> list[_Strip]:
+    """The ways a strip of whole tiles can lie, most promising first."""
+    strips: dict[tuple[float, bool], _Strip] = {}
+    area = sum(item.area for item in items)
+    turns = [Orientation.PORTRAIT, Orientation.LANDSCAPE]
+    for orientation in turns if options.orientation is Orientation.AUTO else [options.orientation]:
+        page = options.paper.size if orientation is Orientation.PORTRAIT else options.paper.size.turned()
+        window = window_of(page, options.margins, options.correction)
+        overlap = ceil(options.overlap - 1e-9)
+        for down in (False, True):
+            if options.paper.roll and down is (orientation is Orientation.LANDSCAPE):
+                continue  # a strip along the roll is as high as the roll is wide
+            side, other = (window.width, window.height) if down else (window.height, window.width)
+            least = max(least_height(_stood(item) if down else item) for item in items) + _PLAY
+            first = max(ceil((least - overlap) / (side - overlap)), 1)
+            longest = max(float(np.ptp(item.outline, axis=0).max()) for item in items)
+            most = max(floor((area / 0.7 / longest) / (side - overlap)) + 2, first)
+            for tiles in range(first, min(most, first + 12) + 1):
+                height = tiles * (side - overlap) + overlap - _PLAY
+                length = area / 0.8 / height
+                along = max(ceil((length - overlap) / (other - overlap)), 1)
+                strip = _Strip(height, down, orientation, tiles * along)
+                strips.setdefault((height, down), strip)
+    return sorted(strips.values(), key=lambda strip: (strip.promise, strip.height, strip.down))

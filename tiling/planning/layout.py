@@ -1,0 +1,236 @@
+"""The pieces of a drawing as things that can be laid anew: each with everything on it, as one outline.
+
+Pieces are known by their roles, or found: closed outlines that lie apart from each other, with all that lies in them
+or touches them. What belongs to no piece (a heading, a key of lines) is gathered into loose groups that move as one.
+Every mark belongs to exactly one of them, so nothing is lost when they are laid anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from tiling.failures import InputUnfit
+from tiling.pattern import Line, Mark, Pattern
+from tiling.planning.plan import Placement
+from tiling.shapes import Affine, Box, Size
+
+__all__ = ["LaidPiece", "find_pieces", "mark_shape", "moves_of", "placed"]
+
+FLATNESS = 0.1
+"""mm; outlines that are laid out need no more."""
+
+TOUCH = 0.2
+"""mm; ends of lines that meet this closely belong together."""
+
+LEAST_AREA = 400.0
+"""mm²; a smaller closed outline is no piece: a button mark, a letter."""
+
+LOOSE = 15.0
+"""mm; marks of no piece nearer than this stay together."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidPiece:
+    """Something that moves as one.
+
+    Attributes:
+        ident: the piece's id; ``piece-1`` … for found ones, ``loose-1`` … for marks of no piece.
+        title: for people.
+        marks: indices into the pattern's marks.
+        outline: a polygon without holes that holds all its ink, mm.
+        body: the closed outline alone; empty for loose marks.
+    """
+
+    ident: str
+    title: str
+    marks: tuple[int, ...]
+    outline: BaseGeometry
+    body: BaseGeometry
+
+
+def find_pieces(pattern: Pattern) -> tuple[LaidPiece, ...]:
+    """The pieces, in the drawing's order where roles name them, else from the top left; then the loose groups."""
+    shapes = [mark_shape(mark) for mark in pattern.marks]
+    groups, titles = (_named if pattern.pieces else _found)(pattern, shapes)
+    taken = {index for group in groups.values() for index in group}
+    loose = _loose([index for index in range(len(shapes)) if index not in taken], shapes)
+    pieces = [_piece(ident, titles.get(ident, ident), group, pattern.marks, shapes) for ident, group in groups.items()]
+    for number, group in enumerate(loose, start=1):
+        pieces.append(_piece(f"loose-{number}", "", group, pattern.marks, shapes))
+    return tuple(pieces)
+
+
+def mark_shape(mark: Mark) -> BaseGeometry:
+    """A mark as lines (stroke width left out), or as the outline of a text's or picture's place."""
+    if isinstance(mark, Line):
+        runs = [run if len(run) > 1 else np.repeat(run, 2, axis=0) for run in mark.path.flatten(FLATNESS) if len(run)]
+        return shapely.MultiLineString(runs) if len(runs) != 1 else shapely.LineString(runs[0])
+    reach = mark.reach()
+    return shapely.box(reach.x0, reach.y0, reach.x1, reach.y1)
+
+
+def moves_of(pattern: Pattern, placements: Sequence[Placement]) -> dict[int, Affine]:
+    """For each mark that is laid anew (index into the marks), its move.
+
+    Raises:
+        InputUnfit: the placements are of another drawing; the message names the pieces that don't fit.
+    """
+    pieces = {piece.ident: piece for piece in find_pieces(pattern)}
+    wanted = {placement.piece for placement in placements}
+    missing, unplaced = sorted(wanted - set(pieces)), sorted(set(pieces) - wanted)
+    if missing or unplaced:
+        parts = [f"it has no piece '{missing[0]}'"] if missing else []
+        parts += [f"its piece '{unplaced[0]}' has no place there"] if unplaced else []
+        raise InputUnfit(
+            f"'{pattern.title}': the places kept in the printed file are of another drawing: {' and '.join(parts)}. "
+            "Arrange it anew with --arrange."
+        )
+    return {index: placement.move for placement in placements for index in pieces[placement.piece].marks}
+
+
+def placed(pattern: Pattern, placements: Sequence[Placement]) -> Pattern:
+    """The pattern with its pieces laid anew, on a layout from (0, 0) to the end of its ink.
+
+    The marks keep their order and number, and sheets keep their content: what a PDF's page draws for a mark is to be
+    moved as the mark is (`moves_of`).
+
+    Raises:
+        InputUnfit: as `moves_of`.
+    """
+    if not placements:
+        return pattern
+    moves = moves_of(pattern, placements)
+    marks = tuple(mark.moved(moves[index]) if index in moves else mark for index, mark in enumerate(pattern.marks))
+    reach = Box.around(mark.reach() for mark in marks)
+    size = Size(max(reach.x1, 1.0), max(reach.y1, 1.0)) if reach else pattern.size
+    return replace(pattern, marks=marks, size=size)
+
+
+def _named(pattern: Pattern, shapes: Sequence[BaseGeometry]) -> tuple[dict[str, list[int]], dict[str, str]]:
+    """Pieces by roles; marks without a piece that lie in one or touch it go with it."""
+    groups = {piece.ident: list(piece.marks) for piece in pattern.pieces}
+    titles = {piece.ident: piece.title for piece in pattern.pieces}
+    bodies = {ident: _body([shapes[index] for index in group]) for ident, group in groups.items()}
+    free = [index for index, mark in enumerate(pattern.marks) if not mark.tag.piece]
+    _attach(free, shapes, bodies, groups)
+    return groups, titles
+
+
+def _found(pattern: Pattern, shapes: Sequence[BaseGeometry]) -> tuple[dict[str, list[int]], dict[str, str]]:
+    """Closed outlines that lie apart, from the top left, each with what lies in it."""
+    lines = [index for index, mark in enumerate(pattern.marks) if isinstance(mark, Line) and mark.style.leaves_ink]
+    bodies = []
+    for cluster in _clusters([shapes[index] for index in lines], TOUCH):
+        group = [lines[k] for k in cluster]
+        body = _body([shapes[index] for index in group])
+        if body.area >= LEAST_AREA:
+            bodies.append((body, group))
+    bodies.sort(key=lambda pair: -pair[0].area)
+    outer: list[tuple[BaseGeometry, list[int]]] = []
+    for body, group in bodies:
+        host = next((other for other in outer if other[0].intersects(body)), None)
+        if host is None:
+            outer.append((body, group))
+        else:
+            host[1].extend(group)
+    outer.sort(key=lambda pair: (round(pair[0].bounds[1]), pair[0].bounds[0]))
+    groups = {f"piece-{number}": group for number, (_, group) in enumerate(outer, start=1)}
+    taken = {index for group in groups.values() for index in group}
+    free = [index for index in range(len(shapes)) if index not in taken]
+    _attach(free, shapes, {ident: body for ident, (body, _) in zip(groups, outer, strict=True)}, groups)
+    return groups, {ident: ident.replace("-", " ") for ident in groups}
+
+
+def _attach(
+    free: Sequence[int],
+    shapes: Sequence[BaseGeometry],
+    bodies: Mapping[str, BaseGeometry],
+    groups: dict[str, list[int]],
+) -> None:
+    """Give each free mark to the smallest piece it lies in or touches."""
+    idents = sorted(bodies, key=lambda ident: (bodies[ident].area, ident))
+    if not idents or not free:
+        return
+    tree = shapely.STRtree([shapes[index] for index in free])
+    left = set(free)
+    for ident in idents:
+        if bodies[ident].is_empty:
+            continue
+        for k in sorted(tree.query(bodies[ident].buffer(TOUCH), predicate="intersects").tolist()):
+            if free[k] in left:
+                left.discard(free[k])
+                groups[ident].append(free[k])
+
+
+def _loose(free: Sequence[int], shapes: Sequence[BaseGeometry]) -> list[list[int]]:
+    filled = [index for index in free if not shapes[index].is_empty]
+    return [[filled[k] for k in cluster] for cluster in _clusters([shapes[index] for index in filled], LOOSE)]
+
+
+def _clusters(shapes: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
+    """Indices of shapes connected by steps of at most `distance`, in the order of their first members."""
+    if not shapes:
+        return []
+    parent = list(range(len(shapes)))
+
+    def root(k: int) -> int:
+        while parent[k] != k:
+            parent[k] = parent[parent[k]]
+            k = parent[k]
+        return k
+
+    array = np.array(shapes, dtype=object)
+    pairs = shapely.STRtree(array).query(array, predicate="dwithin", distance=distance)
+    for a, b in pairs.T[pairs[0] < pairs[1]].tolist():
+        first, second = sorted((root(a), root(b)))
+        parent[second] = first
+    clusters: dict[int, list[int]] = {}
+    for k in range(len(shapes)):
+        clusters.setdefault(root(k), []).append(k)
+    return list(clusters.values())
+
+
+def _body(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """The area that lines enclose together, holes filled; empty where they enclose none."""
+    lines = [shape for shape in shapes if shape.geom_type.endswith("LineString")]
+    noded = shapely.unary_union(lines)
+    # Ends that nearly meet are joined by snapping to a grid of hundredths.
+    noded = shapely.set_precision(noded, 0.01) if not noded.is_empty else noded
+    parts = shapely.get_parts(noded).tolist()
+    return _filled(shapely.unary_union(list(shapely.get_parts(shapely.polygonize(parts)))))
+
+
+def _filled(shape: BaseGeometry) -> BaseGeometry:
+    polygons = [
+        shapely.Polygon(part.exterior) for part in shapely.get_parts(shape).tolist() if part.geom_type == "Polygon"
+    ]
+    return shapely.unary_union(polygons)
+
+
+def _piece(
+    ident: str, title: str, group: Iterable[int], marks: Sequence[Mark], shapes: Sequence[BaseGeometry]
+) -> LaidPiece:
+    indices = tuple(sorted(group))
+    body = _body([shapes[index] for index in indices])
+    beyond: list[Any] = [body]
+    for index in indices:
+        mark, shape = marks[index], shapes[index]
+        stroke = mark.style.stroke if isinstance(mark, Line) else None
+        width = stroke.width / 2 if stroke else 0.0
+        if width or not body.covers(shape):
+            beyond.append(shape.buffer(width + FLATNESS, quad_segs=2))
+    whole = shapely.unary_union(beyond)
+    reach = 1.0
+    while whole.geom_type != "Polygon" and reach < 100.0:
+        # Bridge what lies a little apart, such as a label beside its piece; concave corners stay otherwise as they are.
+        closed = whole.buffer(reach).buffer(-reach)
+        whole = shapely.unary_union([whole, closed])
+        reach *= 2
+    outline = _filled(whole if whole.geom_type == "Polygon" else whole.convex_hull)
+    return LaidPiece(ident, title, indices, outline, body)

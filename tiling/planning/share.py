@@ -1,0 +1,262 @@
+"""Sharing paper: pieces of like shape printed over one another, to be traced, folded back, or printed twice.
+
+A back lies under its front, lined up on their grainlines. Each piece keeps its own line pattern, and its title stands
+at the ends of its lines, so that the eye can follow one piece through the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import atan2, degrees
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from tiling.failures import InputUnfit
+from tiling.pattern import Label, Line, Mark, Pattern, Role, Stroke, Tag
+from tiling.planning.layout import LaidPiece, find_pieces, placed
+from tiling.planning.plan import Placement
+from tiling.shapes import Affine, Point
+
+__all__ = ["LIKENESS", "SharedPair", "Sharing", "marked", "share"]
+
+LIKENESS = 0.7
+"""Common area over joint area from which two pieces are alike enough to share paper."""
+
+_DASHES: tuple[tuple[float, ...], ...] = ((), (9.0, 3.0), (3.0, 2.0), (9.0, 2.0, 2.0, 2.0))
+"""Line patterns, mm: of the piece that stays, and of up to three laid over it."""
+
+_LETTERS = 3.2
+"""mm; size of the titles at line ends."""
+
+_SLIDES = 41
+"""How many positions along the grainline are tried."""
+
+
+@dataclass(frozen=True, slots=True)
+class SharedPair:
+    """Piece `over` is laid on piece `host`; `likeness` is their common area over their joint area, lined up."""
+
+    host: str
+    over: str
+    likeness: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sharing:
+    """Which pieces share paper, and the drawing with them laid over one another.
+
+    Attributes:
+        source: the pattern as read.
+        pattern: with the pieces over one another, each in its line pattern.
+        placements: that lay them so, one for each piece and loose group.
+        groups: what moves as one.
+        pairs: who lies on whom.
+    """
+
+    source: Pattern
+    pattern: Pattern
+    placements: tuple[Placement, ...]
+    groups: tuple[LaidPiece, ...]
+    pairs: tuple[SharedPair, ...]
+
+    def composed(self, moves: Sequence[Placement]) -> list[Placement]:
+        """Placements of every piece of the source, from moves of the groups."""
+        hosts = {pair.over: pair.host for pair in self.pairs}
+        by_group = {placement.piece: placement.move for placement in moves}
+        return [Placement(own.piece, by_group[hosts.get(own.piece, own.piece)] @ own.move) for own in self.placements]
+
+    def laid(self, placements: Sequence[Placement]) -> Pattern:
+        """The source laid by placements of all its pieces, in the shared line patterns."""
+        return marked(placed(self.source, placements))
+
+
+def share(pattern: Pattern, likeness: float = LIKENESS) -> Sharing:
+    """Lay each piece over the piece it is most alike to, where at least `likeness`.
+
+    Only pieces named by roles that have a grainline share paper; the first in the drawing stays where it is.
+
+    Raises:
+        InputUnfit: no pieces with grainlines, a PDF's own content (its lines can't be given another pattern), or no
+            two pieces alike; the message says which.
+    """
+    if any(sheet.artwork is not None for sheet in pattern.sheets):
+        raise InputUnfit(
+            f"'{pattern.title}': pieces of a PDF can't share paper, their lines keep the PDF's own look; use the SVG."
+        )
+    pieces = find_pieces(pattern)
+    grains = {piece.ident: grain for piece in pieces if (grain := _grain(pattern, piece)) is not None}
+    if len(grains) < 2:
+        raise InputUnfit(
+            f"'{pattern.title}': sharing paper needs at least two pieces with a grainline (class 'grainline'); "
+            f"there {'is one' if len(grains) == 1 else 'are none'}."
+        )
+    bodies = {piece.ident: piece.body for piece in pieces}
+    pairs, moves = _paired(bodies, grains, likeness)
+    if not pairs:
+        raise InputUnfit(f"'{pattern.title}': no two pieces are alike enough ({likeness:.0%}) to share paper.")
+    placements = tuple(Placement(piece.ident, moves.get(piece.ident, Affine())) for piece in pieces)
+    hosts = {pair.over: pair.host for pair in pairs}
+    groups = tuple(
+        _merged(piece, [p for p in pieces if hosts.get(p.ident) == piece.ident], moves)
+        for piece in pieces
+        if piece.ident not in hosts
+    )
+    return Sharing(pattern, marked(placed(pattern, placements)), placements, groups, tuple(pairs))
+
+
+def marked(pattern: Pattern) -> Pattern:
+    """The pattern with pieces that lie over one another in line patterns of their own, titled at their lines' ends."""
+    bodies = {piece.ident: piece.body for piece in find_pieces(pattern) if piece.body.area > 0}
+    titles = {piece.ident: piece.title for piece in pattern.pieces}
+    marks = list(pattern.marks)
+    done: set[str] = set()
+    for host, body in bodies.items():
+        if host in done or host not in titles:
+            continue
+        others = [ident for ident in bodies if ident not in done and ident != host and ident in titles]
+        over = [ident for ident in others if _likeness(body, bodies[ident]) > 0.5]
+        for rank, ident in enumerate([host, *over] if over else []):
+            done.add(ident)
+            _dashed(marks, ident, rank)
+            marks.extend(_end_titles(marks, ident, titles[ident], (bodies[ident], rank)))
+        if over:
+            _spread_labels(marks, [host, *over])
+    return pattern.with_marks(marks) if len(marks) > len(pattern.marks) else pattern
+
+
+def _grain(pattern: Pattern, piece: LaidPiece) -> tuple[Point, float] | None:
+    """Middle and direction (degrees, pointing down the sheet) of a piece's grainline."""
+    for index in piece.marks:
+        mark = pattern.marks[index]
+        if isinstance(mark, Line) and mark.tag.role is Role.GRAINLINE and piece.body.area > 0:
+            run = max(mark.path.flatten(), key=lambda points: float(np.linalg.norm(np.ptp(points, axis=0))))
+            start, end = run[0], run[-1]
+            if np.allclose(start, end):
+                continue
+            if (end[1], end[0]) < (start[1], start[0]):
+                start, end = end, start
+            middle = (start + end) / 2
+            return Point(*map(float, middle)), degrees(atan2(end[1] - start[1], end[0] - start[0]))
+    return None
+
+
+def _paired(
+    bodies: dict[str, BaseGeometry], grains: dict[str, tuple[Point, float]], least: float
+) -> tuple[list[SharedPair], dict[str, Affine]]:
+    """Who lies on whom, the most alike first, with the moves of those laid over."""
+    found = []
+    idents = list(grains)
+    for index, host in enumerate(idents):
+        for over in idents[index + 1 :]:
+            likeness, move = _lined_up((bodies[host], grains[host]), (bodies[over], grains[over]))
+            if likeness >= least:
+                found.append((SharedPair(host, over, likeness), move))
+    found.sort(key=lambda pair: -pair[0].likeness)
+    pairs: list[SharedPair] = []
+    moves: dict[str, Affine] = {}
+    for pair, move in found:
+        hosts = [p.host for p in pairs]
+        if pair.over in moves or pair.over in hosts or pair.host in moves or hosts.count(pair.host) >= len(_DASHES) - 1:
+            continue
+        pairs.append(pair)
+        moves[pair.over] = move
+    return pairs, moves
+
+
+def _lined_up(
+    host: tuple[BaseGeometry, tuple[Point, float]], over: tuple[BaseGeometry, tuple[Point, float]]
+) -> tuple[float, Affine]:
+    """The move that lays `over` on `host`, grainline on grainline, slid along it to where they are most alike."""
+    (body, (middle, angle)), (other, (own_middle, own_angle)) = host, over
+    turn = Affine.turn(angle - own_angle, own_middle)
+    onto = Affine.shift(middle.x - own_middle.x, middle.y - own_middle.y) @ turn
+    along = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
+    laid = _moved(other, onto)
+    spans = [np.asarray(shape.exterior.coords) @ along for shape in (body, laid) if shape.geom_type == "Polygon"]
+    if len(spans) < 2:
+        return 0.0, onto
+    starts, ends = spans[0].min() - spans[1].min(), spans[0].max() - spans[1].max()
+    slides = [0.0, starts, ends, *np.linspace(min(starts, ends), max(starts, ends), _SLIDES)]
+    # Equally alike: the first, so that the tops come together before the ends.
+    best = max(slides, key=lambda s: round(_likeness(body, affinity.translate(laid, *(along * s))), 9))
+    move = Affine.shift(*map(float, along * best)) @ onto
+    return _likeness(body, _moved(other, move)), move
+
+
+def _likeness(a: BaseGeometry, b: BaseGeometry) -> float:
+    joint = a.union(b).area
+    return float(a.intersection(b).area / joint) if joint else 0.0
+
+
+def _moved(shape: BaseGeometry, move: Affine) -> BaseGeometry:
+    return shapely.transform(shape, move.points)
+
+
+def _merged(host: LaidPiece, over: Sequence[LaidPiece], moves: dict[str, Affine]) -> LaidPiece:
+    """The host with what lies on it, as one thing to lay; the letters of the end titles need a little more room."""
+    if not over:
+        return host
+    shapes = [host.outline, *(_moved(piece.outline, moves[piece.ident]) for piece in over)]
+    whole = shapely.unary_union(shapes)
+    outline = whole if whole.geom_type == "Polygon" else whole.convex_hull
+    marks = tuple(sorted(index for piece in (host, *over) for index in piece.marks))
+    return replace(host, marks=marks, outline=shapely.Polygon(outline.exterior))
+
+
+def _dashed(marks: list[Mark], ident: str, rank: int) -> None:
+    """Give a piece laid over another one its own line pattern; the one that stays keeps its own."""
+    if not rank:
+        return
+    for index, mark in enumerate(marks):
+        if isinstance(mark, Line) and mark.tag.piece == ident and mark.style.stroke is not None:
+            stroke: Stroke = replace(mark.style.stroke, dashes=_DASHES[rank], dash_offset=0.0)
+            marks[index] = replace(mark, style=replace(mark.style, stroke=stroke))
+
+
+def _end_titles(marks: Sequence[Mark], ident: str, title: str, where: tuple[BaseGeometry, int]) -> list[Label]:
+    """The piece's title at both ends of its outlines, inside it, a line lower for each piece below it."""
+    body, rank = where
+    labels: list[Label] = []
+    ends: list[np.ndarray] = []
+    for mark in marks:
+        if not isinstance(mark, Line) or mark.tag.piece != ident:
+            continue
+        if mark.tag.role not in {Role.CUTTING, Role.STITCHING, Role.FOLD, Role.PLAIN} or mark.style.stroke is None:
+            continue
+        for run in mark.path.flatten(0.1):
+            for end in (run[0], run[-1]):
+                if all(np.linalg.norm(end - other) > 3 * _LETTERS for other in ends):
+                    ends.append(end)
+    width = 0.6 * _LETTERS * len(title)
+    for end in ends:
+        down = rank * 1.3 * _LETTERS
+        places = [(x, y + down) for y in (1.5 * _LETTERS, -6 * _LETTERS) for x in (2.0, -2.0 - width)]
+        x, y = max(places, key=lambda p: body.intersection(_box(end, p, width)).area)
+        at = Affine.shift(float(end[0]) + x, float(end[1]) + y)
+        labels.append(Label(title, at, _LETTERS, advance=width, tag=Tag(piece=ident)))
+    return labels
+
+
+def _box(end: np.ndarray, place: tuple[float, float], width: float) -> BaseGeometry:
+    x, y = float(end[0]) + place[0], float(end[1]) + place[1]
+    return shapely.box(x, y - _LETTERS, x + width, y + 0.3 * _LETTERS)
+
+
+def _spread_labels(marks: list[Mark], idents: Sequence[str]) -> None:
+    """Move texts of the pieces laid over, line by line, until none stands on another one's text."""
+    boxes = [mark.reach() for mark in marks if isinstance(mark, Label) and mark.tag.piece == idents[0]]
+    for ident in idents[1:]:
+        for index, mark in enumerate(marks):
+            if not isinstance(mark, Label) or mark.tag.piece != ident:
+                continue
+            moved = mark
+            for line in range(1, 40):
+                if not any(moved.reach().meets(box) for box in boxes):
+                    break
+                moved = mark.moved(Affine.shift(0.0, line * 0.7 * mark.size))
+            marks[index] = moved
+            boxes.append(moved.reach())
