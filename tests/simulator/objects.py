@@ -96,7 +96,7 @@ class Coin:
     x: float = 105.0
     y: float = 148.5
     turn: float = 0.0
-    bevel: float = 0.12
+    bevel: float = 0.08
     two_metals: bool = False
     seed: int = 0
 
