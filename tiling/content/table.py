@@ -93,7 +93,10 @@ def _parse(text: bytes, expected: int) -> Floats | None:
     with warnings.catch_warnings():
         # What can't be read to its end is found by counting.
         warnings.simplefilter("ignore", DeprecationWarning)
-        found = np.fromstring(spaced, dtype=np.float64, sep=" ")
+        try:
+            found = np.fromstring(spaced, dtype=np.float64, sep=" ")
+        except ValueError:
+            return None
     return found if len(found) == expected else None
 
 
