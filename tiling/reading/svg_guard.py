@@ -169,6 +169,8 @@ def _judge_prolog(file: Path, data: bytes) -> None:
             parser.Parse(data[start : start + 65536], False)
     except _PrologDone:
         pass
+    except (LookupError, ValueError):
+        raise InputUnfit(f"{file}: is written in an encoding that can't be read; save it again as UTF-8.") from None
     except expat.ExpatError as fault:
         words = expat.errors.messages.get(fault.code, "unreadable")
         raise InputUnfit(

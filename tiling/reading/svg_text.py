@@ -231,6 +231,7 @@ def _runs(chunk: list[_Letter]) -> Iterator[list[_Letter]]:
             run
             and letter.free
             and not run[-1].turn
+            and letter.rise == run[-1].rise
             and letter.scene.style is run[-1].scene.style
             and letter.scene.tag == run[-1].scene.tag
             and not _spacing(letter.scene)

@@ -204,7 +204,7 @@ class Walker:
         return replace(tag, piece=unique)
 
     def _not_drawn(self, element: etree._Element, name: str) -> None:
-        if name in _SILENT:
+        if not name or name in _SILENT:
             return
         kind, text = _NOT_DRAWN.get(
             name, (FindingKind.ELEMENT_UNKNOWN, f"The element <{name[:30]}> is not known and not drawn.")
@@ -280,6 +280,8 @@ class Walker:
     # What is drawn
 
     def _shape(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+        for child in element:
+            self._not_drawn(child, local_name(child))
         outline = self.svg.outline(element, declared, scene)
         if outline is None or scene.muted:
             return
