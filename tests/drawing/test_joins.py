@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.drawing.making import plan_of, smock
 
+from tests.drawing.making import plan_of, smock
 from tiling.drawing.joins import (
     CHECKER_OFFSET,
     STEP,

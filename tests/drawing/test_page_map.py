@@ -6,8 +6,8 @@ from dataclasses import replace
 from math import hypot
 
 import pytest
-from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
 
+from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
 from tiling.drawing.checklines import PER_JOIN, check_lines, crosses_of
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.page_map import draw_map_page, outlines_in_small, taping_steps

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from tests.drawing.making import job_of, line, pattern_of
 
+from tests.drawing.making import job_of, line, pattern_of
 from tiling.drawing.checklines import crosses_of
 from tiling.drawing.job import Job
 from tiling.drawing.pen import Call, RecordingPen

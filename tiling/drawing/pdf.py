@@ -75,7 +75,11 @@ def write_pages(job: Job, progress: Progress | None = None) -> bytes:
             progress(tile.page, len(writer.pages), "Page")
     drawing.finish()
     unit = page_unit(plan.page_size)
+    for page in writer.pages[: plan.first_pages]:
+        page.compress_content_streams()
     for page in writer.pages:
+        for needless in ("/Rotate", "/Trans"):
+            page.pop(needless, None)
         if unit != 1.0:
             page[NameObject("/UserUnit")] = FloatObject(unit)
     changes = job.occasion.changes
@@ -95,7 +99,7 @@ def _our_marks(job: Job) -> bytes:
     unit = page_unit(plan.page_size)
     points = (plan.page_size.width / MM_PER_POINT / unit, plan.page_size.height / MM_PER_POINT / unit)
     stream = BytesIO()
-    canvas = Canvas(stream, pagesize=points, pageCompression=1, invariant=1)
+    canvas = Canvas(stream, pagesize=points, pageCompression=0, invariant=1)
     pen = PdfPen(canvas, plan.page_size, unit)
     if job.has_first_page:
         draw_first_page(pen, plan, job.occasion.date)

@@ -24,12 +24,13 @@ from tiling.drawing.job import Job
 from tiling.drawing.original import Original, expected_picture
 from tiling.drawing.pdf import page_unit, to_units
 from tiling.drawing.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
+from tiling.drawing.sources import Cut, cuts_of
 from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import Tile
 from tiling.planning.record import RECORD_NAME, read_record
-from tiling.shapes import Box, Size
+from tiling.shapes import Affine, Box, Size
 
 __all__ = ["prove"]
 
@@ -43,6 +44,8 @@ _DARKER = 60
 """Of 255: more than anti-aliasing differs between renderings of the same line, less than any line of a pattern."""
 _FEW = 4
 """Pixels that may differ on one page: the ends of dashes and line joins cut at a window's edge."""
+_SHARE = 0.05
+"""Of the inked pixels: letters set a pixel aside."""
 _CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm /PsDraw[0-9]+ Do Q\s+)*)Q\s*$")
 _PLACED = re.compile(rb"q ([-0-9. ]+) cm /PsDraw([0-9]+) Do Q")
 
@@ -91,9 +94,10 @@ def _check_structure(data: bytes, job: Job) -> None:
         raise _failed("it does not tell the reader to print without scaling")
     for number, page in enumerate(reader.pages, start=1):
         _check_box(page, job, number)
+    cuts = cuts_of(job.sources, job.pattern, job.plan.placements)
     for tile in job.plan.tiles:
         if tile.page:
-            _check_place(reader.pages[tile.page - 1], job, tile)
+            _check_place(reader.pages[tile.page - 1], job, tile, cuts)
     _check_record(data, job)
 
 
@@ -108,17 +112,23 @@ def _check_box(page: PageObject, job: Job, number: int) -> None:
         raise _failed(f"page {number} has the unit {unit:g}")
 
 
-def _check_place(page: PageObject, job: Job, tile: Tile) -> None:
+def _check_place(page: PageObject, job: Job, tile: Tile, cuts: Sequence[Cut]) -> None:
     """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
     contents = page.get_contents()
     found = _CLIP.search(contents.get_data() if contents is not None else b"")
     if found is None:
         raise _failed(f"page {tile.page} ({tile.name}) shows no drawing in a window")
     x, y, width, height = (float(part) for part in found[1].split())
-    back = to_units(job.plan).inverse()
-    window = job.plan.to_page(tile).inverse().box(back.box(Box(x, y, x + width, y + height)))
+    back = job.plan.to_page(tile).inverse() @ to_units(job.plan).inverse()
+    window = back.box(Box(x, y, x + width, y + height))
     if _apart(window, tile.window) > _CLOSE:
         raise _failed(f"page {tile.page} ({tile.name}) shows another part of the drawing than planned")
+    for numbers, index in _PLACED.findall(found[2]):
+        cut = cuts[int(index)]
+        sheet = Box(0.0, 0.0, cut.source.artwork.size.width, cut.source.artwork.size.height)
+        shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
+        if _apart(shown.box(sheet), cut.to_layout.box(sheet)) > _CLOSE:
+            raise _failed(f"page {tile.page} ({tile.name}) shows the drawing in another place than planned")
     resources = page["/Resources"].get_object()
     forms = resources["/XObject"].get_object() if isinstance(resources, DictionaryObject) else None
     if not isinstance(forms, DictionaryObject) or MARKS_FORM not in forms:
@@ -188,12 +198,20 @@ def _check_pictures(data: bytes, job: Job, originals: Sequence[Original], progre
 
 
 def _compare(expected: Darkness, shown: Darkness, tile: Tile) -> None:
+    """Nothing missing, nothing added, nothing moved.
+
+    A letter may be set a pixel aside by its rounding, so a point counts as missing or added only where no neighbour
+    has its ink either; but no more than a small share of the ink may differ where it stands.
+    """
     missing = int((difference(expected, shown) > _DARKER).sum())
     added = int((difference(shown, expected) > _DARKER).sum())
     if missing > _FEW:
         raise _failed(f"page {tile.page} ({tile.name}) lacks some of the drawing ({missing} of its points are blank)")
     if added > _FEW:
         raise _failed(f"page {tile.page} ({tile.name}) shows what the drawing has not ({added} points)")
+    moved = int((np.abs(expected.astype(np.int16) - shown) > _DARKER).sum())
+    if moved > _FEW + _SHARE * int((expected > _DARKER).sum()):
+        raise _failed(f"page {tile.page} ({tile.name}) shows the drawing moved")
 
 
 def _check_record(data: bytes, job: Job) -> None:

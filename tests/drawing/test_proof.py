@@ -1,0 +1,192 @@
+"""The proof: it passes what was written well, and stops what was not."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import DictionaryObject, FloatObject, NameObject, RectangleObject, StreamObject
+
+from tests.drawing.making import job_of, line, pattern_of, smock
+from tiling.drawing.forms import DRAWING_FORM
+from tiling.drawing.job import Job, prepare
+from tiling.drawing.pdf import write_pages
+from tiling.drawing.proof import prove
+from tiling.failures import ExitCode, ProofFailed
+from tiling.planning.plan import Correction, Orientation
+from tiling.shapes import Size
+
+Change = Callable[[PdfWriter], None]
+
+
+@pytest.fixture(name="job", scope="module")
+def job_fixture() -> Job:
+    """Six tiles on A4."""
+    return job_of()
+
+
+@pytest.fixture(name="data", scope="module")
+def data_fixture(job: Job) -> bytes:
+    """Its file."""
+    return write_pages(job)
+
+
+def proved(tmp_path: Path, data: bytes, job: Job, change: Change | None = None) -> None:
+    """Change a written file and prove it."""
+    if change is not None:
+        writer = PdfWriter(clone_from=PdfReader(BytesIO(data)))
+        change(writer)
+        stream = BytesIO()
+        writer.write(stream)
+        data = stream.getvalue()
+    path = tmp_path / "pages.pdf"
+    path.write_bytes(data)
+    prove(path, job, ())
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "both", "tabloid", "a1", "roll:914mm", "a5"])
+@pytest.mark.parametrize("orientation", [Orientation.PORTRAIT, Orientation.LANDSCAPE])
+def test_good_pages_pass(tmp_path: Path, paper: str, orientation: Orientation) -> None:
+    """On every kind of paper."""
+    job = job_of(paper=paper, orientation=orientation)
+    proved(tmp_path, write_pages(job), job)
+
+
+def test_corrected_pages_pass(tmp_path: Path) -> None:
+    """The correction is undone before comparing."""
+    job = job_of(correction=Correction(1.034, 0.962, "shed printer"))
+    proved(tmp_path, write_pages(job), job)
+
+
+def test_a_page_beyond_14400_units_passes(tmp_path: Path) -> None:
+    """Its larger unit is taken into account."""
+    long = pattern_of(line((10.0, 10.0), (500.0, 6000.0)), size=Size(600.0, 6100.0))
+    job = job_of(long, "roll:914mm")
+    proved(tmp_path, write_pages(job), job)
+
+
+def edit_contents(page: DictionaryObject, pattern: bytes, by: Callable[[re.Match[bytes]], bytes]) -> None:
+    """Rewrite a page's own content."""
+    contents = page["/Contents"].get_object()
+    assert isinstance(contents, StreamObject)
+    new, count = re.subn(pattern, by, contents.get_data(), count=1)
+    assert count == 1
+    contents.set_data(new)
+
+
+def moved_drawing(writer: PdfWriter) -> None:
+    """The drawing on one page half a millimetre to the right, its window as planned."""
+
+    def by(found: re.Match[bytes]) -> bytes:
+        numbers = [float(part) for part in found[1].split()]
+        numbers[4] += 0.5 * 72 / 25.4
+        return b"q " + b" ".join(b"%.6f" % n for n in numbers) + b" cm /PsDraw0"
+
+    edit_contents(writer.pages[3], rb"q ([-\d. ]+) cm /PsDraw0", by)
+
+
+def moved_content(writer: PdfWriter) -> None:
+    """The drawing on one page half a millimetre down, from within its own content."""
+    form = writer.pages[3]["/Resources"]["/XObject"][f"{DRAWING_FORM}0"]  # type: ignore[index]
+    stream = form.get_object()
+    stream.set_data(b"1 0 0 1 0 -1.417 cm\n" + stream.get_data())
+
+
+def moved_window(writer: PdfWriter) -> None:
+    """The window on one page half a millimetre lower."""
+
+    def by(found: re.Match[bytes]) -> bytes:
+        x, y, width, height = (float(part) for part in found[1].split())
+        return b"%.6f %.6f %.6f %.6f re W n" % (x, y - 0.5 * 72 / 25.4, width, height)
+
+    edit_contents(writer.pages[3], rb"([-\d. ]+) re W n", by)
+
+
+def dropped_line(writer: PdfWriter) -> None:
+    """One page's drawing without one of its strokes."""
+    form = writer.pages[5]["/Resources"]["/XObject"][f"{DRAWING_FORM}0"]  # type: ignore[index]
+    stream = form.get_object()
+    data = stream.get_data()
+    at = data.rindex(b"\nS")
+    stream.set_data(data[:at] + b"\nn" + data[at + 2 :])
+
+
+def added_line(writer: PdfWriter) -> None:
+    """One page's drawing with a stroke too many."""
+    form = writer.pages[5]["/Resources"]["/XObject"][f"{DRAWING_FORM}0"]  # type: ignore[index]
+    stream = form.get_object()
+    stream.set_data(stream.get_data() + b"\n1 0 0 1 0 0 cm 300 300 m 900 900 l S")
+
+
+def scaled_page(writer: PdfWriter) -> None:
+    """A sheet of another size."""
+    writer.pages[2][NameObject("/MediaBox")] = RectangleObject((0, 0, 595.0, 842.5))
+
+
+def scaled_square(writer: PdfWriter) -> None:
+    """The first page shrunk by half a per cent."""
+    contents = writer.pages[0]["/Contents"].get_object()
+    assert isinstance(contents, StreamObject)
+    contents.set_data(b"q 0.995 0 0 0.995 0 0 cm\n" + contents.get_data() + b"\nQ")
+
+
+def no_preferences(writer: PdfWriter) -> None:
+    """Nothing said about scaling."""
+    del writer.root_object["/ViewerPreferences"]
+
+
+def no_plan(writer: PdfWriter) -> None:
+    """The attachment gone."""
+    del writer.root_object["/Names"]
+
+
+def another_unit(writer: PdfWriter) -> None:
+    """A unit that makes the page twice as large."""
+    writer.pages[4][NameObject("/UserUnit")] = FloatObject(2.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        (moved_drawing, r"page 4 \(A2\) shows the drawing in another place"),
+        (moved_content, r"page 4 \(A2\) (lacks|shows)"),
+        (moved_window, r"page 4 \(A2\) shows another part"),
+        (dropped_line, r"page 6 \(B1\) lacks some of the drawing"),
+        (added_line, r"page 6 \(B1\) shows what the drawing has not"),
+        (scaled_page, "page 3 is"),
+        (scaled_square, "the test square on page 1 would print 99.500 x 99.500 mm"),
+        (no_preferences, "without scaling"),
+        (no_plan, "the plan is not attached"),
+        (another_unit, "page 5 is"),
+    ],
+)
+def test_bad_pages_are_stopped(tmp_path: Path, job: Job, data: bytes, change: Change, says: str) -> None:
+    """A tile moved by half a millimetre, a line dropped, a box, a key or the square wrong: each is named."""
+    with pytest.raises(ProofFailed, match=says) as stopped:
+        proved(tmp_path, data, job, change)
+    assert stopped.value.exit_code is ExitCode.PROOF
+    assert "Nothing was published" in str(stopped.value)
+
+
+def test_a_plan_that_leaves_out_some_of_the_drawing_is_stopped(tmp_path: Path) -> None:
+    """Ink on a tile that was wrongly taken for empty."""
+    whole = job_of()
+    tiles = tuple(tile for tile in whole.plan.tiles if tile.name != "A2")
+    job = prepare(replace(whole.plan, tiles=tiles, skipped=("A2",)), whole.pattern)
+    with pytest.raises(ProofFailed, match="lies on no page"):
+        proved(tmp_path, write_pages(job), job)
+
+
+def test_a_thin_grey_line_left_out_is_noticed(tmp_path: Path) -> None:
+    """A hairline of 0.1 mm is enough ink to be missed."""
+    thin = line((30.0, 40.0), (170.0, 43.0), width=0.1)
+    with_it, without = job_of(pattern_of(*smock().marks, thin)), job_of(pattern_of(*smock().marks))
+    with pytest.raises(ProofFailed, match="lacks some"):
+        path = tmp_path / "pages.pdf"
+        path.write_bytes(write_pages(without))
+        prove(path, with_it, ())
