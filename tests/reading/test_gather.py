@@ -1,0 +1,146 @@
+"""Whatever is given becomes one layout: by content, with its notes, several drawings below one another."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tiling.failures import InputUnfit
+from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Sheet, SizeBasis, Stroke, Style, Tag, pieces_of
+from tiling.reading.gather import GAP, ReadOptions, gather, read_drawing, read_drawings
+from tiling.shapes import Affine, Box, Path, Point, Size
+
+PIECE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" {size}><g class="piece" id="front"><path class="cutting-line"'
+    ' data-name="side" stroke="#000" d="M1 1L9 9"/></g></svg>'
+)
+STATED = 'width="10mm" height="20mm" viewBox="0 0 10 20"'
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Writes files and gives their paths."""
+
+    def write(**files):
+        paths = []
+        for name, content in files.items():
+            path = tmp_path / name.replace("_", ".")
+            path.write_bytes(content if isinstance(content, bytes) else content.encode())
+            paths.append(path)
+        return paths
+
+    return write
+
+
+def test_the_content_decides_not_the_name(folder):
+    """An SVG called .pdf is read as SVG; text called .svg or .pdf is refused by name."""
+    (path,) = folder(smock_pdf=PIECE.format(size=STATED))
+    assert len(read_drawing(path).marks) == 1
+    for content in ("hello there", b"\x89PNG\r\n", b"PK\x03\x04"):
+        (path,) = folder(smock_svg=content)
+        with pytest.raises(InputUnfit, match=r"smock\.svg: is neither an SVG nor a PDF"):
+            read_drawing(path)
+
+
+@pytest.mark.parametrize("name", ["empty", "missing", "folder"])
+def test_no_file_no_drawing(folder, tmp_path, name):
+    """Each with its own word."""
+    path = tmp_path / "x.svg"
+    if name == "folder":
+        path.mkdir()
+    elif name == "empty":
+        path.touch()
+    with pytest.raises(InputUnfit, match="is a folder" if name == "folder" else "empty|can't be opened"):
+        read_drawing(path)
+
+
+def test_notes_beside_the_drawing_are_attached(folder):
+    """smock.toml for smock.svg; its titles hold."""
+    path, _ = folder(
+        smock_svg=PIECE.format(size=STATED), smock_toml='title = "Smock"\n[pieces.front]\ntitle = "Front half"'
+    )
+    pattern = read_drawing(path)
+    assert (pattern.title, pattern.pieces[0].title) == ("Smock", "Front half")
+    assert pattern.notes is not None and pattern.notes.pieces["front"].copies == 1
+
+
+def test_notes_can_be_named_and_must_fit(folder):
+    """The named file takes the place of the one beside."""
+    path, _, other = folder(
+        smock_svg=PIECE.format(size=STATED), smock_toml="title = 1", other_toml='[pieces.back]\ntitle = "x"'
+    )
+    with pytest.raises(InputUnfit, match=r"other\.toml, line 1: pieces.back: the drawing has no piece 'back'"):
+        read_drawing(path, ReadOptions(notes=other))
+    with pytest.raises(InputUnfit, match=r"smock\.toml, line 1: title: must be text"):
+        read_drawing(path)
+
+
+def test_a_page_number_means_nothing_to_an_svg(folder):
+    """Page 1 is the drawing itself."""
+    (path,) = folder(smock_svg=PIECE.format(size=STATED))
+    assert len(read_drawing(path, ReadOptions(pages=(1,))).marks) == 1
+    with pytest.raises(InputUnfit, match="one page only"):
+        read_drawing(path, ReadOptions(pages=(2,)))
+
+
+def test_several_drawings_lie_below_one_another(folder):
+    """20 mm apart; a piece id used twice gets a number; the least certain size is told."""
+    paths = folder(a_svg=PIECE.format(size=STATED), b_svg=PIECE.format(size='width="960" height="96"'))
+    pattern = read_drawings(paths)
+    assert (pattern.size.width, pattern.size.height) == pytest.approx((254.0, 20.0 + GAP + 25.4))
+    assert [sheet.name for sheet in pattern.sheets] == ["a.svg", "b.svg"]
+    assert (pattern.sheets[1].place.y0, pattern.sheets[1].first_mark) == (40.0, 1)
+    assert pattern.marks[1].path.points[0] == pytest.approx([25.4 / 96, 40.0 + 25.4 / 96])
+    assert [(piece.ident, piece.marks) for piece in pattern.pieces] == [("front", (0,)), ("front-2", (1,))]
+    assert (pattern.size_basis, pattern.px_per_inch) == (SizeBasis.PIXELS, 96.0)
+    assert pattern.findings[0].where == "b.svg"
+
+
+def test_notes_of_several_drawings_are_joined_or_refused(folder):
+    """Two files may not speak of one piece."""
+    back = PIECE.replace("front", "back")
+    paths = folder(a_svg=PIECE.format(size=STATED), b_svg=back.format(size=STATED))
+    folder(
+        a_toml='title = "A"\n[pieces.front]\ncopies = 2', b_toml='[pieces.back]\ncopies = 3\n[drawn-for]\nhip = "1m"'
+    )
+    notes = read_drawings(paths).notes
+    assert notes is not None
+    assert ({n: p.copies for n, p in notes.pieces.items()}, notes.drawn_for) == (
+        {"front": 2, "back": 3},
+        {"hip": 1000.0},
+    )
+    folder(b_toml="[pieces.front]\ncopies = 3")
+    with pytest.raises(InputUnfit, match=r"b\.toml: speaks of the piece 'front', and so does .*a\.toml"):
+        read_drawings(paths)
+
+
+def page(number, height, piece):
+    line = Line(Path.polyline([Point(0, 0), Point(5, height)]), Style(Stroke(1.0)), Tag(piece, layer="cut"))
+    turned = Affine(0.0, 1.0, -1.0, 0.0, 5.0, 0.0)
+    return Pattern(
+        "smock", Size(5 + number, height), (line,), pieces_of([line]), (Layer("cut", number == 2),),
+        (Sheet(f"page {number}", Box(0, 0, 5 + number, height), turned),),
+        findings=(Finding(FindingKind.PICTURE_NOT_READ, "x", f"page {number}"),),
+    )  # fmt: skip
+
+
+def test_pages_keep_what_leads_back_to_their_own_content():
+    """to_layout maps the page's own mm to the layout; item i of page k belongs to mark first_mark + i."""
+    pattern = gather([page(1, 10.0, ""), page(2, 30.0, "a"), page(3, 50.0, "a")])
+    assert pattern.size == Size(8, 130)
+    assert [sheet.first_mark for sheet in pattern.sheets] == [0, 1, 2]
+    moved = pattern.sheets[2].to_layout.point(Point(1, 2))
+    assert (moved.x, moved.y) == (3.0, 81.0)
+    assert pattern.sheets[2].place == Box(0, 80, 8, 130)
+    assert [piece.ident for piece in pattern.pieces] == ["a", "a-2"]
+    assert pattern.layers == (Layer("cut", True),)
+    assert [finding.where for finding in pattern.findings] == ["page 1", "page 2", "page 3"]
+
+
+def test_one_page_is_left_as_it_is_and_none_is_refused():
+    """No copy without need."""
+    only = replace(page(1, 10.0, ""), title="only")
+    assert gather([only]) is only
+    with pytest.raises(InputUnfit, match="no page"):
+        gather([])
