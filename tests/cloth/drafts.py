@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from tiling.notes import CutAs, LineRef, NotionNote, Notes, PieceNote, SeamNote, Wearer
+from tiling.notes import CutAs, LineRef, Notes, NotionNote, PieceNote, SeamNote, Wearer
 from tiling.pattern import Line, Pattern, Role, Stroke, Style, Tag, pieces_of
 from tiling.shapes import Path, PathBuilder, Size
 

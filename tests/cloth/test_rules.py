@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -17,10 +19,12 @@ HERE = Source("smock.toml", "notions 'elastic' rule")
 
 
 def value(text: str) -> float:
+    """The rule worked out in the common scope."""
     return work_out(text, SCOPE, HERE).amount
 
 
 def complaint(text: str, scope: Scope = SCOPE) -> str:
+    """The message of a rule that must fail."""
     with pytest.raises(RuleUnclear) as caught:
         work_out(text, scope, HERE)
     return str(caught.value)
@@ -56,6 +60,7 @@ def complaint(text: str, scope: Scope = SCOPE) -> str:
     ],
 )
 def test_a_rule_gives_its_length(text: str, mm: float) -> None:
+    """Sums, signs, units, functions, lines and other rules."""
     result = work_out(text, SCOPE, HERE)
     assert result.is_length
     assert result.amount == pytest.approx(mm, abs=1e-9)
@@ -98,6 +103,7 @@ def test_lengths_divided_by_each_other_give_a_number() -> None:
     ],
 )
 def test_a_mistake_is_named_with_file_key_and_the_nearest_right_word(text: str, words: list[str]) -> None:
+    """One line, beginning with file and key."""
     message = complaint(text)
     assert message.startswith("smock.toml, notions 'elastic' rule: ")
     assert "\n" not in message
@@ -106,17 +112,20 @@ def test_a_mistake_is_named_with_file_key_and_the_nearest_right_word(text: str, 
 
 
 def test_a_rule_of_ten_thousand_characters_is_refused_without_being_read() -> None:
+    """The limit is named, the text is not repeated."""
     message = complaint("waist + " * 1250 + "waist")
     assert "10005 characters" in message
     assert len(message) < 250
 
 
 def test_a_circle_of_rules_is_named_all_round() -> None:
+    """Every rule of the circle, in order."""
     scope = Scope(rules={"cord": "ends + channel", "ends": "cord / 4", "channel": "1m"})
     assert "cord needs ends needs cord" in complaint("cord", scope)
 
 
 def test_a_rule_that_names_itself_is_a_circle() -> None:
+    """The smallest circle."""
     assert "a needs a" in complaint("a + 1mm", Scope(rules={"a": "a"}))
 
 
@@ -127,19 +136,23 @@ def test_rules_that_double_each_other_are_worked_out_once_each() -> None:
 
 
 def test_a_long_chain_of_rules_is_refused_and_does_not_overflow() -> None:
+    """Five hundred rules, five brackets each."""
     rules = {f"r{i}": f"(((((r{i + 1})))))" for i in range(500)} | {"r500": "1mm"}
     assert "deep" in complaint("r0", Scope(rules=rules))
 
 
 def test_a_long_sum_is_not_a_deep_one() -> None:
+    """250 terms."""
     assert work_out("+".join(["1mm"] * 250), SCOPE, HERE).amount == pytest.approx(250.0)
 
 
 def test_a_mistake_in_a_rule_that_is_used_names_that_rule() -> None:
+    """The notion is right, the rule it uses is not."""
     assert "uses the rule 'b', which has" in complaint("b", Scope(rules={"b": "(1mm"}))
 
 
-def test_the_line_in_the_notes_is_named_when_the_file_is_there(tmp_path) -> None:
+def test_the_line_in_the_notes_is_named_when_the_file_is_there(tmp_path: Path) -> None:
+    """The text of the rule stands on line 5."""
     notes = tmp_path / "smock.toml"
     notes.write_text('title = "Smock"\n\n[[notions]]\nname = "elastic"\nrule = "waisst + 25mm"\n', encoding="utf-8")
     with pytest.raises(RuleUnclear, match="line 5, notions 'elastic'"):
@@ -172,6 +185,7 @@ def test_any_text_gives_a_finite_value_or_our_own_error(text: str) -> None:
 @settings(max_examples=100, deadline=None)
 @given(st.dictionaries(st.sampled_from("abcd"), st.lists(st.sampled_from("abcd+*(1) "), max_size=8).map("".join)))
 def test_any_set_of_rules_ends(rules: dict[str, str]) -> None:
+    """Whatever rules name each other."""
     for name in rules:
         try:
             work_out(name, Scope(rules=rules), HERE)
@@ -180,6 +194,7 @@ def test_any_set_of_rules_ends(rules: dict[str, str]) -> None:
 
 
 def joined(inner: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
+    """A sum of two."""
     return st.tuples(inner, st.sampled_from("+-*"), inner).map(lambda t: f"({t[0]} {t[1]} {t[2]})")
 
 

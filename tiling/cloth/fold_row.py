@@ -62,6 +62,9 @@ def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool) -> list
             starts.append(
                 max((start + step[before, key] for start, before in zip(starts, way, strict=False)), default=0.0)
             )
+        # A piece may reach over the one before it, and beyond the row's start.
+        left = min(starts, default=0.0)
+        starts = [start - left for start in starts]
         length = max((x + float(np.ptp(rings[key][:, 0])) for x, key in zip(starts, way, strict=True)), default=0.0)
         order = tuple(i for i, _ in way)
         # Read from the other end, a row is the same row where pieces may be turned.

@@ -111,11 +111,11 @@ def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
 
 def _layers(stitching: Stitching, piece: str) -> int:
     """How often the paper piece's width goes round: its copies, each twice when cut on the fold."""
-    note = stitching.note(piece)
-    folded = note.cut is CutAs.FOLD or (
-        stitching.pattern.notes is None and bool(stitching.pattern.lines(piece=piece, role=Role.FOLD))
-    )
-    return note.copies * (2 if folded else 1)
+    notes = stitching.pattern.notes
+    note = notes.pieces.get(piece) if notes else None
+    # As in the cutting list: a piece the notes leave out is cut once, on its fold line if it has one.
+    folded = note.cut is CutAs.FOLD if note else bool(stitching.pattern.lines(piece=piece, role=Role.FOLD))
+    return (note.copies if note else 1) * (2 if folded else 1)
 
 
 def _width(edges: Iterable[Path], level: Line) -> float:
