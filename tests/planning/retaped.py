@@ -30,11 +30,24 @@ from tiling.planning.traces import difference, shift_votes
 from tiling.reading.gather import read_drawing
 from tiling.shapes import Affine, Box, Path, Point
 
-__all__ = ["Printed", "Seen", "altered", "differing", "everything", "naive_counts", "printed", "seen", "smock"]
+__all__ = [
+    "Printed",
+    "Seen",
+    "altered",
+    "everything",
+    "naive_counts",
+    "needless",
+    "printed",
+    "seen",
+    "smock",
+    "stale",
+]
 
 SMOCK = FilePath(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
 DPI = 127.0  # five pixels to the millimetre
-_SHADE = 60.0  # of 255: a line of the samples moved by a tenth of a millimetre changes less, by two tenths more
+HALF_A_PIXEL = 150
+"""Shades: a black line shifted by half a pixel changes the pixels at its sides by 128."""
+NOTHING = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +84,9 @@ def _undashed(marks: Iterable[Mark]) -> list[Mark]:
     result: list[Mark] = []
     for mark in marks:
         if isinstance(mark, Line) and mark.style.stroke is not None:
-            mark = replace(mark, style=replace(mark.style, stroke=replace(mark.style.stroke, dashes=())))
-        result.append(mark)
+            result.append(replace(mark, style=replace(mark.style, stroke=replace(mark.style.stroke, dashes=()))))
+        else:
+            result.append(mark)
     return result
 
 
@@ -125,16 +139,23 @@ def seen(pattern: Pattern, plan: PrintPlan, box: Box) -> Seen:
     return Seen(np.array(shades.reshape(shades.shape[:2])), to_layout.point(Point(0.0, 0.0)))
 
 
-def differing(old: Seen, new: Seen, tiles: Iterable[Tile]) -> set[str]:
-    """The names of the tiles whose windows look different in the two pictures."""
-    names = set()
-    for tile in tiles:
-        # The last line of pixels belongs to what lies beyond the window as well.
-        box = tile.window.grown(-0.4)
-        change = np.abs(old.window(box).astype(np.int16) - new.window(box))
-        if change.max(initial=0) > _SHADE:
-            names.add(tile.name)
-    return names
+def change(old: Seen, new: Seen, tile: Tile, trim: float = 0.0) -> int:
+    """By how many shades of 255 the most changed pixel of the tile's window differs, its edges trimmed by `trim` mm."""
+    box = tile.window.grown(-trim)
+    return int(np.abs(old.window(box).astype(np.int16) - new.window(box)).max(initial=0))
+
+
+def stale(old: Seen, new: Seen, kept: Iterable[Tile]) -> set[str]:
+    """Kept tiles that look different by more than the slack of 0.1 mm (half a pixel) explains.
+
+    Pixels at the window's edge also show ink that belongs to what lies beyond it; they are left out.
+    """
+    return {tile.name for tile in kept if change(old, new, tile, 0.4) > HALF_A_PIXEL}
+
+
+def needless(old: Seen, new: Seen, named: Iterable[Tile]) -> set[str]:
+    """Tiles named for printing that look as they did: leaving one of these out would do no harm."""
+    return {tile.name for tile in named if change(old, new, tile) < NOTHING}
 
 
 def everything(*plans: PrintPlan) -> Box:
