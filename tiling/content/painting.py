@@ -12,9 +12,10 @@ from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, box_of_unit
 from tiling.content.state import FILLED, PAINTS
 from tiling.content.streams import resolved
 
-__all__ = ["draw_image", "paint", "run_box", "shade"]
+__all__ = ["CLOSING", "draw_image", "paint", "run_box", "shade"]
 
-_CLOSING: Final = {b"s": b"S", b"b": b"B", b"b*": b"B*", b"F": b"f"}
+CLOSING: Final = {b"s": b"S", b"b": b"B", b"b*": b"B*"}
+"""Painting operators that close the path first (ISO 32000-2, table 59)."""
 _POINTS: Final = {b"m": 1, b"l": 1, b"c": 3, b"v": 2, b"y": 2}
 
 
@@ -27,11 +28,14 @@ def paint(scene: Scene, operator: bytes) -> None:
     run = path[0] if len(path) == 1 else b" ".join(path)
     scene.path = []
     if operator != b"n" and not scene.hidden:
-        if operator in _CLOSING:
-            if operator != b"F":
-                run += b" h"
-            operator = _CLOSING[operator]
+        closes = operator in CLOSING
+        if closes:
+            run += b" h"
+            operator = CLOSING[operator]
+        elif operator == b"F":
+            operator = b"f"
         drawn = Drawn(scene, Kind.PATH, PAINTS[operator], operator)
+        drawn.closes = closes
         drawn.run = len(scene.runs)
         scene.runs.append(run)
         scene.add(drawn)

@@ -85,11 +85,11 @@ class Drawn:
     """One object of the page and all that is needed to draw it again.
 
     `paint` is the painting operator of a path, or the whole body of anything else but text. `run` is the number of
-    the path among the scene's runs (-1: none). `box` is in mm on the sheet (of a path: not yet known).
+    the path among the scene's runs (-1: none); `closes` says that its last h stands for a closing painting operator. `box` is in mm on the sheet (of a path: not yet known).
     """
 
     __slots__ = (
-        "box", "clip", "ctm", "frame", "kind", "layer", "mark", "needs", "paint", "run", "state", "steps", "text",
+        "box", "clip", "closes", "ctm", "frame", "kind", "layer", "mark", "needs", "paint", "run", "state", "steps", "text",
     )  # fmt: skip
 
     def __init__(self, scene: Scene, kind: Kind, needs: tuple[Param, ...], paint: bytes) -> None:
@@ -104,6 +104,7 @@ class Drawn:
         self.mark = scene.mark
         self.paint = paint
         self.run = -1
+        self.closes = False
         self.box: Bounds | None = None
         self.text: TextRun | None = None
 

@@ -7,11 +7,15 @@ from collections.abc import Sequence
 from pypdf.generic import PdfObject
 
 from tiling.content.operators import DEFAULTS, extended_name
+from tiling.content.painting import CLOSING
 from tiling.content.scene import Drawn, Scene
 from tiling.content.state import INITIAL, Frame, Param, State, TextClip, text_needs
 from tiling.content.text import TextRun
 
 __all__ = ["Scribe"]
+
+
+_CLOSING = {plain: closing for closing, plain in CLOSING.items()}
 
 
 class _Open:
@@ -51,8 +55,11 @@ class Scribe:
             if not run:
                 continue
             self._agree(drawn.state, drawn.needs, dash)
-            self._out.append(run.strip())
-            self._out.append(drawn.paint)
+            run = run.strip()
+            if drawn.closes and run.endswith(b" h"):
+                self._out += (run[:-2], _CLOSING[drawn.paint])
+            else:
+                self._out += (run, drawn.paint)
 
     def other(self, drawn: Drawn) -> None:
         """Anything that is neither a path nor text."""
