@@ -243,13 +243,18 @@ class Exposure:
         seen = _table(scene.table, scene.seed % 5)
         ground = _remapped(seen, table[..., 0] / 0.3 + 1200, table[..., 1] / 0.3 + 1200, cv2.BORDER_WRAP)
         ground = self._flats(ground.astype(np.float32), table, Layer.UNDER)
-        shaded = self.net.fill(self.shaded, self.columns, rows)
-        away = outside_box(shaded, scene.sheet.width, scene.sheet.height)
-        blur = 0.4 + 0.3 * scene.sheet.curl.rise
-        ground *= (1.0 - 0.45 * np.clip(0.5 - away / blur / 2, 0.0, 1.0))[..., None]
+        if scene.sheet.curl.rise > 0:
+            shaded = self.net.fill(self.shaded, self.columns, rows)
+            away = outside_box(shaded, scene.sheet.width, scene.sheet.height)
+            blur = 0.4 + 0.3 * scene.sheet.curl.rise
+            ground *= (1.0 - 0.45 * np.clip(0.5 - away / blur / 2, 0.0, 1.0))[..., None]
         sheet = self.net.fill(self.on_sheet, self.columns, rows)
         cover = np.clip(0.5 - outside_box(sheet, scene.sheet.width, scene.sheet.height) * self.per_mm, 0.0, 1.0)
-        page = self._printed(rows)
+        page = np.ones_like(cover, dtype=np.float32)
+        inside = cover.any(axis=0).nonzero()[0]
+        if len(inside):
+            part = slice(inside[0], inside[-1] + 1)
+            page[:, part] = self._printed(self.columns[part], rows)
         left, top, right, bottom = scene.printing.cut_off
         bare = outside_box(
             sheet - np.float32([left, top]), scene.sheet.width - left - right, scene.sheet.height - top - bottom
@@ -259,14 +264,15 @@ class Exposure:
         mixed = ground * (1.0 - cover) + cover * page[..., None] * np.array([1.0, 0.99, 0.96], np.float32)
         return self._flats(mixed.astype(np.float32), table, Layer.OVER)
 
-    def _printed(self, rows: Array) -> Picture:
+    def _printed(self, columns: Array, rows: Array) -> Picture:
         """Reflectance of the printed sheet, averaged over ``fine`` x ``fine`` samples in each pixel."""
         scene, fine = self.scene, self.fine
         inner = (np.arange(fine) + 0.5) / fine - 0.5
-        spread = (self.columns[:, None] + inner).ravel()
+        spread = (columns[:, None] + inner).ravel()
         dots = self.net.fill(self.on_print, spread, (rows[:, None] + inner).ravel())
         tone = _remapped(self.print, dots[..., 0], dots[..., 1], cv2.BORDER_CONSTANT, 255.0)
-        tone = tone.reshape(len(rows), fine, len(self.columns), fine).mean(axis=(1, 3), dtype=np.float32) / 255.0
+        size = (len(columns), len(rows))
+        tone = cv2.resize(tone.astype(np.float32) / 255.0, size, interpolation=cv2.INTER_AREA)
         black = scene.printing.ink.black
         # The page's grey is a halftone: its reflectance is the share of bare paper.
         return black + (1.0 - black) * tone
