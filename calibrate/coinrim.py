@@ -7,7 +7,7 @@ of round is not believed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,6 +27,7 @@ _STATIONS = 180
 _SECTORS = 12
 _NEAR = 0.10  # mm
 _LEAST_SHARE = 0.5
+_PRINT_STRETCH = 0.006  # standard deviation of across over down, and of the skew, in a print
 _BEVEL = 0.1  # the rim of a coin is widest this far under its upper side, mm
 _SCALES = (0.80, 1.25)
 _SEARCH = Search(least=0.05)
@@ -34,14 +35,15 @@ _SEARCH = Search(least=0.05)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rim:
-    """A coin's rim: ``points`` (n, 2) in page mm in the plane ``top``, on a circle of true ``radius`` mm.
+    """A coin's rim: ``points`` (n, 2) in page mm in the plane ``top``, and how far each may be off, mm.
 
     ``out_of_round`` is the standard deviation of the points' distances from the ellipse fitted, over its
-    radius.
+    radius; it is taken from their median, so that a shadow on one side does not count.
     """
 
     top: Raised
     points: Array
+    spreads: Array
     out_of_round: float
 
 
@@ -57,11 +59,12 @@ def coin_rim(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: 
         if found is None:
             return None
         middle, size = found
-    points = _rim_points(pixels, top, middle, size, coin.thickness)
+    points, spreads = _rim_points(pixels, top, middle, size, coin.thickness)
     if len(points) < 0.75 * _SECTORS:
         return None
-    _, misses = ellipse_of(points)
-    return Rim(top, points, float(np.std(misses)) / size)
+    rim = Rim(top, points, spreads, 0.0)
+    _, misses = ellipse_of(rim, points)
+    return replace(rim, out_of_round=float(np.median(np.abs(misses))) * 1.4826 / size)
 
 
 def _ring(count: int) -> Array:
@@ -124,15 +127,15 @@ def _through(three: Array) -> Array | None:
 
 def _rim_points(
     pixels: NDArray[np.uint8], top: Raised, middle: Array, size: float, thickness: float
-) -> Array:
-    """One point of the rim for each sector that can be explained."""
+) -> tuple[Array, Array]:
+    """One point of the rim for each sector that can be explained, and how far off it may be, mm."""
     ring = _ring(_STATIONS)
     found = _spokes(pixels, top, middle, size - 1.6, size + 2.4)
     foot, rim = top.lowered(thickness - 2 * _BEVEL), middle + size * ring
     out = top.project(rim + ring) - top.project(rim)
     wall = ((foot.project(rim) - top.project(rim)) * out).sum(axis=1) / (out**2).sum(axis=1)
     width = _STATIONS // _SECTORS
-    points = []
+    points, spreads = [], []
     for sector in range(_SECTORS):
         which = np.arange(sector * width, (sector + 1) * width)
         part = Profiles(found.light[which], found.along, found.step, found.pixels_per_mm)
@@ -141,27 +144,36 @@ def _rim_points(
         if placed is not None and abs(placed.offset) < 0.45:
             direction = ring[which].mean(axis=0)
             points.append(middle + (size + placed.offset) * direction / np.linalg.norm(direction))
-    return np.array(points).reshape(-1, 2)
+            # Where the wall shows, rim and foot are easily taken for each other.
+            spreads.append(float(np.hypot(0.02 + placed.spread, 0.4 * max(beside.wall + 0.05, 0.0))))
+    return np.array(points).reshape(-1, 2), np.array(spreads)
 
 
-def ellipse_of(points: Array) -> tuple[Array, Array]:
-    """Fit a near-circle: the symmetric matrix (2, 2) that makes it a unit circle, and each point's miss in mm.
+def ellipse_of(rim: Rim, points: Array) -> tuple[Array, Array]:
+    """Fit a near-circle to ``points`` in the order of the rim's own, mm.
 
-    Least squares on distances from the middle, to first order in how far the ellipse is from a circle.
+    Gives the symmetric matrix (2, 2) that makes it a unit circle, and each point's distance from it in mm.
+    Least squares to first order in how far the ellipse is from a circle, which is held to what printers do to
+    a circle; points that don't agree lose weight (Cauchy's weights).
     """
     middle = points.mean(axis=0)
-    values = np.zeros(3)
-    size = float(np.linalg.norm(points - middle, axis=1).mean())
-    for _ in range(8):
+    weights = 1.0 / rim.spreads
+    misses = np.zeros(len(points))
+    for _ in range(25):
         offset = points - middle
         far, angle = np.linalg.norm(offset, axis=1), np.arctan2(offset[:, 1], offset[:, 0])
+        size = float(np.median(far))
         system = np.column_stack(
             [np.ones(len(far)), np.cos(2 * angle), np.sin(2 * angle), np.cos(angle), np.sin(angle)]
         )
-        found, *_ = np.linalg.lstsq(system, far, rcond=None)
-        size, values = float(found[0]), found[:3]
+        held = np.zeros((2, 5))
+        held[0, 1] = held[1, 2] = 1.0 / (_PRINT_STRETCH * size / 2)
+        robust = weights / np.sqrt(1.0 + (misses * weights / 2.0) ** 2)
+        found, *_ = np.linalg.lstsq(
+            np.vstack([system * robust[:, None], held]), np.append(far * robust, [0.0, 0.0]), rcond=None
+        )
+        misses = far - system @ found
         middle = middle + found[3:]
-    misses = far - system @ found
-    # far = size + c cos 2a + s sin 2a, so 1/far^2 = (1 - 2 c/size cos 2a - 2 s/size sin 2a) / size^2.
-    c, s = values[1] / size, values[2] / size
-    return np.array([[1 - 2 * c, -2 * s], [-2 * s, 1 + 2 * c]]) / size**2, misses
+    # far = r + c cos 2a + s sin 2a, so 1/far^2 = (1 - 2 c/r cos 2a - 2 s/r sin 2a) / r^2.
+    radius, c, s = found[0], found[1] / found[0], found[2] / found[0]
+    return np.array([[1 - 2 * c, -2 * s], [-2 * s, 1 + 2 * c]]) / radius**2, misses

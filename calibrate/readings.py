@@ -31,6 +31,7 @@ _PAPER_ALIKE = 0.05
 _OTHER_PAPER_ALIKE = 0.012
 _SCALES = (0.78, 1.30)
 _ROUND = 0.006
+_COIN_EDGE = 0.03  # mm: what shadow and shine may shift a whole rim by
 _EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift an edge by
 
 
@@ -222,7 +223,7 @@ def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
     rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin)
     if rim is None:
         return Refusal(Reason.NO_REFERENCE, "no coin's round rim can be made out in the coin's place")
-    matrix, misses = ellipse_of(rim.points)
+    matrix, misses = ellipse_of(rim, rim.points)
     if rim.out_of_round > _ROUND:
         return Refusal(
             Reason.NO_REFERENCE,
@@ -232,7 +233,7 @@ def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
     radius = coin.width / 2
 
     def scales(points: Array) -> Array:
-        matrix, _ = ellipse_of(points)
+        matrix, _ = ellipse_of(rim, points)
         return radius * np.sqrt(np.diag(matrix))
 
     across, down = (float(v) for v in scales(rim.points))
@@ -245,9 +246,8 @@ def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
     def top(mapping: Mapping) -> Chart:
         return mapping.lying_on(x, y, np.array([x, y]) + 0.9 * ring, coin.thickness).lowered(0.1)
 
-    n = len(rim.points)
-    scatter = float(np.sqrt((misses**2).sum() / max(n - 5, 1)))
-    edge = float(np.hypot(scatter * np.sqrt(2.0 / n), 2.0 * _EDGE_FLOOR / survey.per_mm)) * 2.0 / coin.width
+    scatter = float(np.median(np.abs(misses))) * 1.4826
+    edge = float(np.hypot(np.hypot(scatter, _COIN_EDGE), _EDGE_FLOOR / survey.per_mm)) / radius
     own = (
         *mapping_doubt(survey.fit, Outline(rim.points, top, scales)),
         Contribution("edge finding", edge, edge),

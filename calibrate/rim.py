@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -25,6 +25,14 @@ _FINE = 0.02  # mm
 _INNER, _OUTER = -0.7, 1.3  # the part of a profile that is explained, mm about the rough edge
 _STEP = 0.05
 _ROOM = 0.9  # mm beyond that part, for the blur
+_MISFIT = 0.03  # how well a profile is explained, as a share of its contrast
+_NEARLY = 6.0
+# A shadow at a rim: its depth, how far it reaches, how softly it ends (mm), and the slope of the light inside.
+_USUAL = np.array([0.25, 0.1, 0.12, 0.0])
+_SPREAD = np.array([0.1, 0.15, 0.06, 0.1])
+# Limits of: place, level inside, its slope, level outside, depth, reach, softness, level of the wall.
+_LOW = np.array([-0.6, -0.2, -1.0, 0.0, 0.0, -0.1, 0.03, 0.0])
+_HIGH = np.array([0.5, 2.0, 1.0, 2.0, 0.85, 1.2, 0.5, 2.0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,27 +134,39 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
 
     def miss(values: Array) -> Array:
         # The last rows hold the fit to plausible shadows where the profile has nothing to say.
-        held = [(values[4] - 0.25) / 0.3, (values[5] - 0.2) / 0.4, (values[6] - 0.15) / 0.2, values[2] / 0.1]
+        held = (values[[4, 5, 6, 2]] - _USUAL) / _SPREAD
         level = (values[7] - 0.5 * (inside + outside)) / (0.5 * contrast + 0.05)
-        return np.concatenate([(shape(values) - profile) / (0.004 * contrast), held, [level]])
+        return np.concatenate([(shape(values) - profile) / (_MISFIT * contrast), held, [level]])
 
-    low = [-0.5, -0.2, -1.0, 0.0, 0.0, -0.1, 0.03, 0.0]
-    high = [0.5, 2.0, 1.0, 2.0, 0.85, 1.2, 0.5, 2.0]
-    best = None
-    for reach, place in ((0.05, -0.03), (0.4, -0.1)):
+    starts = [(0.05, -0.03), (0.4, -0.1), (0.35, -0.35)]
+    if width > pixel:  # the rough edge may be the wall's foot
+        starts.append((0.1, -width))
+    tries = []
+    for reach, place in starts:
         start = [place, inside, 0.0, outside, 0.2, reach, 0.15, 0.5 * (inside + outside)]
-        tried = least_squares(
-            miss, np.clip(start, np.array(low) + 1e-6, np.array(high) - 1e-6), bounds=(low, high),
-            x_scale=[0.05, 0.1, 0.1, 0.1, 0.3, 0.2, 0.1, 0.1], max_nfev=60, xtol=1e-6, ftol=1e-6,
+        tries.append(
+            least_squares(
+                miss, np.clip(start, _LOW + 1e-6, _HIGH - 1e-6), bounds=(_LOW, _HIGH),
+                x_scale=[0.05, 0.1, 0.1, 0.1, 0.3, 0.2, 0.1, 0.1], max_nfev=50, xtol=1e-6, ftol=1e-6,
+            )
         )  # fmt: skip
-        if best is None or tried.cost < best.cost:
-            best = tried
-    assert best is not None
-    misfit = float(np.sqrt(np.mean((best.fun[: len(grid)] * 0.004) ** 2)))
-    if misfit > 0.08:
+    return _best(tries, len(grid))
+
+
+def _best(tries: list[Any], samples: int) -> Rim | None:
+    """The best explanation; where others are nearly as good, all of them, with their spread."""
+    best = min(tries, key=lambda found: float(found.cost))
+    misfit = float(np.sqrt(np.mean(best.fun[:samples] ** 2)))
+    if misfit * _MISFIT > 0.08:
         return None
-    covariance = np.linalg.pinv(best.jac.T @ best.jac)
-    return Rim(float(best.x[0]), float(np.sqrt(covariance[0, 0])) * max(1.0, misfit / 0.004))
+    unit = max(1.0, misfit) ** 2
+    covariance = np.linalg.pinv(best.jac.T @ best.jac) * unit
+    good = [found for found in tries if 2.0 * (found.cost - best.cost) / unit < _NEARLY]
+    weights = np.exp([-(found.cost - best.cost) / unit for found in good])
+    places = np.array([found.x[0] for found in good])
+    middle = float(np.average(places, weights=weights))
+    apart = float(np.sqrt(np.average((places - middle) ** 2, weights=weights)))
+    return Rim(middle, float(np.hypot(np.sqrt(covariance[0, 0]), apart)))
 
 
 def _plainest(found: Profiles, rough: Array, grid: Array) -> Index:
