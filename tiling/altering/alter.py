@@ -113,6 +113,8 @@ def _refuse_contradictions(alteration: Alteration) -> None:
         raise UsageWrong("--around and --to can't be given together; --to works the amount out itself.")
     if alteration.cut_lines and (alteration.around is not None or alteration.to) and alteration.longer is not None:
         raise UsageWrong("--cut-line serves --around or --longer; run once for each.")
+    if any(line.length < 1.0 for line in alteration.cut_lines):
+        raise UsageWrong("--cut-line: has no length; give two points, from edge to edge of the piece.")
     if alteration.taper is not None and not 0.0 <= alteration.taper <= 1.0:
         raise UsageWrong(f"--taper: {alteration.taper:.0%} is not between 0 % and 100 %.")
     if alteration.fairing is not None and alteration.fairing < 0:
@@ -122,7 +124,9 @@ def _refuse_contradictions(alteration: Alteration) -> None:
 def _prepared(pattern: Pattern, alteration: Alteration) -> tuple[Pattern, Request]:
     """The pattern with pieces and all lines to cut along, and what the request is limited to."""
     noted = pattern.notes.lines if pattern.notes is not None else ()
-    ready = with_drawn_lines(with_pieces(pattern, noted), noted)
+    ready = with_pieces(pattern, noted)
+    # An altered drawing carries the notes' lines itself; where they lie now is no longer what the notes say.
+    ready = with_drawn_lines(ready, [n for n in noted if not ready.lines(piece=n.piece, role=Role(n.role))])
     marks: frozenset[int] | None = None
     if alteration.cut_lines:
         role = Role.LENGTHEN if alteration.longer is not None else Role.GRADING

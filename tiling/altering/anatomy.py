@@ -46,12 +46,14 @@ class Straight:
 class CutLine:
     """A grading or lengthen line of a piece; `mark` is its index in the pattern, None for one given by hand.
 
-    `wide` is the mark in the drawing of the wide end: ``start``, ``end`` or nothing.
+    `wide` is the mark in the drawing of the wide end: ``start``, ``end`` or nothing. `beyond` is how far its ends stood
+    outside the edge when it was first cut along (mm at start and end), None before.
     """
 
     line: Straight
     mark: int | None = None
     wide: str = ""
+    beyond: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,19 @@ def straight_of(line: Line) -> Straight:
 
 
 def _cut_lines(lines: Sequence[tuple[int, Line]]) -> tuple[CutLine, ...]:
-    return tuple(CutLine(straight_of(line), index, line.tag.said("wide")) for index, line in lines)
+    return tuple(
+        CutLine(straight_of(line), index, line.tag.said("wide"), _beyond(line.tag.said("beyond")))
+        for index, line in lines
+    )
+
+
+def _beyond(said: str) -> tuple[float, float] | None:
+    """``5.0 4.5`` as numbers; anything else, as if nothing were said."""
+    try:
+        start, end = (float(word) for word in said.split())
+    except ValueError:
+        return None
+    return (start, end) if abs(start) < 1000 and abs(end) < 1000 else None
 
 
 def _outline(ident: str, lines: Sequence[Line]) -> Chain:

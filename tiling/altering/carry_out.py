@@ -11,7 +11,7 @@ from tiling.altering.rejoin import Joiner
 from tiling.failures import UsageWrong
 from tiling.pattern import Finding, FindingKind, Line, Pattern
 from tiling.shapes import Path, Point
-from tiling.shapes.chains import Chain, chains_of, crossings
+from tiling.shapes.chains import Chain, crossings
 from tiling.shapes.regions import ring_of
 
 __all__ = ["MOST", "Planned", "carry_out", "cut_in", "waist_of"]
@@ -94,26 +94,37 @@ def _is_simple(outline: Chain) -> bool:
 
 
 def _refitted(pattern: Pattern, index: int, cut: Cut, outline: Chain) -> Pattern:
-    """The cut's own line, kept for the next time: drawn out or cut back so that it reaches the new edge as before."""
+    """The cut's own line, kept for the next time.
+
+    It stays as drawn where it still reaches from edge to edge, else it is drawn out to the new edge; it is noted how
+    far its ends stand beyond the edges of the first cut (``data-beyond``).
+    """
     mark = pattern.marks[index]
     assert isinstance(mark, Line)
     drawn = cut.source.line
-    forward = cut.line if cut.line.start.distance(drawn.start) < cut.line.end.distance(drawn.start) else _back(cut.line)
-    along = forward.direction
-    long = Straight(forward.start - along * REACH, forward.end + along * REACH)
-    found = [c.point for c in crossings(outline, long.start, long.end, closed=True)]
-    if len(found) < 2:
-        return pattern
-    ends = [min(found, key=end.distance) for end in (forward.start, forward.end)]
-    if ends[0].distance(ends[1]) < 1.0:
-        return pattern
-    slack = (drawn.start - forward.start).dot(along), (drawn.end - forward.end).dot(along)
-    start, end = (point + along * extra for point, extra in zip(ends, slack, strict=True))
-    if len(chains_of(mark.path)) != 1 or len(mark.path.points) != 2:
-        return pattern
-    line = replace(mark, path=Path.polyline([start, end]))
+    along = drawn.direction
+    ends = (cut.line.start, cut.line.end)
+    if ends[0].distance(drawn.start) > ends[1].distance(drawn.start):
+        ends = (ends[1], ends[0])
+    start, end = drawn.start, drawn.end
+    found = _edges(outline, drawn, ends)
+    if len(found) == 2:
+        start = min((start, found[0] - along), key=lambda p: (p - drawn.start).dot(along))
+        end = max((end, found[1] + along), key=lambda p: (p - drawn.start).dot(along))
+    beyond = f"{(ends[0] - start).dot(along):.4f} {(end - ends[1]).dot(along):.4f}"
+    extra = {**dict(mark.tag.extra), "beyond": beyond}
+    tag = replace(mark.tag, extra=tuple(sorted(extra.items())))
+    path = mark.path if (start, end) == (drawn.start, drawn.end) else Path.polyline([start, end])
+    line = replace(mark, path=path, tag=tag)
     return pattern.with_marks([*pattern.marks[:index], line, *pattern.marks[index + 1 :]])
 
 
-def _back(line: Straight) -> Straight:
-    return Straight(line.end, line.start)
+def _edges(outline: Chain, drawn: Straight, ends: tuple[Point, Point]) -> list[Point]:
+    """Where the drawn line, made longer, passes the new edge: the places nearest to where it did."""
+    step = drawn.direction * REACH
+    long = Straight(drawn.start - step, drawn.end + step)
+    found = [c.point for c in crossings(outline, long.start, long.end, closed=True)]
+    if len(found) < 2:
+        return []
+    near = [min(found, key=end.distance) for end in ends]
+    return near if near[0].distance(near[1]) > 1.0 else []

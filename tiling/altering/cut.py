@@ -3,11 +3,16 @@
 A cut is drawn as on paper: along the grading or lengthen line from edge to edge. The side with the fold stays where
 it is, else the side with the grainline, else the larger one; the other side moves as one rigid body.
 
-How a spread moves. Let g be the direction of the grain, from the narrow end N of the cut to its wide end W, and h the
-direction across the grain, from the side that stays to the side that moves. N moves by `narrow` along h; the side
-then turns about it until the gap, measured across the grain, is `wide` at the height of W. Both edges of the gap are
-straight, so the gap at every height between is exactly the share of `narrow` and `wide` that the height asks for. With
-`narrow` 0 that is a pure V hinged at N; with `narrow` = `wide` the side slides across the grain without turning.
+How a spread moves. Let N be the narrow end of the cut, W its wide end, L their distance, and h the direction across
+the grain, from the side that stays to the side that moves. The side turns about N by the angle that parts both halves
+of W by `wide` - `narrow`, counted across the grain, and slides by `narrow` in the direction h turned half as far:
+
+    2 · L · sin(turn / 2) = (wide - narrow) · cos(slant of the cut against the grain).
+
+Both halves of every point between are then parted by its share, in proportion to its distance from N (exactly so
+where the cut runs along the grain: the whole move is then one turn about the point where both edges would meet; to
+the second order of the turn where it slants). With `narrow` 0 it is a pure V hinged at N; with `narrow` = `wide` the
+side slides across the grain without turning.
 """
 
 from __future__ import annotations
@@ -15,7 +20,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import atan, degrees
+from math import asin, degrees
 
 import numpy as np
 
@@ -120,8 +125,21 @@ def cut_of(body: Anatomy, source: CutLine, kind: Kind, waist: Point | None = Non
     if kind is Kind.GRADING and any(_meets(fold, source.line) for fold in body.folds):
         raise InputUnfit(f"{where} passes the fold line; a piece on the fold is widened beside its fold.")
     ends = [c.point for c in sorted(found, key=lambda c: c.along)]
-    line = Straight(ends[0], ends[1])
+    line = _as_first(source, Straight(ends[0], ends[1]))
     return Cut(body.ident, kind, source, wide_first(line, source.wide, waist), rings[stays], rings[1 - stays], across)
+
+
+def _as_first(source: CutLine, line: Straight) -> Straight:
+    """The cut between the edges as they were when it was first made, where fairing has moved them a little since.
+
+    So that a second cut is measured over the same length, and takes back exactly what the first one gave.
+    """
+    if source.beyond is None:
+        return line
+    along = source.line.direction
+    first = Straight(source.line.start + along * source.beyond[0], source.line.end - along * source.beyond[1])
+    near = max(first.start.distance(line.start), first.end.distance(line.end)) < 12.0
+    return first if near else line
 
 
 def wide_first(line: Straight, marked: str, waist: Point | None) -> Straight:
@@ -136,17 +154,22 @@ def wide_first(line: Straight, marked: str, waist: Point | None) -> Straight:
 
 
 def spread_move(cut: Cut, opening: Opening) -> Affine:
-    """The rigid move of the moving side for a spread or an overlap; see the module's text."""
+    """The rigid move of the moving side for a spread or an overlap; see the module's text.
+
+    Raises:
+        UsageWrong: the cut would open by more than 60 degrees.
+    """
     narrow, wide, h = cut.line.end, cut.line.start, cut.across
     grain = Point(-h.y, h.x)
-    up = wide - narrow
-    if up.dot(grain) < 0:
+    if (wide - narrow).dot(grain) < 0:
         grain = -grain
-    height = up.dot(grain)
-    slope = up.dot(h) / height
-    turn = atan(slope + (opening.wide - opening.narrow) / height) - atan(slope)
+    slant = (wide - narrow).unit().dot(grain)
+    half = (opening.wide - opening.narrow) * slant / (2 * cut.line.length)
+    if abs(half) > 0.5:
+        raise UsageWrong(f"Piece {cut.piece}: by that amount the piece would open like a fan; choose a smaller amount.")
+    turn = 2 * asin(half)
     towards = 1.0 if grain.cross(h) > 0 else -1.0
-    slide = h * opening.narrow
+    slide = Affine.turn(degrees(turn / 2) * towards).point(h) * opening.narrow
     return Affine.shift(slide.x, slide.y) @ Affine.turn(degrees(turn) * towards, about=narrow)
 
 
@@ -182,8 +205,9 @@ def _refuse_unfit(where: str, outline: Chain, line: Straight, found: Sequence[Cr
             "draw it so that it enters and leaves once."
         )
     ring = ring_of(outline)
-    inside = holds(ring, line.start) or holds(ring, line.end) or holds(ring, line.middle)
-    if inside:
+    step = line.direction * SLACK
+    drawn = (line.start + step, line.middle, line.end - step)
+    if any(holds(ring, point) and distance_to(ring, point) > 0.05 for point in drawn):
         raise InputUnfit(f"{where} ends inside the piece; draw it right through, from edge to edge.")
     if _nearest(ring, line) < 0.1:
         raise InputUnfit(f"{where} touches the piece at one point only; draw it through the piece, from edge to edge.")

@@ -56,7 +56,7 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
 
 
 def with_drawn_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:
-    """The pattern with the lines given in its notes, or by hand, added as marks (unless they are there already).
+    """The pattern with these lines added as marks (unless they are there already).
 
     Raises:
         InputUnfit: a line names a piece that there is not.

@@ -287,7 +287,7 @@ def trimmed(chain: Sequence[Array], at_start: float, at_end: float) -> Chain:
 
 
 def merged_straights(chain: Sequence[Array], *, closed: bool) -> Chain:
-    """Straight cubics that follow each other in one line, as one; and no cubics without length."""
+    """The chain without cubics of no length, exactly joined, and with straight ones in one line as one."""
     result: list[Array] = []
     for cubic in chain:
         if float(np.abs(cubic - cubic[0]).max()) <= _SAME:
@@ -295,10 +295,19 @@ def merged_straights(chain: Sequence[Array], *, closed: bool) -> Chain:
         if result and _in_line(result[-1], cubic):
             result[-1] = curves.line_as_cubic(result[-1][0], cubic[3])
         else:
-            result.append(cubic)
+            result.append(cubic if not result else _starting(cubic, result[-1][3]))
     if closed and len(result) > 2 and _in_line(result[-1], result[0]):
         result[0] = curves.line_as_cubic(result.pop()[0], result[0][3])
+    if closed and result:
+        result[0] = _starting(result[0], result[-1][3])
     return tuple(result)
+
+
+def _starting(cubic: Array, point: Array) -> Array:
+    """The cubic with its start moved onto a point that is the same but for rounding."""
+    if not 0.0 < float(np.abs(cubic[0] - point).max()) < 1e-5:
+        return cubic
+    return curves.line_as_cubic(point, cubic[3]) if is_straight(cubic) else np.vstack([point, cubic[1:]])
 
 
 def _in_line(one: Array, other: Array) -> bool:

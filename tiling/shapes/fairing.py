@@ -33,6 +33,8 @@ CORNER = 20.0
 """Degrees: a sharper turn between two segments is a corner, and is never smoothed away."""
 
 _TOUCH = 1e-7
+_LEFT = 0.5
+"""What an overlap must leave of an edge up to its next corner, mm."""
 
 
 class EdgeUsedUp(ValueError):
@@ -92,9 +94,7 @@ def bridge(before: Chain, after: Chain, finish: Finish, reach: float, share: flo
         min(smooth_run(reverse_chain(before)), share * chain_length(before)),
         min(smooth_run(after), share * chain_length(after)),
     )
-    if overlap > _TOUCH and min(sum(rooms) - overlap, *rooms) < _TOUCH:
-        raise EdgeUsedUp
-    back, ahead = _cut_back(overlap / 2, rooms)
+    back, ahead = _cut_back(overlap, rooms)
     ends = trimmed(before, 0.0, back), trimmed(after, ahead, 0.0)
     if not ends[0] or not ends[1]:
         raise EdgeUsedUp
@@ -111,11 +111,21 @@ def _mean(one: Array, other: Array) -> Array:
     return np.asarray(both / np.hypot(*both))
 
 
-def _cut_back(half: float, rooms: tuple[float, float]) -> tuple[float, float]:
-    """Half the overlap off either end, or more off one where the other has less room."""
-    back = min(half, rooms[0] / 2)
-    ahead = min(2 * half - back, rooms[1])
-    return 2 * half - ahead, ahead
+def _cut_back(overlap: float, rooms: tuple[float, float]) -> tuple[float, float]:
+    """Half the overlap off either end; where one has less than twice that, half its room and the rest off the other.
+
+    Raises:
+        EdgeUsedUp: too little of either edge would be left.
+    """
+    back, ahead = (min(overlap / 2, room / 2) for room in rooms)
+    missing = overlap - back - ahead
+    if rooms[0] - back > rooms[1] - ahead:
+        back += missing
+    else:
+        ahead += missing
+    if overlap > _TOUCH and min(rooms[0] - back, rooms[1] - ahead) < _LEFT:
+        raise EdgeUsedUp
+    return back, ahead
 
 
 def _straight(start: Array, end: Array) -> Chain:
