@@ -172,7 +172,7 @@ def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
     if reckoning.notions:
         yield (
             "Notions",
-            "; ".join(f"{notion.name}: {tables.amount(notion.buy, matter.units)}" for notion in reckoning.notions),
+            "; ".join(f"{notion.name}: {tables.bought(notion.buy, matter.units)}" for notion in reckoning.notions),
         )
 
 

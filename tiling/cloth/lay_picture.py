@@ -12,12 +12,13 @@ from io import BytesIO
 from math import ceil
 
 import numpy as np
+from PIL import Image
 
 from tiling.cloth.lay_pieces import ClothFold, Layers
 from tiling.cloth.lay_plan import BuyingStep, LaidPiece, LayPlan, Nap
 from tiling.cloth.units import Units
 from tiling.drawing import house
-from tiling.drawing.lettering import Face, shortened, text_width
+from tiling.drawing.lettering import Face, missing_glyphs, shortened, text_width
 from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type, rectangle
 from tiling.lengths import MM_PER_INCH, MM_PER_POINT, in_percent
 from tiling.shapes import Affine, Box, Point, Size
@@ -124,9 +125,11 @@ def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
     corners = [Point(float(x), float(y)) for x, y in ring]
     pen.fill(corners, _TURNED_GREY if laid.piece.mirrored else _PLAIN_GREY)
     pen.polyline(corners, _OUTLINE, closed=True)
-    place = _lettering(ring, laid.piece.title)
+    # What no font at hand can write is told by the piece's id.
+    title = laid.piece.piece if missing_glyphs(laid.piece.title) else laid.piece.title
+    place = _lettering(ring, title)
     _draw_grain(pen, ring, place, backwards=laid.move.a < -0.5)
-    title = shortened(laid.piece.title, place.size, place.room, Face.BOLD)
+    title = shortened(title, place.size, place.room, Face.BOLD)
     below, step = _remark(laid, place), place.size * 1.15
     along = Affine.turn(place.turn, place.at)
     first = Point(place.at.x, place.at.y + place.size * (0.35 if not below else -0.25))
@@ -186,17 +189,17 @@ def _lettering(ring: Array, title: str) -> _Lettering:
 
     spoke = np.array(maximum_inscribed_circle(Polygon(ring).buffer(0), tolerance=0.5).coords)
     at, radius = Point(float(spoke[0, 0]), float(spoke[0, 1])), float(np.linalg.norm(spoke[1] - spoke[0]))
-    along = _free(_chord(ring, at, across=False), at.x)
-    upright = _free(_chord(ring, at, across=True), at.y)
+    # The largest circle may sit anywhere in a long piece: go to the middle of the chord.
+    level, plumb = _chord(ring, at, across=False), _chord(ring, at, across=True)
+    along, upright = (span[1] - span[0] if span else 0.0 for span in (level, plumb))
     turn = -90.0 if upright > 1.6 * along and along < 24.0 else 0.0
+    if turn and plumb:
+        at = Point(at.x, sum(plumb) / 2)
+    elif level:
+        at = Point(sum(level) / 2, at.y)
     room = max(upright if turn else along, 3.0) * 0.92
     fitting = room / max(text_width(title, 1.0, Face.BOLD), 1e-9)
     return _Lettering(at, turn, max(1.5, min(3.2, radius * 0.55, fitting)), room)
-
-
-def _free(span: tuple[float, float] | None, middle: float) -> float:
-    """Twice the way from the middle to the nearer end."""
-    return 2 * min(middle - span[0], span[1] - middle) if span else 0.0
 
 
 def _chord(ring: Array, at: Point, *, across: bool) -> tuple[float, float] | None:
@@ -239,10 +242,9 @@ def lay_pdf(plans: Sequence[LayPlan], title: str, units: Units, paper: Size) -> 
 def lay_png(plans: Sequence[LayPlan], title: str, units: Units, paper: Size) -> bytes:
     """The same pages one below the other as one picture."""
     import pypdfium2  # noqa: PLC0415 - loaded when used
-    from PIL import Image  # noqa: PLC0415
 
     document = pypdfium2.PdfDocument(lay_pdf(plans, title, units, paper))
-    pages = [page.render(scale=_DPI / 72, grayscale=True).to_pil() for page in document]
+    pages = [_without_foot(page.render(scale=_DPI / 72, grayscale=True).to_pil()) for page in document]
     document.close()
     sheet = Image.new("L", (max(page.width for page in pages), sum(page.height for page in pages)), 255)
     y = 0
@@ -252,6 +254,12 @@ def lay_png(plans: Sequence[LayPlan], title: str, units: Units, paper: Size) -> 
     stream = BytesIO()
     sheet.save(stream, "PNG", dpi=(_DPI, _DPI), optimize=True)
     return stream.getvalue()
+
+
+def _without_foot(page: Image.Image) -> Image.Image:
+    """The picture without the empty paper below the drawing."""
+    lowest = int(np.flatnonzero((np.asarray(page) < 250).any(axis=1)).max(initial=0))
+    return page.crop((0, 0, page.width, min(page.height, lowest + _DPI // 3)))
 
 
 def _page_for(plan: LayPlan, paper: Size) -> Size:

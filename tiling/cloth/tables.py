@@ -110,7 +110,7 @@ def _apart(mm: float | None, units: Units) -> str:
 def notion_table(reckoning: Reckoning, units: Units) -> Table:
     """What to buy besides cloth, and how it was worked out."""
     rows = tuple(
-        (notion.name, amount(notion.each, units), str(notion.count), amount(notion.buy, units), notion.rule)
+        (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), notion.rule)
         for notion in reckoning.notions
     )
     remarks = tuple(f"{notion.name}: {notion.comment}" for notion in reckoning.notions if notion.comment)
@@ -120,6 +120,11 @@ def notion_table(reckoning: Reckoning, units: Units) -> Table:
 def amount(quantity: Quantity, units: Units) -> str:
     """A length in the person's units, or a number."""
     return units.length(quantity.amount) if quantity.is_length else f"{quantity.amount:g}"
+
+
+def bought(quantity: Quantity, units: Units) -> str:
+    """As `amount`, never short."""
+    return units.bought(quantity.amount) if quantity.is_length else f"{quantity.amount:g}"
 
 
 def size_table(reckoning: Reckoning, units: Units) -> Table:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from enum import Enum
 from fractions import Fraction
+from math import ceil
 
-from tiling.lengths import in_cm, in_inches, in_mm
+from tiling.lengths import MM_PER_INCH, in_cm, in_inches, in_mm
 
 __all__ = ["Units"]
 
@@ -23,6 +24,12 @@ class Units(Enum):
     def small(self, mm: float, *, signed: bool = False) -> str:
         """A difference or a gap: to 0.1 mm or 1/32 in."""
         return in_mm(mm, signed=signed) if self is Units.CM else in_inches(mm, 32, signed=signed)
+
+    def bought(self, mm: float) -> str:
+        """A length to buy, never short: up to the next 0.1 cm or 1/8 in."""
+        if self is Units.CM:
+            return in_cm(ceil(mm - 1e-6))
+        return in_inches(ceil(mm / MM_PER_INCH * 8 - 1e-6) * MM_PER_INCH / 8, 8)
 
     def cloth(self, mm: float) -> str:
         """A length to buy: in m to the cm, or in yards to the eighth."""

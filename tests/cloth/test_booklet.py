@@ -1,0 +1,162 @@
+"""The booklet: everything in one PDF, in the person's units, the same each time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pypdf
+import pypdfium2
+import pytest
+import reportlab
+
+from tests.cloth.drafts import NOTES, child, smock
+from tiling.cloth.booklet import Booklet, booklet
+from tiling.cloth.lay_pieces import ClothFold, lay_pieces
+from tiling.cloth.lay_plan import ClothChoice, Effort, lay
+from tiling.cloth.reckoning import Reckoning, reckon
+from tiling.cloth.tables import Table, as_text
+from tiling.cloth.typeset import Setter, points
+from tiling.cloth.units import Units
+from tiling.drawing.job import Job, prepare
+from tiling.failures import InputUnfit
+from tiling.notes import Notes
+from tiling.planning.papers import paper_named
+from tiling.planning.planner import PlanOptions, plan_pages
+from tiling.shapes import Size
+
+A4 = Size(210.0, 297.0)
+VERA = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
+
+
+def matter(notes: Notes | None = NOTES) -> tuple[Reckoning, Job]:
+    """The smock with its pages."""
+    drawing = smock(notes)
+    return reckon(drawing, {}), prepare(plan_pages(drawing, PlanOptions(paper_named("a4"))), drawing)
+
+
+def made(notes: Notes | None = NOTES, units: Units = Units.CM, font: Path | None = None) -> Booklet:
+    """Its booklet."""
+    reckoning, job = matter(notes)
+    return booklet(reckoning, job, units, A4, font)
+
+
+def words(content: bytes) -> str:
+    """All its text, read back by PDFium."""
+    document = pypdfium2.PdfDocument(content)
+    text = "\n".join(page.get_textpage().get_text_bounded() for page in document)
+    document.close()
+    return " ".join(text.split())
+
+
+def test_the_booklet_holds_every_section() -> None:
+    """Map, order, check lines, cutting list, notions, seams, notches, sizes, cautions, page numbers."""
+    text = words(made().content)
+    for part in (
+        "Test smock", "At a glance", "Taping", "Row A: A1", "Check line", "Cutting list", "2, as a mirrored pair",
+        "Notions", "wrist + overlap", "Common practice, no source", "Seams", "sleeve.cap", "Notches that meet", "Sizes",
+        "Cautions", "cut and burn", "page 1 of",
+    ):  # fmt: skip
+        assert part in text, part
+
+
+def test_every_page_carries_its_number_of_all() -> None:
+    """The count is the real one."""
+    document = pypdfium2.PdfDocument(made().content)
+    for number, page in enumerate(document, 1):
+        assert f"page {number} of {len(document)}" in page.get_textpage().get_text_bounded()
+    document.close()
+
+
+def test_lay_plans_come_with_their_figures() -> None:
+    """The cloth to buy stands in front, in the table and with the picture."""
+    reckoning, job = matter()
+    choice = ClothChoice(1400.0, ClothFold.LENGTHWISE)
+    pieces = lay_pieces(reckoning.stitching, reckoning.cutting, "main", choice.fold)
+    with_lay = replace(reckoning, lays=(lay("main", pieces, choice, Effort(1.0)),))
+    text = words(booklet(with_lay, job, Units.CM, A4).content)
+    assert text.count("main cloth, 140.0 cm wide, folded lengthwise") == 2
+    assert "fold of the cloth" in text
+
+
+def test_lengths_are_in_the_persons_units() -> None:
+    """The front's side seam in inches."""
+    assert "cm" not in words(made(units=Units.INCH).content).replace("(30 cm)", "").replace("cm)", "")
+    assert '"' not in words(made().content).replace('("Actual size")', "")
+
+
+def test_the_same_pattern_gives_the_same_bytes() -> None:
+    """No date, no random names."""
+    assert made().content == made().content
+
+
+def test_the_outline_of_the_pdf_names_the_sections() -> None:
+    """For reading on a screen."""
+    import io
+
+    titles = [str(item["/Title"]) for item in pypdf.PdfReader(io.BytesIO(made().content)).outline]
+    assert titles[0] == "Taping"
+    assert titles[-1] == "Cautions"
+
+
+def test_a_childs_cord_is_cautioned_with_its_rules() -> None:
+    """In the booklet as on the terminal."""
+    text = words(made(child(place="neck")).content)
+    assert "EN 14682, 16 CFR 1120, ASTM F1816" in text
+    assert "Follow the rules where you live" in text
+
+
+def test_a_plain_drawing_without_notes_still_makes_a_booklet() -> None:
+    """Taping and cutting list only."""
+    text = words(made(None).content)
+    assert "Cutting list" in text
+    assert "Notions" not in text
+
+
+def test_characters_that_no_font_has_are_named() -> None:
+    """Greek is written in Vera's place only if Vera has it; Japanese has no font here."""
+    missing = made(replace(NOTES, title="園芸スモック", summary="ok")).missing
+    assert set("園芸スモック") == set(missing)
+    assert made().missing == ""
+
+
+def test_a_persons_own_font_is_used_and_its_gaps_are_named() -> None:
+    """Vera stands in for a person's font; it lacks the same characters."""
+    content = made(replace(NOTES, title="Smock łž 園"), font=VERA)
+    assert content.missing == "園"
+    import io
+
+    fonts = {
+        str(font["/BaseFont"])
+        for page in pypdf.PdfReader(io.BytesIO(content.content)).pages
+        for font in (f.get_object() for f in page["/Resources"]["/Font"].values())  # type: ignore[index]
+    }
+    assert any("Vera" in name for name in fonts)
+
+
+def test_a_file_that_is_no_font_is_refused(tmp_path: Path) -> None:
+    """By name, with what to give instead."""
+    bad = tmp_path / "font.ttf"
+    bad.write_bytes(b"not a font")
+    with pytest.raises(InputUnfit, match=r"font.ttf: can't be used as a font"):
+        Setter(bad)
+    with pytest.raises(InputUnfit, match=r"nowhere.ttf: can't be used as a font"):
+        Setter(tmp_path / "nowhere.ttf")
+
+
+def test_markup_in_a_patterns_texts_is_text() -> None:
+    """An ampersand and angle brackets are written, not obeyed."""
+    assert "Smock <b>& apron" in words(made(replace(NOTES, title="Smock <b>& apron")).content)
+
+
+def test_tables_fit_the_page_however_long_their_words() -> None:
+    """Columns give way until the table is as wide as the text."""
+    table = Table("T", ("A", "B", "C"), (("word " * 60, "12.0 cm", "unbroken" * 20),), frozenset({1}))
+    ruled = Setter().table(table, points(174.0))[0]
+    assert sum(ruled._colWidths) <= points(174.0) + 1e-6
+
+
+def test_a_table_on_the_terminal_is_aligned() -> None:
+    """Words to the left, numbers to the right."""
+    table = Table("T", ("Name", "mm"), (("a", "1"), ("bcdef", "100")), frozenset({1}), ("note",))
+    assert as_text(table).splitlines() == ["T", "  Name    mm", "  a        1", "  bcdef  100", "  note"]
