@@ -33,23 +33,21 @@ def obj(value: Plain) -> PdfObject:
     """A Python value as a PDF object: names are strings with a slash, text is bytes."""
     if isinstance(value, PdfObject):
         return value
-    if value is None:
-        return NullObject()
-    if isinstance(value, bool):
-        return BooleanObject(value)
-    if isinstance(value, int):
-        return NumberObject(value)
-    if isinstance(value, float):
-        return FloatObject(repr(value))
-    if isinstance(value, str):
-        return NameObject(value)
-    if isinstance(value, bytes):
-        return TextStringObject(value.decode())
     if isinstance(value, dict):
         return DictionaryObject({NameObject(key): obj(one) for key, one in value.items()})
     if isinstance(value, (list, tuple)):
         return ArrayObject([obj(one) for one in value])
-    raise TypeError(value)
+    return _PLAIN[type(value)](value)
+
+
+_PLAIN = {
+    type(None): lambda _: NullObject(),
+    bool: BooleanObject,
+    int: NumberObject,
+    float: lambda value: FloatObject(repr(value)),
+    str: NameObject,
+    bytes: lambda value: TextStringObject(value.decode()),
+}
 
 
 def stream(data: bytes, **keys: Plain) -> DecodedStreamObject:
@@ -159,6 +157,8 @@ def assert_gives_back(
     """Every tile of a 3 by 2 grid shows, pixel by pixel, what the source shows there.
 
     Args:
+        pdf: the source, one page.
+        artwork: how it was read; read here where left out.
         source: what PDFium is to show instead of `pdf` (where layers are picked).
         most: the largest difference (of 255) of any pixel; 3 is rounding.
         soft: compare as `tests.render.compare` does, where PDFium itself smooths clipped edges another way.

@@ -45,7 +45,8 @@ q 230 100 m 290 100 l 260 160 l h W* n 0 0 1 rg 200 80 100 100 re f 1 g 240 110 
 
 TEXT = b"""
 BT /F1 18 Tf 20 160 Td (Front, on the fold) Tj 0 -24 Td (cut 1) Tj 40 0 Td (A) Tj (B) Tj 0 0 1 rg (C) Tj ET
-BT 2 Tc 5 Tw 80 Tz 14 TL /F1 12 Tf 1 0 0 1 150 120 Tm (one line) Tj T* (next \\(two\\) \\101) Tj (third) ' 1 3 (fourth) " ET
+BT 2 Tc 5 Tw 80 Tz 14 TL /F1 12 Tf 1 0 0 1 150 120 Tm (one line) Tj
+T* (next \\(two\\) \\101) Tj (third) ' 1 3 (fourth) " ET
 0 Tc 0 Tw 100 Tz
 BT 0.866 0.5 -0.5 0.866 30 20 Tm /F1 20 Tf [(Turn) -300 <6564> 200 (up)] TJ 5 Ts (raised) Tj 0 Ts ET
 BT 1 Tr 0.5 w 1 0 0 RG /F1 40 Tf 130 20 Td (outline) Tj 2 Tr 0 0 TD (o) Tj ET
@@ -60,7 +61,8 @@ def test_paths_come_back_exactly(content):
 
 def test_dashes_go_on_where_the_source_has_them():
     """The dash phase at a cut is the arc length from the subpath's start (ISO 32000-1, 8.4.3.6), so no dash moves."""
-    pdf = pdf_of(b"[7 4] 3 d 1 w 5 100 m " + b" ".join(b"%d %d l" % (5 + i, 100 + i % 7) for i in range(1, 290)) + b" S")
+    zigzag = b" ".join(b"%d %d l" % (5 + i, 100 + i % 7) for i in range(1, 290))
+    pdf = pdf_of(b"[7 4] 3 d 1 w 5 100 m " + zigzag + b" S")
     artwork = artwork_of(pdf)
     assert_gives_back(pdf, artwork)
     for window in grid(artwork, 3, 1):

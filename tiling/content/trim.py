@@ -195,6 +195,9 @@ class Trimmer:
         if kept.all():
             return self.whole(run)
         stops = np.concatenate([starts[1:], [stop - first]])
+        if int((stops - starts)[kept].sum()) < _SHORT and not (kinds == RECTANGLE)[starts[kept]].any():
+            # Renderers draw a path of a single straight segment as a hairline when it is filled.
+            return self.whole(run)
         spans = zip((starts[kept] + first).tolist(), (stops[kept] + first - 1).tolist(), strict=True)
         return b" ".join(table.text[table.begin(one) : table.ends[last]] for one, last in spans)
 
