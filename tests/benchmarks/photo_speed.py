@@ -1,0 +1,89 @@
+"""How long reading a 12-megapixel photo takes, against decoding it and finding its markers with bare OpenCV.
+
+    python -m tests.benchmarks.photo_speed [--repeats 7]
+
+Both are timed in turns in one run, so that a busy machine slows both; the figures are medians. The memory is the
+peak of a process of its own that loads and measures the photo, libraries and all.
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+RATIO, MEGABYTES = 3.0, 700.0
+"""What was asked for: at most this many times bare OpenCV, at most this much memory."""
+
+
+def bare(path: Path) -> int:
+    """Decode the photo and find the markers; how many there are."""
+    import cv2
+
+    grey = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
+    dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
+    corners, _, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(grey)
+    return len(corners)
+
+
+def whole(path: Path, reference: str) -> bool:
+    """Load and measure as `pageseam check` does; whether there is a measurement."""
+    from calibrate.photo import load_photo
+    from calibrate.result import Measurement
+    from calibrate.scale import Options, measure
+
+    return isinstance(measure([load_photo(path)], Options(reference)), Measurement)
+
+
+def main() -> None:
+    """Take one photo with a card and one without, and time both ways of reading them."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--repeats", type=int, default=7)
+    parser.add_argument("--peak", nargs=2, metavar=("PHOTO", "REFERENCE"), help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    if options.peak:
+        path, reference = options.peak
+        assert whole(Path(path), reference)
+        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+        return
+    from tests.simulator.conditions import Condition, ordinary
+    from tests.simulator.photo import photographed
+
+    print("| photo | bare OpenCV s | pageseam s | ratio | asked | peak MB | asked |")
+    print("|---|---|---|---|---|---|---|")
+    with tempfile.TemporaryDirectory() as folder:
+        for condition in (Condition.SHEET, Condition.CARD):
+            path = Path(folder) / f"{condition.name}.jpg"
+            path.write_bytes(photographed(ordinary(condition, 2).shot).file)
+            print(_row(condition.name.lower(), path, condition.reference, options.repeats))
+
+
+def _row(name: str, path: Path, reference: str, repeats: int) -> str:
+    times: dict[str, list[float]] = {"bare": [], "whole": []}
+    markers, read = bare(path), whole(path, reference)
+    for _ in range(repeats):
+        start = time.perf_counter()
+        bare(path)
+        middle = time.perf_counter()
+        whole(path, reference)
+        times["bare"].append(middle - start)
+        times["whole"].append(time.perf_counter() - middle)
+    one, other = (statistics.median(times[way]) for way in ("bare", "whole"))
+    command = [sys.executable, "-m", "tests.benchmarks.photo_speed", "--peak", str(path), reference]
+    peak = float(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+    ratio = other / one
+    told = "read" if read else "refused"
+    met = ["met" if ok else "MISSED" for ok in (ratio <= RATIO, peak <= MEGABYTES)]
+    return (
+        f"| {name}, {markers} markers, {told} | {one:.2f} | {other:.2f} | {ratio:.2f} | {RATIO:g}: {met[0]} | "
+        f"{peak:.0f} | {MEGABYTES:g}: {met[1]} |"
+    )
+
+
+if __name__ == "__main__":
+    main()
