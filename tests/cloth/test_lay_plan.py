@@ -113,8 +113,16 @@ def test_a_piece_wider_than_the_cloth_is_refused_by_name() -> None:
 def test_an_easy_lay_comes_out_as_long_each_time() -> None:
     """Two pieces, one seed; harder lays may end differently, the search being bounded by time."""
     pieces = [piece("a", (0, 0), (300, 0), (300, 200), (0, 200)), piece("b", (0, 0), (300, 0), (0, 200))]
-    lays = [lay("main", pieces, ClothChoice(450.0), QUICK) for _ in range(2)]
+    lays = [lay("main", pieces, ClothChoice(390.0), QUICK) for _ in range(2)]
     assert lays[0].length == pytest.approx(lays[1].length, abs=0.5)
+
+
+def test_pieces_that_fit_side_by_side_are_laid_so() -> None:
+    """As long as the longest of them, which no lay can beat."""
+    pieces = [piece("a", (0, 0), (300, 0), (300, 200), (0, 200)), piece("b", (0, 0), (350, 0), (0, 200))]
+    made = lay("main", pieces, ClothChoice(410.0, gap=10.0), QUICK)
+    assert made.length == 350.0
+    assert Polygon(made.laid[0].ring).distance(Polygon(made.laid[1].ring)) == pytest.approx(10.0)
 
 
 def test_a_lay_of_fold_pieces_only_needs_no_packing() -> None:

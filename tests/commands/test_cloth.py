@@ -157,7 +157,7 @@ LONG = "waist + " * 1250 + "waist"
         ('rule = "wrist + join"', 'rule = "length(front.neckine)"', ["'front.neckine'", "'front.neckline'"]),
         ('slit = "130mm"', 'slit = "neckline + slit"', ["goes round in a circle: slit needs slit"]),
         ('slit = "130mm"', 'slit = "130 mm mm"', ["slit", "'mm' where"]),
-        ('first = ["front.side"]', 'first = ["front.sied"]', ["front.sied", "front.side"]),
+        ('first = ["front.side"]', 'first = ["front.sied"]', ["'front' has no line named 'sied'", "'side'"]),
         ('first = ["front.side"]', 'first = ["fornt.side"]', ["fornt", "front"]),
         ("[pieces.pocket]", "[pieces.pokcet]", ["pokcet", "pocket"]),
         ("interface = 1", "interfacee = 1", ["interfacee", "interface"]),

@@ -164,6 +164,8 @@ def _packed(
     teeth = [LaidPiece(piece, move) for piece, move in zip(row.pieces, row.moves, strict=True)]
     if not others:
         return teeth
+    if not teeth and sum(piece.across + choice.gap for piece in others) - choice.gap <= choice.table_width:
+        return _side_by_side(others, choice.gap)
     turns = (0.0,) if choice.nap is Nap.ONE_WAY else (0.0, 180.0)
     alike: dict[bytes, list[LayPiece]] = {}
     for piece in others:
@@ -190,6 +192,16 @@ def _packed(
         for number, group in enumerate(groups)
         for piece, move in zip(group, moves[str(number)], strict=True)
     ]
+
+
+def _side_by_side(pieces: Sequence[LayPiece], gap: float) -> list[LaidPiece]:
+    """All across the cloth next to each other: no lay is shorter than its longest piece, so nothing need be sought."""
+    laid, y = [], 0.0
+    for piece in pieces:
+        x0, y0 = (float(low) for low in piece.ring.min(axis=0))
+        laid.append(LaidPiece(piece, Affine.shift(-x0, y - y0)))
+        y += piece.across + gap
+    return laid
 
 
 def _check_width(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice) -> None:
