@@ -73,6 +73,23 @@ _NOT_DRAWN = {
     ),
 }
 
+_NOT_APPLIED = {
+    "mask": (FindingKind.MASK_NOT_DRAWN, "A mask is not applied; what it hides is drawn."),
+    "filter": (FindingKind.FILTER_NOT_DRAWN, "A filter effect is not drawn; its lines are drawn without it."),
+    "transform-origin": (
+        FindingKind.STYLE_NOT_READ,
+        "A transform-origin is not applied; the transform turns about 0, 0.",
+    ),
+    "mix-blend-mode": (FindingKind.STYLE_NOT_READ, "Blending of colours is not applied; the colour is drawn as it is."),
+    "text-decoration": (FindingKind.STYLE_NOT_READ, "A line under, over or through text is not drawn."),
+    "text-decoration-line": (FindingKind.STYLE_NOT_READ, "A line under, over or through text is not drawn."),
+    "writing-mode": (FindingKind.STYLE_NOT_READ, "Vertical text is written from left to right."),
+}
+"""Properties that change what is seen and are not read."""
+
+_HARMLESS = frozenset({"", "none", "normal", "initial", "unset", "inherit", "0", "0 0", "0px 0px", "lr", "lr-tb",
+                       "horizontal-tb"})  # fmt: skip
+
 
 class Walker:
     """One pass over one file; `marks`, `titles` (by piece) and the file's log hold what was found."""
@@ -183,14 +200,14 @@ class Walker:
             scene.followed,
         )
         inside = self.svg.book.entered(element, inside, self._options.layers)
-        for name, kind, words in (
-            ("mask", FindingKind.MASK_NOT_DRAWN, "A mask is not applied; what it hides is drawn."),
-            ("filter", FindingKind.FILTER_NOT_DRAWN, "A filter effect is not drawn; its lines are drawn without it."),
-        ):
-            if declared.get(name, "none") != "none":
-                self.svg.log.add(kind, words, where_of(element))
+        self._note_not_applied(element, declared)
         text = declared.get("clip-path", "none")
         return inside if text == "none" else clipped(self.svg, element, text, inside)
+
+    def _note_not_applied(self, element: etree._Element, declared: dict[str, str]) -> None:
+        for name, told in _NOT_APPLIED.items():
+            if declared.get(name, "").strip() not in _HARMLESS:
+                self.svg.log.add(*told, where_of(element))
 
     def _piece(self, element: etree._Element, tag: Tag) -> Tag:
         joined = element.get("data-piece")
@@ -296,6 +313,9 @@ class Walker:
             if declared.get("vector-effect") == "non-scaling-stroke":
                 scale = 25.4 / (self._size.px_per_inch or 96.0)
             style = self._style(scene, scale)
+            if style.stroke is not None and _is_uneven(scene.to_sheet):
+                words = "A line's width is stretched unevenly by a transform; it is drawn with the mean width."
+                self.svg.log.add(FindingKind.STYLE_NOT_READ, words, where_of(element))
             if style.stroke is not None or style.fill is not None or scene.tag.role is not Role.PLAIN:
                 self.emit(Line(path, style, scene.tag), scene)
         if local_name(element) in MARKED:
@@ -338,6 +358,12 @@ class Walker:
         if isinstance(mark, Label) and not mark.text.strip():
             return
         self.marks.append(mark)
+
+
+def _is_uneven(move: Affine) -> bool:
+    """Whether lengths across and along grow by factors more than a tenth apart."""
+    most = move.stretch
+    return most * most > 1.1 * abs(move.determinant)
 
 
 def _conditions_hold(element: etree._Element) -> bool:
