@@ -172,7 +172,7 @@ def command(
             _write(output, reckoning, chosen, sheet.size, voice)
     written = None if outcome.refused else output
     if as_json:
-        voice.values(values_of(reckoning, written, findings))
+        voice.values(_values(reckoning, written, findings))
     else:
         voice.answer(_in_words(reckoning, chosen))
     return outcome
@@ -290,86 +290,9 @@ def _in_words(reckoning: Reckoning, units: Units) -> str:
     return "\n\n".join(part for part in parts if part)
 
 
-def values_of(reckoning: Reckoning, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
-    """What `--json` prints; every key is described in the README."""
-    return {
-        "output": None if output is None else str(output),
-        "title": reckoning.title,
-        "cutting": [
-            {
-                "piece": row.piece,
-                "title": row.title,
-                "cut": [{"cloth": s.cloth, "copies": s.copies, "as": s.cut.value} for s in row.shares],
-            }
-            for row in reckoning.cutting
-        ],
-        "seams": [
-            {
-                "name": row.name,
-                "first": [str(ref) for ref in row.first],
-                "second": [str(ref) for ref in row.second],
-                "first_mm": row.first_length,
-                "second_mm": row.second_length,
-                "ease_asked_mm": row.ease_asked,
-                "ease_found_mm": row.ease_found,
-                "agrees": row.agrees,
-                "measured_on": [basis.value for basis in row.bases],
-                "notches_mm": [[pair.first, pair.second] for pair in row.notches],
-            }
-            for row in reckoning.seams
-        ],
-        "sizes": [
-            {
-                "measure": row.measure,
-                "body_mm": row.body,
-                "ease_asked_mm": row.ease_noted,
-                "finished_before_mm": row.before,
-                "finished_mm": row.finished,
-                "ease_found_mm": row.ease_found,
-            }
-            for row in reckoning.sizes
-        ],
-        "notions": [
-            {
-                "name": notion.name,
-                "kind": notion.kind,
-                "place": notion.place,
-                "rule": notion.rule,
-                "count": notion.count,
-                "each_mm" if notion.each.is_length else "each": notion.each.amount,
-                "buy_mm" if notion.buy.is_length else "buy": notion.buy.amount,
-                "outside_mm": notion.outside,
-            }
-            for notion in reckoning.notions
-        ],
-        "cautions": [
-            {"heading": caution.heading, "text": caution.text, "rules": list(caution.rules)}
-            for caution in reckoning.cautions
-        ],
-        "lay_plans": [_lay_values(plan) for plan in reckoning.lays],
-        "findings": finding_values(findings),
-    }
+def _values(reckoning: Reckoning, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
+    """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
+    from tiling.cloth.values import values_of
 
-
-def _lay_values(plan: LayPlan) -> dict[str, Any]:
-    return {
-        "cloth": plan.cloth,
-        "width_mm": plan.choice.width,
-        "fold": plan.choice.fold.value,
-        "nap": plan.choice.nap.value,
-        "gap_mm": plan.choice.gap,
-        "shrinkage": plan.choice.shrinkage,
-        "length_mm": plan.length,
-        "buy_mm": plan.buy,
-        "use": plan.use,
-        "pieces": [
-            {
-                "piece": laid.piece.piece,
-                "copy": laid.piece.copy,
-                "mirrored": laid.piece.mirrored,
-                "layers": laid.piece.layers.name.lower().replace("_", "-"),
-                "box_mm": [*(float(v) for v in laid.ring.min(axis=0)), *(float(v) for v in laid.ring.max(axis=0))],
-            }
-            for laid in plan.laid
-        ],
-    }
+    written = None if output is None else str(output)
+    return {"output": written, **values_of(reckoning), "findings": finding_values(findings)}
