@@ -55,8 +55,16 @@ def test_lengthening_one_piece_alone_is_a_finding(smock: Pattern) -> None:
     (finding,) = outcome.findings
     assert finding.kind is FindingKind.SEAM_LENGTH_CHANGED
     assert "side seam" in finding.text
-    assert "front.side grew 20." in finding.text or "front.side grew 19." in finding.text
+    assert "front.side is now 19.9 mm longer against back.side than it was" in finding.text
     assert "alter back too" in finding.text
+
+
+def test_a_body_made_narrower_names_the_sleeve(smock: Pattern) -> None:
+    """The piece to alter too is the one that wasn't altered, also when the other became shorter."""
+    (finding,) = alter(smock, Alteration(around=-40.0)).findings
+    assert "front.armhole + back.armhole is now" in finding.text
+    assert "shorter against sleeve.cap-front" in finding.text
+    assert "alter sleeve too" in finding.text
 
 
 def test_a_difference_within_3_mm_is_none(smock: Pattern) -> None:

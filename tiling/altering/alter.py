@@ -200,14 +200,15 @@ def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:
     for change in seams:
         if not change.worse:
             continue
-        longer, other = (change.after.first, change.after.second)
-        if change.grew < 0:
-            longer, other = other, longer
+        lead, other = change.after.first, change.after.second
+        grew = change.grew
+        if not change.first_led:
+            lead, other, grew = other, lead, -grew
         partner = partners(change)
         advice = f"alter {' and '.join(partner)} too (--match)" if partner else "true both edges by hand"
         text = (
-            f"the {change.note.name} seam: {longer} grew {in_mm(abs(change.grew))} more than {other} "
-            f"(more than {in_mm(TOLERANCE, 0)}); {advice}"
+            f"the {change.note.name} seam: {lead} is now {in_mm(abs(grew))} {'longer' if grew > 0 else 'shorter'} "
+            f"against {other} than it was (more than {in_mm(TOLERANCE, 0)}); {advice}"
         )
         findings.append(Finding(FindingKind.SEAM_LENGTH_CHANGED, text, "seams"))
     return findings

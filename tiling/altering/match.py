@@ -28,12 +28,10 @@ class _Meeting:
 
 
 def partners(change: SeamChange) -> tuple[str, ...]:
-    """The pieces that would have to follow: those of the side that grew less and have no part in the other side."""
-    ahead, behind = (
-        (change.note.first, change.note.second) if change.grew > 0 else (change.note.second, change.note.first)
-    )
-    leading = {ref.piece for ref in ahead}
-    return tuple(dict.fromkeys(ref.piece for ref in behind if ref.piece not in leading))
+    """The pieces that would have to follow: those on the side that changed less, and not on the other as well."""
+    sides = (change.note.first, change.note.second) if change.first_led else (change.note.second, change.note.first)
+    leading = {ref.piece for ref in sides[0]}
+    return tuple(dict.fromkeys(ref.piece for ref in sides[1] if ref.piece not in leading))
 
 
 def partner_plan(original: Pattern, done: Sequence[Planned], change: SeamChange) -> Plan:

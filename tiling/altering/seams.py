@@ -57,6 +57,15 @@ class SeamChange:
         return self.after.difference - self.before.difference
 
     @property
+    def first_led(self) -> bool:
+        """Whether the first side changed more than the second."""
+        changes = (
+            self.after.first_length - self.before.first_length,
+            self.after.second_length - self.before.second_length,
+        )
+        return abs(changes[0]) >= abs(changes[1])
+
+    @property
     def worse(self) -> bool:
         """Whether the sides fit noticeably worse than before."""
         return abs(self.after.off) - abs(self.before.off) > TOLERANCE

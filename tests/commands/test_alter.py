@@ -1,0 +1,162 @@
+"""`pageseam alter` end to end: the drawing, its notes, the picture, the messages and the exit codes."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from tiling.altering.seams import named_length
+from tiling.commands.main import run
+from tiling.notes import LineRef
+from tiling.pattern import Role
+from tiling.reading.gather import read_drawing
+from tiling.reading.options import ReadOptions
+
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder of its own with copies of the samples, as the current one."""
+    for name in ("potting-smock.svg", "potting-smock.toml", "potting-smock-two-sizes.pdf"):
+        shutil.copy(SAMPLES / name, tmp_path / name)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_it_writes_the_drawing_and_its_notes(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """NAME-altered.svg with the notes beside it; both are fit for every command, the first among them this one."""
+    source = (folder / "potting-smock.svg").read_bytes()
+    assert run(["alter", "potting-smock.svg", "--around", "40mm", "--match"]) == 0
+    said = capsys.readouterr()
+    assert "10.0 mm at each of 4 grading lines" in said.out
+    assert said.err == ""
+    assert (folder / "potting-smock.svg").read_bytes() == source
+    assert (folder / "potting-smock-altered.toml").read_text() == (folder / "potting-smock.toml").read_text()
+    altered = read_drawing(folder / "potting-smock-altered.svg")
+    assert named_length(altered, LineRef("front", "waist")) == pytest.approx(297.0, abs=0.01)
+    assert altered.notes is not None
+    assert run(["alter", "potting-smock-altered.svg", "--around", "-40mm", "--match", "-o", "back.svg"]) == 0
+    back = read_drawing(folder / "back.svg")
+    assert named_length(back, LineRef("front", "waist")) == pytest.approx(287.0, abs=0.05)
+    assert sorted(p.name for p in folder.iterdir() if p.name.startswith(".")) == []
+
+
+def test_the_same_alteration_gives_the_same_bytes(folder: Path) -> None:
+    """Same in, same out."""
+    for name in ("one.svg", "two.svg"):
+        assert run(["alter", "potting-smock.svg", "--around=-2cm", "--taper", "30%", "-q", "-o", name, "--match"]) == 0
+    assert (folder / "one.svg").read_bytes() == (folder / "two.svg").read_bytes()
+
+
+def test_json_tells_the_sums_and_the_seams(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One JSON object on stdout; findings on stderr."""
+    assert run(["alter", "potting-smock.svg", "--longer", "1in", "--piece", "front", "--json", "-o", "n.svg"]) == 0
+    said = capsys.readouterr()
+    values = json.loads(said.out)
+    assert values["output"] == "n.svg"
+    assert values["notes"] == "n.toml"
+    assert values["altered"] == ["front"]
+    assert values["sums"] == ["front: 25.4 mm longer, 25.4 mm at its lengthen line."]
+    side = next(seam for seam in values["seams"] if seam["name"] == "side")
+    assert side["after_mm"][0] - side["before_mm"][0] == pytest.approx(side["grew_mm"])
+    assert [f["number"] for f in values["findings"]] == [17]
+    assert "Finding 17" in said.err
+
+
+def test_strict_writes_nothing_when_there_are_findings(folder: Path) -> None:
+    """--strict: exit 7, no file."""
+    assert run(["alter", "potting-smock.svg", "--longer", "1in", "--piece", "front", "--strict", "-o", "n.svg"]) == 7
+    assert not (folder / "n.svg").exists()
+    assert not (folder / "n.toml").exists()
+
+
+def test_to_updates_the_measures_in_the_notes(folder: Path) -> None:
+    """The altered pattern's notes say for whom it is now; fitting the same person again changes nothing."""
+    fit = ["--to", "waist=90cm,hip=104cm"]
+    assert run(["alter", "potting-smock.svg", *fit, "-q", "-o", "fit.svg"]) == 0
+    notes = read_drawing(folder / "fit.svg").notes
+    assert notes is not None
+    assert (notes.drawn_for["waist"], notes.drawn_for["hip"], notes.drawn_for["bust"]) == (900.0, 1040.0, 950.0)
+    assert run(["alter", "fit.svg", *fit, "-q", "-o", "again.svg"]) == 0
+    once, twice = (read_drawing(folder / name) for name in ("fit.svg", "again.svg"))
+    for ref in (LineRef("front", "waist"), LineRef("back", "hip")):
+        assert named_length(twice, ref) == pytest.approx(named_length(once, ref), abs=1e-3)
+
+
+def test_the_picture_shows_before_and_after(folder: Path) -> None:
+    """Orange where lines were, black where they are now."""
+    assert run(["alter", "potting-smock.svg", "--around", "8cm", "-q", "-o", "n.svg", "--picture", "p.png"]) == 0
+    with Image.open(folder / "p.png") as picture:
+        colours = {colour for _, colour in picture.convert("RGB").quantize(32).convert("RGB").getcolors(100_000)}
+        assert picture.width >= 1600
+    assert any(r > 180 and g < 190 and b < 120 for r, g, b in colours), "orange"
+    assert any(max(c) < 60 for c in colours), "black"
+
+
+def test_a_pdf_is_altered_along_a_line_given_by_hand(folder: Path) -> None:
+    """A layer of the PDF, cut upright through its first piece: the outline is wider by the amount."""
+    line = ["--cut-line", "28.2cm,30cm 28.2cm,96cm"]
+    base = ["alter", "potting-smock-two-sizes.pdf", "--layer", "size 1", "-q"]
+    assert run([*base, *line, "--around", "12mm", "-o", "n.svg"]) == 0
+    before = read_drawing(folder / "potting-smock-two-sizes.pdf", ReadOptions(layers=("size 1",)))
+    after = read_drawing(folder / "n.svg")
+    cuts = after.lines(role=Role.GRADING)
+    assert len(cuts) == 1
+    widest = max(after.lines(piece=cuts[0].tag.piece), key=lambda mark: mark.path.bounds().height)
+    drawn = max((m for m in before.lines() if m.path.bounds().x1 < 380), key=lambda m: m.path.bounds().height)
+    assert widest.path.bounds().width - drawn.path.bounds().width == pytest.approx(12.0, abs=0.02)
+    assert len(after.lines()) >= len(before.lines())
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "message"),
+    [
+        ([], 2, "Nothing is asked for"),
+        (["--around", "40"], 2, "has no unit; write 40mm"),
+        (["--around", "40mm", "--taper", "0.5"], 2, "per cent sign"),
+        (["--around", "40mm", "--taper", "150%"], 2, "not between 0 % and 100 %"),
+        (["--around", "40mm", "--to", "waist=90cm"], 2, "can't be given together"),
+        (["--to", "waist"], 2, "write it as waist=90cm,hip=104cm"),
+        (["--to", "waist=-3cm"], 2, "more than nought"),
+        (["--to", "chest=90cm"], 2, "hold no measure 'chest'"),
+        (["--around", "40mm", "--piece", "fornt"], 2, "did you mean front"),
+        (["--around", "40mm", "--cut-line", "1cm,2cm"], 2, "write two points"),
+        (["--around", "40mm", "--cut-line", "1cm,2cm 1cm,3cm"], 3, "misses the piece"),
+        (["--around", "40mm", "--piece", "pocket"], 3, "Piece pocket has no grading line"),
+        (["--around=-150cm"], 2, "smaller amount"),
+        (["--around", "40mm", "-o", "potting-smock.svg"], 4, "is an input"),
+        (["--around", "40mm", "-o", "none/n.svg"], 4, "does not exist"),
+        (["--around", "40mm", "-o", "there.svg"], 4, "exists already"),
+    ],
+)
+def test_bad_use_gets_one_message_and_its_code(
+    folder: Path, capsys: pytest.CaptureFixture[str], options: list[str], code: int, message: str
+) -> None:
+    """Nothing is written, and what was there stays."""
+    (folder / "there.svg").write_text("kept")
+    before = {path.name for path in folder.iterdir()}
+    assert run(["alter", "potting-smock.svg", *options]) == code
+    assert message in capsys.readouterr().err
+    assert {path.name for path in folder.iterdir()} == before
+    assert (folder / "there.svg").read_text() == "kept"
+
+
+def test_force_replaces_the_output(folder: Path) -> None:
+    """An existing drawing, and existing notes, only with --force."""
+    for name in ("n.svg", "n.toml"):
+        (folder / name).write_text("old")
+    assert run(["alter", "potting-smock.svg", "--around", "4cm", "-q", "-o", "n.svg", "--force"]) == 0
+    assert (folder / "n.svg").read_text().startswith("<?xml")
+    assert "Potting smock" in (folder / "n.toml").read_text()
+
+
+def test_notes_that_are_there_already_are_kept(folder: Path) -> None:
+    """Without --force the notes beside the new drawing stay as they are."""
+    (folder / "n.toml").write_text('title = "Mine"\n')
+    assert run(["alter", "potting-smock.svg", "--around", "4cm", "-q", "-o", "n.svg"]) == 0
+    assert (folder / "n.toml").read_text() == 'title = "Mine"\n'

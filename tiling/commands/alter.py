@@ -1,0 +1,239 @@
+"""`pageseam alter`: widen, narrow, lengthen or shorten the pieces of a pattern."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from tiling.commands import options as shared
+from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+
+if TYPE_CHECKING:
+    from tiling.altering.alter import AlterOutcome
+    from tiling.altering.anatomy import Straight
+    from tiling.altering.seams import SeamChange
+    from tiling.pattern import Pattern
+
+__all__ = ["command"]
+
+
+class _Signed(click.ParamType[float]):
+    """A length with its unit and its sign, as mm."""
+
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        from tiling.lengths import LengthUnclear, parse_length
+
+        try:
+            return value if isinstance(value, float) else parse_length(value)
+        except LengthUnclear as unclear:
+            self.fail(str(unclear), param, ctx)
+
+
+class _Share(click.ParamType[float]):
+    """A share in per cent, as a number."""
+
+    name = "share"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        from tiling.lengths import LengthUnclear, parse_percent
+
+        try:
+            return value if isinstance(value, float) else parse_percent(value)
+        except LengthUnclear as unclear:
+            self.fail(str(unclear), param, ctx)
+
+
+class _Measures(click.ParamType[dict[str, float]]):
+    """``waist=900mm,hip=1040mm`` as mm by name."""
+
+    name = "measures"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dict[str, float]:
+        if isinstance(value, dict):
+            return value
+        measures = {}
+        for part in value.split(","):
+            name, equals, length = part.partition("=")
+            if not equals or not name.strip():
+                self.fail(f"'{part.strip()}' is no measure; write it as waist=90cm,hip=104cm.", param, ctx)
+            measures[name.strip()] = _Signed().convert(length.strip(), param, ctx)
+            if measures[name.strip()] <= 0:
+                self.fail(f"'{part.strip()}': a body measure is more than nought.", param, ctx)
+        return measures
+
+
+class _CutLine(click.ParamType["Straight"]):
+    """``x1,y1 x2,y2``, every number with its unit, from the drawing's top left corner."""
+
+    name = "line"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Straight:
+        from tiling.altering.anatomy import Straight
+        from tiling.shapes import Point
+
+        if isinstance(value, Straight):
+            return value
+        points = [part.split(",") for part in value.split()]
+        if len(points) != 2 or any(len(point) != 2 for point in points):
+            self.fail(f"'{value}' is no line; write two points, such as '25cm,5cm 25cm,70cm'.", param, ctx)
+        ends = [Point(*(_Signed().convert(number, param, ctx) for number in point)) for point in points]
+        return Straight(ends[0], ends[1])
+
+
+@click.command("alter")
+@click.argument("drawing", type=click.Path(path_type=Path))
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="NEW.svg",
+              help="The drawing to write. Default: NAME-altered.svg in the current folder.")  # fmt: skip
+@click.option("--force", is_flag=True, help="Replace the output if it exists.")
+@click.option("--around", type=_Signed(), metavar="±LENGTH",
+              help="Change of the finished circumference, shared over all layers with a grading line.")  # fmt: skip
+@click.option("--longer", type=_Signed(), metavar="±LENGTH", help="Longer (or shorter) at the lengthen/shorten lines.")
+@click.option("--to", type=_Measures(), metavar="MEASURES",
+              help="Body measures to fit: waist=90cm,hip=104cm. Its notes say for which it was drawn.")  # fmt: skip
+@click.option("--taper", type=_Share(), metavar="P%",
+              help="Share of the opening at the grading line's other end: 0% is a V. Default: the notes', else 100%.",
+              )  # fmt: skip
+@click.option("--piece", "pieces", multiple=True, metavar="NAME", help="Alter this piece only (repeatable).")
+@click.option("--match", is_flag=True, help="Let pieces sewn to the altered ones follow by the same amount.")
+@click.option("--cut-line", "cut_lines", type=_CutLine(), multiple=True, metavar="'X,Y X,Y'",
+              help="Cut along this line instead of the drawing's own; the first point is the wide end.")  # fmt: skip
+@click.option("--fairing", type=shared.LENGTH, metavar="LENGTH",
+              help="Edges are trued over this length on either side of a cut. Default: 50mm, more for a large step.",
+              )  # fmt: skip
+@click.option("--picture", type=click.Path(path_type=Path), metavar="OUT.png", help="Draw before and after overlaid.")
+@shared.reading_options
+@shared.strict_option
+@shared.json_option
+@shared.quiet_option
+def command(
+    drawing: Path,
+    output: Path | None,
+    force: bool,
+    around: float | None,
+    longer: float | None,
+    to: dict[str, float] | None,
+    taper: float | None,
+    pieces: tuple[str, ...],
+    match: bool,
+    cut_lines: tuple[Straight, ...],
+    fairing: float | None,
+    picture: Path | None,
+    layers: tuple[str, ...],
+    page_numbers: tuple[int, ...],
+    px_per_inch: float | None,
+    notes: Path | None,
+    strict: bool,
+    as_json: bool,
+    quiet: bool,
+) -> Outcome:
+    """Widen, narrow, lengthen or shorten the pieces of a pattern.
+
+    As with scissors on paper: the pieces are cut on their grading lines and spread or overlapped, cut on their
+    lengthen/shorten lines and moved apart or together, and the edges trued. Writes a new drawing (SVG) with the
+    pattern's notes beside it; the old one stays as it is.
+    """
+    from tiling.altering.alter import Alteration, Matching, alter
+    from tiling.reading.gather import read_drawing
+    from tiling.reading.options import ReadOptions
+    from tiling.writing.publish import check_destination
+
+    voice = Voice(quiet)
+    target = output or Path(f"{drawing.stem}-altered.svg")
+    inputs = [drawing, *([notes] if notes else [])]
+    for destination in (target, *([picture] if picture else [])):
+        check_destination(destination, force=force, inputs=inputs)
+    before = read_drawing(drawing, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    follow = Matching.FOLLOW if match else Matching.LEAVE
+    asked = Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, follow)
+    done = alter(before, asked)
+    findings = (*before.findings, *done.findings)
+    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    voice.findings(findings)
+    if outcome.refused:
+        voice.note("Nothing was written: --strict, and there are findings.")
+        return outcome
+    noted = _write(target, done, asked.to, force=force)
+    if picture is not None:
+        _draw(picture, before, done.pattern)
+    if as_json:
+        voice.values(_values(target, noted, picture, done, outcome))
+    else:
+        voice.answer("\n".join(_summary(target, noted, done)))
+    return outcome
+
+
+def _write(target: Path, done: AlterOutcome, measures: dict[str, float] | Any, *, force: bool) -> Path | None:
+    """Publish the drawing, proved by reading it again, and its notes beside it; the notes' path where written."""
+    from tiling.writing.altered import prove_same
+    from tiling.writing.notes_copy import notes_for_altered
+    from tiling.writing.publish import publish, same_file
+    from tiling.writing.svg import svg_bytes
+
+    publish(target, svg_bytes(done.pattern), prove=partial(prove_same, expected=done.pattern))
+    source = Path(done.pattern.notes.file) if done.pattern.notes is not None and done.pattern.notes.file else None
+    beside = target.with_suffix(".toml")
+    if source is None or not source.is_file() or same_file(source, beside) or (beside.exists() and not force):
+        return None
+    text = notes_for_altered(source.read_text(encoding="utf-8"), measures)
+    publish(beside, text.encode("utf-8"))
+    return beside
+
+
+def _draw(picture: Path, before: Pattern, after: Pattern) -> None:
+    from tiling.writing.overlay import before_and_after
+    from tiling.writing.publish import publish
+
+    publish(picture, before_and_after(before, after))
+
+
+def _values(
+    target: Path, noted: Path | None, picture: Path | None, done: AlterOutcome, outcome: Outcome
+) -> dict[str, Any]:
+    """What `--json` prints; every key is described in the README."""
+    return {
+        "output": str(target),
+        "notes": None if noted is None else str(noted),
+        "picture": None if picture is None else str(picture),
+        "title": done.pattern.title,
+        "size_mm": [done.pattern.size.width, done.pattern.size.height],
+        "altered": list(done.altered),
+        "sums": list(done.sums),
+        "seams": [_seam_values(change) for change in done.seams],
+        "findings": finding_values(outcome.findings),
+    }
+
+
+def _seam_values(change: SeamChange) -> dict[str, Any]:
+    return {
+        "name": change.note.name,
+        "first": change.after.first,
+        "second": change.after.second,
+        "ease_mm": change.note.ease,
+        "before_mm": [change.before.first_length, change.before.second_length],
+        "after_mm": [change.after.first_length, change.after.second_length],
+        "grew_mm": change.grew,
+    }
+
+
+def _summary(target: Path, noted: Path | None, done: AlterOutcome) -> list[str]:
+    """What was done, for people."""
+    from tiling.lengths import in_mm
+
+    lines = [f"{target}: {done.pattern.title}, altered: {', '.join(done.altered)}"]
+    lines += [f"  {words}" for words in done.sums]
+    changed = [c for c in done.seams if abs(c.after.first_length - c.before.first_length) > 0.05
+               or abs(c.after.second_length - c.before.second_length) > 0.05]  # fmt: skip
+    if changed:
+        lines.append("  Seams that changed, before and after:")
+    for change in changed:
+        first = f"{in_mm(change.before.first_length)} to {in_mm(change.after.first_length)}"
+        second = f"{in_mm(change.before.second_length)} to {in_mm(change.after.second_length)}"
+        lines.append(f"    {change.note.name}: {change.after.first} {first}; {change.after.second} {second}")
+    if noted is not None:
+        lines.append(f"  Its notes lie beside it: {noted}")
+    return lines
