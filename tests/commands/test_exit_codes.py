@@ -69,7 +69,7 @@ def test_every_failure_has_one_code_and_one_message_on_stderr(
     code: int,
     says: str,
 ) -> None:
-    """stdout stays empty; what is ours to mend tells how to get the details, in one line."""
+    """Stdout stays empty; what is ours to mend tells how to get the details, in one line."""
     raising(failure, monkeypatch)
     assert run(["pages"]) == code
     said = capsys.readouterr()

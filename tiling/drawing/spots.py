@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
-from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,24 +35,20 @@ class Spots:
     four look-ups (a textbook method, Crow 1984).
     """
 
-    def __init__(self, raster: Raster) -> None:
+    def __init__(self, raster: Raster, taken: Sequence[Box] = ()) -> None:
         self._raster = raster
+        self._taken = tuple(taken)
         rows, columns = raster.cells.shape
-        self._sums: NDArray[np.int64] = np.zeros((rows + 1, columns + 1), dtype=np.int64)
-        np.cumsum(raster.cells, axis=0, dtype=np.int64, out=self._sums[1:, 1:])
+        # A raster holds fewer cells than 2^31.
+        self._sums: NDArray[np.int32] = np.zeros((rows + 1, columns + 1), dtype=np.int32)
+        np.cumsum(raster.cells, axis=0, dtype=np.int32, out=self._sums[1:, 1:])
         np.cumsum(self._sums[1:, 1:], axis=1, out=self._sums[1:, 1:])
 
     def without(self, boxes: Sequence[Box]) -> Spots:
         """The same, with boxes on the layout taken as well."""
-        raster = self._raster
-        whole = Box.around([raster.box, *boxes]) or raster.box
-        x0, y0 = floor(whole.x0), floor(whole.y0)
-        cells = np.zeros((ceil(whole.y1) - y0, ceil(whole.x1) - x0), dtype=np.bool_)
-        top, left = raster.y0 - y0, raster.x0 - x0
-        cells[top : top + raster.cells.shape[0], left : left + raster.cells.shape[1]] = raster.cells
-        for box in boxes:
-            cells[floor(box.y0) - y0 : ceil(box.y1) - y0, floor(box.x0) - x0 : ceil(box.x1) - x0] = True
-        return Spots(Raster(x0, y0, cells))
+        other = copy(self)
+        other._taken = (*self._taken, *boxes)
+        return other
 
     def best(self, within: Box, size: Size, near: Point, step: int = 4) -> Spot | None:
         """The place of a block in a box that covers the least ink; among equals the one nearest to `near`.
@@ -74,17 +70,14 @@ class Spots:
         top, bottom = self._rows(ys, 0), self._rows(ys + size.height, 1)
         at = self._sums
         counts = at[np.ix_(bottom, right)] - at[np.ix_(top, right)] - at[np.ix_(bottom, left)] + at[np.ix_(top, left)]
+        for box in self._taken:
+            meets_x = (xs < box.x1) & (xs + size.width > box.x0)
+            meets_y = (ys < box.y1) & (ys + size.height > box.y0)
+            counts = counts + np.where(np.outer(meets_y, meets_x), int(box.width * box.height) + 1, 0)
         away = np.hypot(xs[None, :] - near.x, ys[:, None] - near.y)
         row, column = np.unravel_index(np.lexsort((away.ravel(), counts.ravel()))[0], counts.shape)
         x, y = float(xs[column]), float(ys[row])
         return Spot(Box(x, y, x + size.width, y + size.height), int(counts[row, column]))
-
-    def inked(self, box: Box) -> int:
-        """How many square millimetres of a box carry ink."""
-        left, right = self._columns(np.array([box.x0]), 0)[0], self._columns(np.array([box.x1]), 1)[0]
-        top, bottom = self._rows(np.array([box.y0]), 0)[0], self._rows(np.array([box.y1]), 1)[0]
-        sums = self._sums
-        return int(sums[bottom, right] - sums[top, right] - sums[bottom, left] + sums[top, left])
 
     def _columns(self, xs: NDArray[np.float64], upwards: int) -> NDArray[np.int64]:
         return _index(xs - self._raster.x0, self._raster.cells.shape[1], upwards)
