@@ -114,7 +114,7 @@ def test_an_outline_with_a_notch_cut_into_it_still_gets_a_stitching_line() -> No
 def test_an_allowance_wider_than_the_piece_is_refused() -> None:
     """A strap of 15 mm with 10 mm on either side."""
     notes = Notes(pieces={"strap": PieceNote("strap", seam_allowance=10.0)}, file="strap.toml")
-    with pytest.raises(InputUnfit, match=r"strap.toml, piece 'strap': no stitching line can be worked out"):
+    with pytest.raises(InputUnfit, match=r"Test smock, piece 'strap': no stitching line can be worked out"):
         Stitching(pattern(rectangle("strap", 300, 15), notes)).line(LineRef("strap", "top"))
 
 

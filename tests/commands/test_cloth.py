@@ -130,7 +130,19 @@ def test_a_wrong_command_line_ends_with_2(
 def test_a_piece_wider_than_the_cloth_is_refused_by_name(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """No guess at joining cloth."""
     assert run(["cloth", str(smock), "--width", "60cm", "--fold", "lengthwise"]) == 3
-    assert "piece 'front' is" in capsys.readouterr().err
+    assert "potting-smock.svg: piece 'front' is" in capsys.readouterr().err
+
+
+def test_a_drawing_without_pieces_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """There is nothing to cut; the message says how pieces are marked."""
+    plain = tmp_path / "plain.svg"
+    plain.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="150mm" height="100mm" viewBox="0 0 150 100">'
+        '<path d="M10 10L140 90" stroke="#000"/></svg>',
+        encoding="utf-8",
+    )
+    assert run(["cloth", str(plain)]) == 3
+    assert "plain.svg: no piece is marked" in capsys.readouterr().err
 
 
 def test_an_existing_file_is_kept_unless_forced(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:

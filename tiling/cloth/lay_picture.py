@@ -137,7 +137,16 @@ def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
     pen.text(along.point(first), title, bold)
     for number, words in enumerate(below):
         spot = along.point(Point(first.x, first.y + step * (0.95 + number * 0.85)))
-        pen.text(spot, words, replace(bold, size=place.size * 0.75, face=Face.PLAIN, grey=0.2))
+        size = min(place.size * 0.75, _fitting(ring, spot, words, upright=place.turn != 0.0))
+        pen.text(spot, words, replace(bold, size=size, face=Face.PLAIN, grey=0.2))
+
+
+def _fitting(ring: Array, at: Point, words: str, *, upright: bool) -> float:
+    """The size at which words centred on a point stay inside the outline; never too small to read."""
+    span = _chord(ring, at, across=upright)
+    middle = at.y if upright else at.x
+    room = 2 * min(middle - span[0], span[1] - middle) if span else 0.0
+    return max(1.3, room * 0.95 / text_width(words, 1.0))
 
 
 def _remark(laid: LaidPiece, place: _Lettering) -> list[str]:

@@ -14,7 +14,7 @@ from math import atan2, degrees
 import numpy as np
 
 from tiling.cloth.cutting_list import CutShare, CuttingRow
-from tiling.cloth.outlines import Outline, place_of
+from tiling.cloth.outlines import Outline, drawing_of
 from tiling.cloth.stitching import Stitching
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs
@@ -97,7 +97,7 @@ def _laid(stitching: Stitching, row: CuttingRow, share: CutShare, fold: ClothFol
     if share.cut is CutAs.FOLD:
         if outline.fold is None:
             raise InputUnfit(
-                f"{place_of(stitching.pattern)}, piece '{row.piece}': its fold line does not lie on its cutting line; "
+                f"{drawing_of(stitching.pattern)}, piece '{row.piece}': its fold line lies off its cutting line; "
                 "draw it along the edge that goes on the fold."
             )
         ring = _half(stitching, outline, turn) if fold is ClothFold.LENGTHWISE else turn.points(_unfolded(outline))
@@ -171,7 +171,7 @@ def _half(stitching: Stitching, outline: Outline, turn: Affine) -> Array:
     askew = (askew + 90) % 180 - 90
     if abs(askew) > _PARALLEL:
         raise InputUnfit(
-            f"{place_of(stitching.pattern)}, piece '{outline.piece}': its fold line lies {abs(askew):.0f}° off its "
+            f"{drawing_of(stitching.pattern)}, piece '{outline.piece}': its fold line lies {abs(askew):.0f}° off its "
             "grainline, so it can't be laid on the fold of the cloth; use --fold none."
         )
     ring = Affine.turn(-askew).points(turn.points(points))

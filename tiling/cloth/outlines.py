@@ -16,7 +16,7 @@ from tiling.pattern import Line, Pattern, Role
 from tiling.shapes import Box, Path, curves
 from tiling.shapes.curves import Array
 
-__all__ = ["Outline", "Run", "cut_outline", "place_of"]
+__all__ = ["Outline", "Run", "cut_outline", "drawing_of", "place_of"]
 
 MEET = 1.0
 """Ends of lines this near (mm) are taken to meet: a corner drawn by hand and eye."""
@@ -58,8 +58,14 @@ class Outline:
 
 
 def place_of(pattern: Pattern) -> str:
-    """How messages name the pattern: its notes' file, or its title."""
-    return (pattern.notes.file if pattern.notes else "") or pattern.title or "pattern"
+    """How messages about the notes name the pattern: its notes' file, or else the drawing."""
+    return (pattern.notes.file if pattern.notes else "") or drawing_of(pattern)
+
+
+def drawing_of(pattern: Pattern) -> str:
+    """How messages about the drawing name it: its file, or its title."""
+    names = dict.fromkeys(sheet.name for sheet in pattern.sheets)
+    return ", ".join(names) or pattern.title or "the drawing"
 
 
 def cut_outline(pattern: Pattern, piece: str) -> Outline:
@@ -72,7 +78,7 @@ def cut_outline(pattern: Pattern, piece: str) -> Outline:
     folds = [sub for line in pattern.lines(piece=piece, role=Role.FOLD) for sub in line.path.subpaths()]
     if not cutting:
         raise InputUnfit(
-            f"{place_of(pattern)}, piece '{piece}': it has no cutting line; give its outline the class cutting-line."
+            f"{drawing_of(pattern)}, piece '{piece}': it has no cutting line; give its outline the class cutting-line."
         )
     closed = [sub for line in cutting for sub in line.path.subpaths() if _comes_back(sub)]
     if closed:
@@ -80,7 +86,7 @@ def cut_outline(pattern: Pattern, piece: str) -> Outline:
         return Outline(piece, tuple(_named(whole, cutting, folds)))
     pieces = [Run(sub, line.tag.name) for line in cutting for sub in line.path.subpaths()]
     pieces += [Run(sub, "", on_fold=True) for sub in folds]
-    return Outline(piece, tuple(_chained(pieces, f"{place_of(pattern)}, piece '{piece}'")))
+    return Outline(piece, tuple(_chained(pieces, f"{drawing_of(pattern)}, piece '{piece}'")))
 
 
 def _ends(path: Path) -> tuple[Array, Array]:

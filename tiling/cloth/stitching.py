@@ -12,7 +12,7 @@ from enum import StrEnum
 import numpy as np
 
 from tiling.cloth.hollowing import hollowed
-from tiling.cloth.outlines import Outline, cut_outline, place_of
+from tiling.cloth.outlines import Outline, cut_outline, drawing_of, place_of
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, PieceNote
@@ -148,7 +148,7 @@ class Stitching:
                 return hollowed(edges)
             except OffsetCollapsed as collapsed:
                 raise InputUnfit(
-                    f"{place_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
+                    f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
                     "draw the stitching line, or give a smaller seam-allowance in the notes."
                 ) from collapsed
 

@@ -144,7 +144,7 @@ def command(
     """
     from tiling.cloth.reckoning import reckon
     from tiling.cloth.units import Units
-    from tiling.failures import UsageWrong
+    from tiling.failures import InputUnfit, UsageWrong
     from tiling.planning.papers import paper_named
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
@@ -161,6 +161,11 @@ def command(
     pattern = read_drawings(drawings, reading)
     earlier = _read_before(before, reading)
     reckoning = reckon(pattern, measures_of(measures), earlier)
+    if not reckoning.cutting:
+        raise InputUnfit(
+            f"{', '.join(map(str, drawings))}: no piece is marked in the drawing; put each piece's lines in a group "
+            "of class piece with an id, as the README shows."
+        )
     findings = (*pattern.findings, *reckoning.findings())
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
@@ -218,8 +223,9 @@ def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckon
 
     from tiling.cloth.lay_pieces import lay_pieces
     from tiling.cloth.lay_plan import lay
+    from tiling.cloth.outlines import drawing_of
     from tiling.cloth.rules import nearest
-    from tiling.failures import UsageWrong
+    from tiling.failures import InputUnfit, UsageWrong
 
     for name, _ in wishes.widths:
         if name and name not in reckoning.cloths:
@@ -236,7 +242,10 @@ def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckon
         choice = replace(wishes.choice, width=width)
         pieces = lay_pieces(reckoning.stitching, reckoning.cutting, cloth, choice.fold)
         progress = _progress(voice, number, len(wanted))
-        plans.append(lay(cloth, pieces, choice, wishes.effort, progress))
+        try:
+            plans.append(lay(cloth, pieces, choice, wishes.effort, progress))
+        except InputUnfit as unfit:
+            raise InputUnfit(f"{drawing_of(reckoning.stitching.pattern)}: {unfit}") from unfit
     if wanted:
         voice.progress(100, 100, "Lay plan")
     return replace(reckoning, lays=tuple(plans))
