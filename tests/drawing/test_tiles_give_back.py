@@ -28,7 +28,7 @@ SVG = f"""<svg xmlns="http://www.w3.org/2000/svg" width="{WIDE}mm" height="{HIGH
 <g transform="translate(150 190) rotate(31)"><path d="M0 0 h80 v40 h-80 z" stroke="#c00" stroke-width="1.5"/></g>
 </g>
 <text x="110" y="205" font-family="Helvetica" font-size="13">across the join of four pages</text>
-<text x="30" y="60" font-size="8" transform="rotate(12 30 60)">Größe, Łódź</text>
+<text x="30" y="60" font-size="8" transform="rotate(12 30 60)">Größe, Łódka</text>
 </svg>"""
 
 

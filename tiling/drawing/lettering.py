@@ -12,7 +12,7 @@ from functools import lru_cache
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-__all__ = ["Face", "fits_winansi", "font_for", "missing_glyphs", "shortened", "text_width", "wrapped"]
+__all__ = ["Face", "fits_winansi", "font_for", "missing_glyphs", "shortened", "text_width", "wide_font", "wrapped"]
 
 
 class Face(Enum):
@@ -40,11 +40,14 @@ def fits_winansi(text: str) -> bool:
 
 def font_for(text: str, face: Face = Face.PLAIN) -> str:
     """The name of the font that writes this text; an embedded one is made known to reportlab first."""
-    standard, wide = face.value
-    if fits_winansi(text):
-        return standard
-    _embedded(wide)
-    return wide
+    return face.value[0] if fits_winansi(text) else wide_font(face)
+
+
+def wide_font(face: Face = Face.PLAIN) -> str:
+    """The name of the embedded font, made known to reportlab."""
+    name = face.value[1]
+    _embedded(name)
+    return name
 
 
 def missing_glyphs(text: str) -> str:

@@ -13,7 +13,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from tiling.content.interpret import MARK_TAG
-from tiling.drawing.lettering import Face, fits_winansi, font_for
+from tiling.drawing.lettering import Face, fits_winansi, wide_font
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Colour, Label, Line, Pattern, Picture, Stroke, Style
 from tiling.shapes import Affine, Box, Op, Path, Point
@@ -90,8 +90,8 @@ def font_of(label: Label) -> str:
     """The font a label is written in: a standard one of its family and style, the embedded one beyond WinAnsi."""
     name = label.font.lower()
     bold = any(word in name for word in _BOLD)
-    if not fits_winansi(label.text):
-        return font_for(label.text, Face.BOLD if bold else Face.PLAIN)
+    if not fits_winansi(label.text) or name.startswith("vera"):
+        return wide_font(Face.BOLD if bold else Face.PLAIN)
     if label.font in pdfmetrics.standardFonts:
         return label.font
     words = name.replace("sans-serif", "").replace("sans serif", "")
