@@ -116,6 +116,7 @@ def test_notes_of_several_drawings_are_joined_or_refused(folder):
 
 
 def page(number, height, piece):
+    """One page of a document, its content turned by a quarter."""
     line = Line(Path.polyline([Point(0, 0), Point(5, height)]), Style(Stroke(1.0)), Tag(piece, layer="cut"))
     turned = Affine(0.0, 1.0, -1.0, 0.0, 5.0, 0.0)
     return Pattern(

@@ -167,7 +167,7 @@ def test_files_that_are_no_notes_are_refused(noted, content, words):
 def test_lines_are_found_past_long_texts_and_comments(noted):
     """What looks like a key inside a text of several lines is none."""
     text = 'summary = """\ncopies = 3\n[x]\n"""\n# copies = 9\n[pieces.front] # the front\n  "copies" = -1\n'
-    with pytest.raises(InputUnfit, match="line 7: pieces.front.copies"):
+    with pytest.raises(InputUnfit, match=r"line 7: pieces.front.copies"):
         noted(text)
 
 
@@ -178,6 +178,7 @@ def test_texts_lose_what_steers_terminals(noted):
 
 
 def drawing():
+    """A drawing that fits the notes."""
     style = Style(Stroke(0.5))
     path = Path.polyline([Point(0, 0), Point(9, 9)])
     names = [("front", "side"), ("front", "armhole"), ("back", "side"), ("back", "vent"), ("sleeve", "cap")]

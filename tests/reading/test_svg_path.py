@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+from itertools import pairwise
 from math import cos, pi, radians, sin
 
 import numpy as np
@@ -19,6 +20,7 @@ small = st.floats(-400, 400).map(lambda v: round(v, 3))
 
 
 def sampled(data: str, n: int = 25) -> np.ndarray:
+    """Points along every segment of the path."""
     path, wrong = parse_path(data)
     assert wrong == ""
     return np.vstack([curves.evaluate(cubic, np.linspace(0, 1, n)) for cubic in path.cubics()])
@@ -119,7 +121,7 @@ def test_a_smooth_cubic_mirrors_only_after_a_cubic():
 def test_relative_and_absolute_steps_meet(points):
     """The same outline written both ways."""
     absolute = "M" + "L".join(f"{x} {y}" for x, y in points)
-    steps = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False)]
+    steps = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in pairwise(points)]
     relative = f"m{points[0][0]} {points[0][1]}" + "".join(f"l{x!r},{y!r}" for x, y in steps)
     assert parse_path(relative)[0].points == pytest.approx(parse_path(absolute)[0].points, abs=1e-9)
 
@@ -148,7 +150,8 @@ def test_coordinates_out_of_this_world_are_refused_by_name(drawn, data):
 
 @pytest.mark.parametrize(
     "body",
-    ['<circle id="c" r="1e400" stroke="#000"/>', '<g transform="scale(1e200)"><path id="c" stroke="#000" d="M1 1L2 2"/></g>',
+    ['<circle id="c" r="1e400" stroke="#000"/>',
+     '<g transform="scale(1e200)"><path id="c" stroke="#000" d="M1 1L2 2"/></g>',
      '<g id="c" transform="matrix(1 0 0 nan 0 0)"/>', '<polyline id="c" points="0,0 inf,3"/>'],
 )  # fmt: skip
 def test_so_are_sizes_and_transforms(drawn, body):

@@ -25,7 +25,8 @@ ZOO = """<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/
 <path class="bold" d="M0 40a20 10 30 0 1 20 10 20 10 30 1 0 20 10q10-30 20 0t20 0"/>
 <polygon points="70,50 90,50 95,70 75,80"/><circle cx="120" cy="30" r="22"/><ellipse cx="120" cy="80" rx="22" ry="10"/>
 <path transform="matrix(.8 .3 -.3 .8 10 60)" d="M0 0 L20 0 20 20 M5 5h10v10h-10z" stroke-dasharray="3 1"/></g>
-<defs><path id="notch" d="M0 0L3 6L6 0" fill="none" stroke="#000" stroke-width=".5"/></defs><use xlink:href="#notch" x="60" y="100"/>
+<defs><path id="notch" fill="none" stroke="#000"
+ stroke-width=".5" d="M0 0L3 6L6 0"/></defs><use xlink:href="#notch" x="60" y="100"/>
 <use xlink:href="#notch" transform="translate(80 100) scale(1.5)"/><path d="M100 100h20v10h-20z" fill="#000"/></svg>
 """
 
@@ -63,7 +64,9 @@ def test_shapes_transforms_and_copies_lie_where_another_reader_draws_them(tmp_pa
     assert compare(picture(source), picture(rewritten(source, tmp_path))) < ALIKE
 
 
-@pytest.mark.parametrize(("old", "new"), [("translate(10 10)", "translate(10.5 10)"), ('r="22"', 'r="22.5"'), ("H45V20z", "z")])
+@pytest.mark.parametrize(
+    ("old", "new"), [("translate(10 10)", "translate(10.5 10)"), ('r="22"', 'r="22.5"'), ("H45V20z", "z")]
+)
 def test_the_comparison_sees_half_a_millimetre_and_a_missing_line(tmp_path, old, new):
     """It can fail."""
     source, other = tmp_path / "zoo.svg", tmp_path / "moved.svg"

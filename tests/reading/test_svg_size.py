@@ -7,11 +7,12 @@ import pytest
 from tiling.failures import InputUnfit
 from tiling.pattern import FindingKind, SizeBasis
 
-# CSS Values and Units Level 4, section 6.2, table of absolute units: 1in = 2.54cm = 25.4mm = 101.6Q = 72pt = 6pc = 96px.
+# CSS Values and Units Level 4, section 6.2: 1in = 2.54cm = 25.4mm = 101.6Q = 72pt = 6pc = 96px.
 ONE_INCH = ["1in", "2.54cm", "25.4mm", "101.6Q", "72pt", "6pc"]
 
 
 def sheet(attributes: str, body: str = '<path stroke="#000" d="M0 0L48 96"/>') -> str:
+    """A whole file."""
     return f'<svg xmlns="http://www.w3.org/2000/svg" {attributes}>{body}</svg>'
 
 

@@ -16,6 +16,7 @@ INK = 'stroke="#000" fill="none"'
 
 
 def boxes(pattern):
+    """Corners of every line."""
     return [tuple(round(v, 6) for v in (b.x0, b.y0, b.x1, b.y1)) for b in (m.path.bounds() for m in pattern.marks)]
 
 
@@ -168,9 +169,11 @@ def test_pieces_roles_and_names(drawn):
 
 
 def layered(drawn, **options):
+    """A file with marked, nested, hidden and plain layers."""
     body = (
         'xmlns:e="http://editor.invalid/ns"><g e:groupmode="layer" e:label="Size 10" id="layer1" style="display:none">'
-        f'<path {INK} id="a" d="M0 0L9 9"/></g><g e:groupmode="layer" e:label="Size 12"><path {INK} id="b" d="M0 0L9 9"/>'
+        f'<path {INK} id="a" d="M0 0L9 9"/></g>'
+        f'<g e:groupmode="layer" e:label="Size 12"><path {INK} id="b" d="M0 0L9 9"/>'
         f'<g e:groupmode="layer" e:label="Notes" display="none"><path {INK} id="c" d="M0 0L9 9"/></g></g>'
         f'<g id="Frame_x20_A"><path {INK} id="d" d="M0 0L9 9"/></g><path {INK} id="e" d="M0 0L9 9"/>'
         f'<g class="piece" id="front"><path {INK} id="f" d="M0 0L9 9"/></g></svg>'
@@ -208,6 +211,7 @@ def test_an_unknown_layer_is_refused_with_those_there_are(drawn):
 
 
 def picture_bytes(kind="PNG"):
+    """A picture of 4 by 2 pixels."""
     stream = io.BytesIO()
     Image.new("RGB", (4, 2), "red").save(stream, kind)
     return stream.getvalue()

@@ -10,6 +10,7 @@ PATH = 'd="M10 10L90 90"'
 
 
 def stroke_of(pattern, index=0):
+    """The stroke of one line."""
     mark = pattern.marks[index]
     assert isinstance(mark, Line)
     return mark.style.stroke
@@ -18,7 +19,7 @@ def stroke_of(pattern, index=0):
 @pytest.mark.parametrize(
     ("body", "width"),
     [
-        # CSS Cascade Level 4, section 6: attributes, then sheets by specificity and order, then inline; !important turns it.
+        # CSS Cascade Level 4, section 6: attributes, sheets by specificity and order, inline; then !important.
         (f'<path stroke="#000" stroke-width="1" {PATH}/>', 1),
         (f'<style>path{{stroke-width:2}}</style><path stroke="#000" stroke-width="1" {PATH}/>', 2),
         (f'<style>.a{{stroke-width:3}} path{{stroke-width:2}}</style><path class="b a" stroke="#000" {PATH}/>', 3),
@@ -110,10 +111,12 @@ def test_hidden_things_stay_hidden_and_shown_children_show(drawn):
     """Display takes all inside with it; visibility may be turned back on."""
     pattern = drawn(
         f'<g display="none"><path id="a" stroke="#000" display="inline" {PATH}/></g>'
-        f'<g visibility="hidden"><path id="b" stroke="#000" {PATH}/><path id="c" visibility="visible" stroke="#000" {PATH}/></g>'
+        f'<g visibility="hidden"><path id="b" stroke="#000" {PATH}/>'
+        f'<path id="c" visibility="visible" stroke="#000" {PATH}/></g>'
         f'<style>.off{{display:none}}</style><path class="off" stroke="#000" {PATH}/>'
         f'<g requiredExtensions="x:y"><path stroke="#000" {PATH}/></g>'
-        f'<switch><g systemLanguage="tlh"><path stroke="#000" {PATH}/></g><path id="d" stroke="#000" {PATH}/></switch>'
+        f"<switch>"
+        f'<g systemLanguage="tlh"><path stroke="#000" {PATH}/></g><path id="d" stroke="#000" {PATH}/></switch>'
     )
     assert [mark.tag.ident for mark in pattern.marks] == ["c", "d"]
 
@@ -128,8 +131,10 @@ def test_hidden_things_stay_hidden_and_shown_children_show(drawn):
         (f'<pattern id="p"/><path stroke="url(#p)" {PATH}/>', FindingKind.GRADIENT_FLATTENED),
         (f'<path stroke="url(#nowhere) #000" {PATH}/>', FindingKind.REFERENCE_MISSING),
         (f'<path stroke="#00zz" {PATH}/>', FindingKind.STYLE_NOT_READ),
-        (f'<style>@import url(http://x.invalid/a.css);</style><path stroke="#000" {PATH}/>', FindingKind.STYLE_NOT_READ),
-        (f'<style>@font-face{{font-family:x;src:url(x)}}</style><path stroke="#000" {PATH}/>', FindingKind.STYLE_NOT_READ),
+        (f'<style>@import url(http://x.invalid/a.css);</style>'
+         f'<path stroke="#000" {PATH}/>', FindingKind.STYLE_NOT_READ),
+        (f'<style>@font-face{{font-family:x;src:url(x)}}</style>'
+         f'<path stroke="#000" {PATH}/>', FindingKind.STYLE_NOT_READ),
         (f'<style>path[{{stroke:red}}</style><path stroke="#000" {PATH}/>', FindingKind.STYLE_NOT_READ),
         (f'<script>1</script><path stroke="#000" {PATH}/>', FindingKind.SCRIPT_DROPPED),
         (f'<path onclick="x()" stroke="#000" {PATH}/>', FindingKind.SCRIPT_DROPPED),

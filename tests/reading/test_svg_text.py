@@ -10,6 +10,7 @@ from tiling.shapes import Point
 
 
 def labels(pattern):
+    """Text and start of every run."""
     assert all(isinstance(mark, Label) for mark in pattern.marks)
     return [(mark.text, *(round(v, 4) for v in (mark.at.e, mark.at.f))) for mark in pattern.marks]
 
@@ -50,7 +51,8 @@ def test_lists_of_places_put_letters_one_by_one(drawn):
 def test_lines_of_tspans(drawn):
     """The usual way to write several lines."""
     pattern = drawn(
-        '<text x="10" y="10" font-size="4">\n  <tspan x="10">one</tspan>\n  <tspan x="10" dy="1.5em">two</tspan>\n</text>'
+        '<text x="10" y="10" font-size="4">\n  <tspan x="10">one</tspan>\n'
+        '  <tspan x="10" dy="1.5em">two</tspan>\n</text>'
     )
     assert labels(pattern) == [("one ", 10.0, 10.0), ("two", 10.0, 16.0)]
 

@@ -72,16 +72,19 @@ pictures = st.builds(lambda at, tag: Picture(PNG.getvalue(), at @ Affine.scale(3
 
 
 def pattern_of(marks, **more):
+    """A pattern of these marks on a square sheet."""
     return Pattern("Potting smock", Size(SIDE, SIDE), tuple(marks), pieces_of(marks), **more)
 
 
 def again(pattern, folder: FilePath):
+    """The pattern written and read."""
     file = folder / "written.svg"
     file.write_bytes(svg_bytes(pattern))
     return read_svg(file)
 
 
 def same_tag(one, other):
+    """All but the id, which is given out once only."""
     return replace(one, ident="") == replace(other, ident="")
 
 
@@ -119,6 +122,7 @@ def test_what_is_written_is_read_back(tmp_path, marks):
 
 
 def same_style(one, other):
+    """To the digits that are written."""
     assert (one.fill, one.even_odd) == (other.fill, other.even_odd)
     assert one.fill_opacity == pytest.approx(other.fill_opacity, abs=1e-3)
     first, second = one.stroke, other.stroke
@@ -133,8 +137,9 @@ def same_style(one, other):
         assert first.dash_offset == second.dash_offset
 
 
-def line(tag=Tag(), box=Box(10, 10, 90, 90), **more):
-    return Line(Path.rectangle(box), Style(Stroke(0.5)), tag, **more)
+def line(tag):
+    """A square with that tag."""
+    return Line(Path.rectangle(Box(10, 10, 90, 90)), Style(Stroke(0.5)), tag)
 
 
 def test_the_file_states_its_true_size_and_keeps_curves():
@@ -167,7 +172,7 @@ def test_odd_ids_and_titles_survive(tmp_path):
     pieces = tuple(replace(piece, title=f"<{piece.ident}> & co") for piece in pattern.pieces)
     read = again(replace(pattern, pieces=pieces), tmp_path)
     assert [(p.ident, p.title) for p in read.pieces] == [(p.ident, p.title) for p in pieces]
-    assert [mark.tag.ident for mark in read.marks][0] == "x"
+    assert read.marks[0].tag.ident == "x"
 
 
 def test_control_characters_and_direction_marks_are_left_out():
