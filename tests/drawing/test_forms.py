@@ -7,8 +7,8 @@ from io import BytesIO
 from pathlib import Path
 
 import pytest
-from pypdf import PdfReader, PdfWriter
-from pypdf.generic import DictionaryObject, NameObject
+from pypdf import PdfReader
+from reportlab.pdfgen.canvas import Canvas
 
 from tests.drawing.making import line, pattern_of, plan_of
 from tests.render import ALIKE, compare, render
@@ -61,32 +61,27 @@ def test_placed_pieces_are_planned_written_and_proved(tmp_path: Path) -> None:
     prove(path, job, ())
 
 
-def see_through_pdf() -> bytes:
-    """A page whose group is painted as one, half transparent: object by object it would look different."""
-    writer = PdfWriter(clone_from=PdfReader(BytesIO(full_sheet(two_pieces()))))
-    page = writer.pages[0]
-    page[NameObject("/Group")] = DictionaryObject({
-        NameObject("/S"): NameObject("/Transparency"),
-        NameObject("/K"): NameObject("/true"),
-        NameObject("/CS"): NameObject("/DeviceRGB"),
-    })
-    shading = DictionaryObject({NameObject("/BM"): NameObject("/Multiply")})
-    resources = page["/Resources"]
-    assert isinstance(resources, DictionaryObject)
-    resources[NameObject("/ExtGState")] = DictionaryObject({NameObject("/Mix"): shading})
-    contents = page.get_contents()
-    assert contents is not None
-    contents.set_data(b"/Mix gs\n" + contents.get_data())
-    page[NameObject("/Contents")] = writer._add_object(contents)
+def text_clip_pdf() -> bytes:
+    """A page where letters are a clip for lines drawn through them: object by object it would look different."""
     stream = BytesIO()
-    writer.write(stream)
+    canvas = Canvas(stream, pagesize=(850, 740), invariant=1)
+    canvas.line(20, 20, 800, 700)
+    text = canvas.beginText(40, 300)
+    text.setFont("Helvetica-Bold", 150)
+    text.setTextRenderMode(7)
+    text.textOut("SMOCK")
+    canvas.drawText(text)
+    for x in range(0, 850, 6):
+        canvas.line(x, 200, x, 500)
+    canvas.showPage()
+    canvas.save()
     return stream.getvalue()
 
 
 def test_a_page_that_must_be_shown_whole_is_in_the_file_once(tmp_path: Path) -> None:
     """One form for all tiles, each behind its own clip."""
-    source = tmp_path / "mixed.pdf"
-    source.write_bytes(see_through_pdf())
+    source = tmp_path / "letters.pdf"
+    source.write_bytes(text_clip_pdf())
     pattern = read_drawing(source)
     artwork = pattern.sheets[0].artwork
     assert artwork is not None
