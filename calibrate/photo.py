@@ -115,15 +115,20 @@ def _too_large(path: Path, megapixels: str) -> PhotoUnreadableError:
 
 
 def _decoded(path: Path, image: Image.Image) -> Photo:
-    import numpy as np  # noqa: PLC0415 - heavy, and only needed here
+    import cv2  # noqa: PLC0415 - heavy, and only needed here
+    import numpy as np  # noqa: PLC0415
     from PIL import ImageOps  # noqa: PLC0415
 
     image.load()
     focal = _focal_of(image)
-    image = ImageOps.exif_transpose(_in_eight_bits(image))
-    grey = image.mode in {"L", "1", "LA"}
-    colour = None if grey else np.asarray(image.convert("RGB"))
-    return Photo(np.asarray(image.convert("L")), colour, focal, str(path))
+    image = _in_eight_bits(image)
+    # In place: a copy of a large photo costs as much as reading it.
+    ImageOps.exif_transpose(image, in_place=True)
+    if image.mode in {"L", "1", "LA"}:
+        return Photo(np.asarray(image.convert("L")), None, focal, str(path))
+    colour = np.asarray(image if image.mode == "RGB" else image.convert("RGB"))
+    # The luma of ITU-R BT.601, as Pillow has it.
+    return Photo(np.asarray(cv2.cvtColor(colour, cv2.COLOR_RGB2GRAY)), colour, focal, str(path))
 
 
 def _in_eight_bits(image: Image.Image) -> Image.Image:
