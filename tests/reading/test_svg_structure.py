@@ -11,6 +11,7 @@ from PIL import Image
 
 from tiling.failures import InputUnfit
 from tiling.pattern import FindingKind, Layer, Picture, Role
+from tiling.reading import svg_walk
 
 INK = 'stroke="#000" fill="none"'
 
@@ -73,12 +74,21 @@ def test_copies_that_hold_themselves_end(drawn, body):
     assert 1 <= len(drawn(body).marks) <= 4
 
 
-def test_copies_of_copies_without_end_are_refused(drawn):
-    """Ten times ten times ten …: bounded, with a clear word."""
+def test_copies_of_copies_without_end_are_refused(drawn, monkeypatch):
+    """Twenty times twenty times twenty …: bounded, with a clear word."""
+    monkeypatch.setattr(svg_walk, "_MOST_COPIED", 2000)
     body = f'<g id="n0"><path {INK} d="M0 0L1 1"/></g>'
     body += "".join(f'<g id="n{i}">' + f'<use href="#n{i - 1}"/>' * 20 + "</g>" for i in range(1, 9))
     with pytest.raises(InputUnfit, match="repeat"):
         drawn(f"<defs>{body}</defs><use href='#n8'/>", whole=False)
+
+
+def test_a_mark_at_every_vertex_of_a_long_line_is_bounded_too(drawn, monkeypatch):
+    """Markers are copies as well."""
+    monkeypatch.setattr(svg_walk, "_MOST_COPIED", 2000)
+    marker = f'<marker id="m"><path {INK} d="M0 0L1 1"/></marker>'
+    with pytest.raises(InputUnfit, match="repeat"):
+        drawn(f'{marker}<path {INK} marker-mid="url(#m)" d="M0 0{"l1 0l-1 0" * 2000}"/>')
 
 
 def test_deep_nesting_is_refused(drawn):

@@ -102,7 +102,8 @@ def test_opacities_multiply_down_the_groups(drawn):
 def test_fill_rule_and_no_paint(drawn):
     """What leaves no ink and has no role is not a mark."""
     pattern = drawn(f'<path fill="red" fill-rule="evenodd" {PATH}/><path fill="none" {PATH}/><path fill="none" id="n"'
-                    f' class="cutting-line" {PATH}/><path stroke-width="0" stroke="red" fill="none" {PATH}/>')  # fmt: skip
+                    f' class="cutting-line" {PATH}/>'
+        f'<path stroke-width="0" stroke="red" fill="none" {PATH}/>')  # fmt: skip
     assert [mark.tag.ident for mark in pattern.marks] == ["", "n"]
     assert pattern.marks[0].style.even_odd
 

@@ -23,7 +23,7 @@ __all__ = ["SVG_NAMESPACE", "SvgSource", "is_svg", "load_svg", "local_name", "wh
 SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _GZIP = b"\x1f\x8b"
 _LARGEST = 100 * 1024 * 1024
-_MOST_ELEMENTS = 400_000
+_MOST_ELEMENTS = 300_000
 _LONGEST_ENTITY = 1000
 _MOST_EXPANDED = 32 * 1024 * 1024
 

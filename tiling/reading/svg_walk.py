@@ -36,7 +36,7 @@ __all__ = ["LIMIT", "Walker"]
 LIMIT = 100_000.0
 """No coordinate may lie farther out than this, mm (100 m)."""
 
-_MOST_VISITS = 1_000_000
+_MOST_COPIED = 50_000
 
 _SILENT = frozenset(
     {
@@ -100,7 +100,7 @@ class Walker:
         self.titles: dict[str, str] = {}
         self._options = options
         self._size = size
-        self._visits = 0
+        self._copied = 0
         self._styles: dict[tuple[int, float, float, float], tuple[Computed, Style]] = {}
         self._kinds: dict[str, Callable[[etree._Element, dict[str, str], Scene], None]] = {
             **dict.fromkeys(("g", "a"), self._group),
@@ -142,12 +142,8 @@ class Walker:
         name = local_name(element)
         if not name:
             return
-        self._visits += 1
-        if self._visits > _MOST_VISITS:
-            raise InputUnfit(
-                f"{self.svg.file}: its 'use' elements repeat one another to more than {_MOST_VISITS:,} elements;"
-                " draw it without them."
-            )
+        if scene.followed:
+            self._count_copy()
         draw = self._kinds.get(name)
         if draw is None:
             self._not_drawn(element, name)
@@ -156,6 +152,15 @@ class Walker:
             self._draw(element, scene, draw)
         except ElementFault as fault:
             raise InputUnfit(f"{self.svg.file}: {where_of(element)}: {fault}.") from None
+
+    def _count_copy(self) -> None:
+        """Copies of copies grow without end; what is drawn once is limited by the file itself."""
+        self._copied += 1
+        if self._copied > _MOST_COPIED:
+            raise InputUnfit(
+                f"{self.svg.file}: its copied elements and line ends repeat one another to more than"
+                f" {_MOST_COPIED:,} elements; draw them without copies."
+            )
 
     def _draw(
         self, element: etree._Element, scene: Scene, draw: Callable[[etree._Element, dict[str, str], Scene], None]
