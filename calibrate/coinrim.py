@@ -26,10 +26,9 @@ if TYPE_CHECKING:
 _STATIONS = 180
 _SECTORS = 12
 _NEAR = 0.10  # mm
-_LEAST_SHARE = 0.5
-_PRINT_STRETCH = 0.006  # standard deviation of across over down, and of the skew, in a print
+_LEAST_SHARE = 0.42
+_PRINT_STRETCH = 0.0025  # standard deviation of across over down, and of the skew, in a print
 _BEVEL = 0.1  # the rim of a coin is widest this far under its upper side, mm
-_SCALES = (0.80, 1.25)
 _SEARCH = Search(least=0.05)
 
 
@@ -47,15 +46,25 @@ class Rim:
     out_of_round: float
 
 
-def coin_rim(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: Reference) -> Rim | None:
-    """Look for a coin in its place; None when no round rim of a believable size is found there."""
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """The page's scale as far as it is known before the coin is read: between ``least`` and ``most``."""
+
+    least: float = 0.80
+    most: float = 1.25
+
+
+def coin_rim(
+    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: Reference, expected: Expected
+) -> Rim | None:
+    """Look for a coin in its place; None when no round rim of the expected size is found there."""
     x, y = target.coin
     ring = _ring(32)
     radius = coin.width / 2
     top = mapping.lying_on(x, y, np.array([x, y]) + 0.9 * radius * ring, coin.thickness).lowered(_BEVEL)
     middle, size = np.array([x, y]), radius
-    for reach in (3.0, 0.6):
-        found = _circle(pixels, top, (middle, size), reach)
+    for reach, sizes in ((4.0, expected), (0.6, Expected(0.97, 1.03))):
+        found = _circle(pixels, top, (middle, size), reach, sizes)
         if found is None:
             return None
         middle, size = found
@@ -84,11 +93,11 @@ def _spokes(pixels: NDArray[np.uint8], top: Raised, middle: Array, inner: float,
 
 
 def _circle(
-    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float
+    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float, sizes: Expected
 ) -> tuple[Array, float] | None:
     """The outermost circle of sharp steps within ``reach`` mm of the one expected: its middle and radius."""
     middle, size = about
-    low, high = (_SCALES[0], _SCALES[1]) if reach > 1.0 else (0.97, 1.03)
+    low, high = sizes.least, sizes.most
     found = _spokes(pixels, top, middle, max(1.0, size / high - reach), size / low + reach)
     station, along, _ = steps_in(found, _SEARCH.least)
     points = middle + along[:, None] * _ring(_STATIONS)[station]
@@ -96,7 +105,7 @@ def _circle(
         return None
     rng = np.random.default_rng(1)
     best: list[tuple[float, int, Array]] = []
-    for _ in range(1500):
+    for _ in range(700):
         three = points[rng.choice(len(points), 3, replace=False)]
         circle = _through(three)
         if circle is None:
@@ -111,7 +120,7 @@ def _circle(
     if not best:
         return None
     most = max(count for _, count, _ in best)
-    outermost = max(r for r, count, _ in best if count > 0.8 * most)
+    outermost = max(r for r, count, _ in best if count > 0.6 * most)
     _, _, circle = max((b for b in best if b[0] > outermost - 2 * _NEAR), key=lambda b: b[1])
     return circle[:2], float(circle[2])
 
@@ -140,13 +149,23 @@ def _rim_points(
         which = np.arange(sector * width, (sector + 1) * width)
         part = Profiles(found.light[which], found.along, found.step, found.pixels_per_mm)
         beside = Beside(float(wall[which].mean()), 1.3)
-        placed = rim_in(part, np.full(width, size), beside, Blur(1.1 / found.pixels_per_mm))
+        # On the side that faces the camera the outline found is the wall's foot.
+        rough = size - max(beside.wall, 0.0)
+        placed = rim_in(part, np.full(width, rough), beside, Blur(1.1 / found.pixels_per_mm))
         if placed is not None and abs(placed.offset) < 0.45:
             direction = ring[which].mean(axis=0)
-            points.append(middle + (size + placed.offset) * direction / np.linalg.norm(direction))
-            # Where the wall shows, rim and foot are easily taken for each other.
-            spreads.append(float(np.hypot(0.02 + placed.spread, 0.4 * max(beside.wall + 0.05, 0.0))))
+            points.append(middle + (rough + placed.offset) * direction / np.linalg.norm(direction))
+            doubt = placed.spread + _shaded(part, rough + placed.offset + max(beside.wall, 0.0))
+            # Where the wall shows, rim and foot may be taken for each other.
+            spreads.append(doubt + (0.06 if beside.wall > -0.05 else 0.0))
     return np.array(points).reshape(-1, 2), np.array(spreads)
+
+
+def _shaded(part: Profiles, edge: float) -> float:
+    """How far a shadow beside the rim may make it seem wider, mm: nothing where the paper is evenly lit."""
+    light = np.median(part.light, axis=0)
+    near, far = np.interp([edge + 0.3, edge + 1.6], part.along, light)
+    return float(0.3 * max(0.0, 1.0 - near / max(far, 1e-3)))
 
 
 def ellipse_of(rim: Rim, points: Array) -> tuple[Array, Array]:
@@ -159,7 +178,7 @@ def ellipse_of(rim: Rim, points: Array) -> tuple[Array, Array]:
     middle = points.mean(axis=0)
     weights = 1.0 / rim.spreads
     misses = np.zeros(len(points))
-    for _ in range(25):
+    for _ in range(40):
         offset = points - middle
         far, angle = np.linalg.norm(offset, axis=1), np.arctan2(offset[:, 1], offset[:, 0])
         size = float(np.median(far))

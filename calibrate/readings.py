@@ -9,7 +9,7 @@ import numpy as np
 
 from calibrate.budget import Contribution, Outline, combined, mapping_doubt
 from calibrate.cardedges import card_edges, card_top
-from calibrate.coinrim import coin_rim, ellipse_of
+from calibrate.coinrim import Expected, coin_rim, ellipse_of
 from calibrate.edges import Edge
 from calibrate.failures import Reason, Refusal
 from calibrate.rectangle import SIDES, Stretch, stretch_of
@@ -218,9 +218,13 @@ def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
     return (size, Contribution("thickness", thickness, thickness))
 
 
-def read_coin(survey: Survey, coin: Reference) -> Reading | Refusal:
-    """Measure against a round coin that lies in its place."""
-    rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin)
+def read_coin(survey: Survey, coin: Reference, sheet: Reading | Refusal) -> Reading | Refusal:
+    """Measure against a round coin that lies in its place; the sheet, if read, tells roughly how large it is."""
+    expected = Expected()
+    if isinstance(sheet, Reading):
+        mean, doubt = (sheet.across + sheet.down) / 2, 3.0 * max(sheet.doubt) + 0.01
+        expected = Expected(mean * (1.0 - doubt), mean * (1.0 + doubt))
+    rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin, expected)
     if rim is None:
         return Refusal(Reason.NO_REFERENCE, "no coin's round rim can be made out in the coin's place")
     matrix, misses = ellipse_of(rim, rim.points)

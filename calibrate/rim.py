@@ -25,11 +25,12 @@ _FINE = 0.02  # mm
 _INNER, _OUTER = -0.7, 1.3  # the part of a profile that is explained, mm about the rough edge
 _STEP = 0.05
 _ROOM = 0.9  # mm beyond that part, for the blur
-_MISFIT = 0.03  # how well a profile is explained, as a share of its contrast
+_MISFIT = 0.04  # how well a profile is explained, as a share of its contrast
 _NEARLY = 6.0
+_FAINT = 0.005  # mm
 # A shadow at a rim: its depth, how far it reaches, how softly it ends (mm), and the slope of the light inside.
-_USUAL = np.array([0.25, 0.1, 0.12, 0.0])
-_SPREAD = np.array([0.1, 0.15, 0.06, 0.1])
+_USUAL = np.array([0.25, 0.1, 0.14, 0.0])
+_SPREAD = np.array([0.1, 0.3, 0.05, 0.1])
 # Limits of: place, level inside, its slope, level outside, depth, reach, softness, level of the wall.
 _LOW = np.array([-0.6, -0.2, -1.0, 0.0, 0.0, -0.1, 0.03, 0.0])
 _HIGH = np.array([0.5, 2.0, 1.0, 2.0, 0.85, 1.2, 0.5, 2.0])
@@ -150,7 +151,12 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
                 x_scale=[0.05, 0.1, 0.1, 0.1, 0.3, 0.2, 0.1, 0.1], max_nfev=50, xtol=1e-6, ftol=1e-6,
             )
         )  # fmt: skip
-    return _best(tries, len(grid))
+    rim = _best(tries, len(grid))
+    if rim is None:
+        return None
+    # The fainter the step at the rim, the more a shadow's own shape decides.
+    faint = _FAINT / max(abs(inside - outside) / max(inside, outside, 1e-3), 0.02)
+    return replace(rim, spread=float(np.hypot(rim.spread, faint)))
 
 
 def _best(tries: list[Any], samples: int) -> Rim | None:

@@ -103,7 +103,7 @@ def _sight(photo: Photo, wanted: Reference | Kind | None, options: Options) -> _
     if wanted is Kind.SHEET:
         return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
     if isinstance(wanted, Reference):
-        reading = read_coin(found, wanted) if wanted.kind is Kind.COIN else read_card(found, wanted)
+        reading = read_coin(found, wanted, sheet) if wanted.kind is Kind.COIN else read_card(found, wanted)
     else:
         reading = read_card(found, CARD)
         if isinstance(reading, Refusal):
