@@ -257,7 +257,8 @@ def _summary(job: Job, target: Path) -> str:
         lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")
     if not plan.correction.is_none:
         lines.append(f"  {correction_in_words(plan.correction)}")
-    lines.append('  Print at 100 % ("Actual size"), one side, and measure the square on page 1 before the rest.')
+    first = f"page {job.square_page}, measure its square"
+    lines.append(f'  Print at 100 % ("Actual size"), one side: first {first}, then the rest.')
     return "\n".join(lines)
 
 

@@ -52,6 +52,13 @@ class Job:
         """Whether there is a page with the page map: one tile needs none."""
         return self.occasion.changes is not None or (self.block is None and len(self.plan.tiles) > 1)
 
+    @property
+    def square_page(self) -> int:
+        """The number of the page with the test square, or 0 where there is none (a reprint)."""
+        if self.block is not None:
+            return self.plan.tile(self.block.tile).page
+        return 1 if self.has_first_page else 0
+
 
 def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None, ink: Raster | None = None) -> Job:
     """Settle what goes on which page.

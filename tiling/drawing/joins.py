@@ -180,12 +180,16 @@ def combs_of(join: Join) -> tuple[Comb, ...]:
         return ()
     if join.length < _LEAST_FOR_PAIR:
         return (_comb(join, join.length / 2, 1),)
-    pairs = max(1, round(join.length / _PAIR_EVERY))
+    pairs = _pairs(join)
     combs = []
     for n in range(pairs):
         middle = join.length * (2 * n + 1) / (2 * pairs)
         combs += [_comb(join, middle - _COMB_APART, 1), _comb(join, middle + _COMB_APART, -1)]
     return tuple(combs)
+
+
+def _pairs(join: Join) -> int:
+    return max(1, round(join.length / _PAIR_EVERY))
 
 
 def _comb(join: Join, middle: float, lean: int) -> Comb:
@@ -264,7 +268,7 @@ def _draw_line(pen: Pen, join: Join, kept: Box) -> None:
 
 
 def _draw_words(pen: Pen, join: Join) -> None:
-    """What to do with the strip, a quarter of the way from either end; beside the line where the strip is narrow."""
+    """What to do with the strip, between the combs; beside the line where the strip is narrow."""
     words = f"cut here, lay over {join.neighbour}" if join.side.lies_over else f"goes under {join.neighbour}"
     strip = join.strip.width if join.side.upright else join.strip.height
     style = house.STRIP_TEXT
@@ -272,7 +276,9 @@ def _draw_words(pen: Pen, join: Join) -> None:
     across = (2.6 if inside else -(strip / 2)) * join.inward
     turn = 90.0 if join.side.upright else 0.0
     width = text_width(words, style.size, style.face)
-    for share in (0.22, 0.78) if join.length > 4 * width else (0.22,):
+    pairs = _pairs(join)
+    shares = [n / pairs for n in range(1, pairs)] or ([0.22, 0.78] if join.length > 4 * width else [0.22])
+    for share in shares:
         middle = join.frame.point(Point(join.length * share, across))
         _draw_boxed(pen, middle, words, width, Type(style.size, style.face, style.anchor, style.grey, turn))
 

@@ -42,10 +42,11 @@ def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[C
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
-        draw_map(page, plan, pattern, lines, Box(free.x0, top, split, free.y1))
-        beside = Box(split + 8.0, top, free.x1, free.y1)
+        bottom = draw_map(page, plan, pattern, lines, Box(free.x0, top, split, free.y1))
+        beside, below = Box(split + 8.0, top, free.x1, free.y1), Box(free.x0, bottom + 6.0, split, free.y1)
         end = set_words(page, [*_order_words(plan), *_check_words(lines)], beside)
-        _draw_figures(page, Box(beside.x0, end + 3.0, beside.x1, free.y1))
+        under_words = Box(beside.x0, end + 3.0, beside.x1, free.y1)
+        _draw_figures(page, below if below.height > under_words.height else under_words)
         return
     map_height = min(free.width / _extent(plan).width * _extent(plan).height, (free.y1 - top) * 0.6)
     bottom = draw_map(page, plan, pattern, lines, Box(free.x0, top, free.x1, top + map_height)) + 6.0

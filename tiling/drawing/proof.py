@@ -145,11 +145,9 @@ def _sides(box: Box) -> tuple[float, float, float, float]:
 
 def _check_square(data: bytes, job: Job) -> None:
     """The test square, measured on the page and undone by the correction, has sides of 100 mm."""
-    if not job.has_first_page and job.block is None:
+    number = job.square_page
+    if not number:
         return  # a reprint: the square came with the first print
-    number = 1
-    if job.block is not None:
-        number = job.plan.tile(job.block.tile).page
     correction = job.plan.correction
     document = pypdfium2.PdfDocument(data)
     try:
