@@ -87,7 +87,7 @@ def as_pattern(given: Instance) -> Pattern:
             high, wide = float(np.ptp(points[:, 1])), float(np.ptp(points[:, 0]))
             if x > 10.0 and x + wide > width:
                 x, y, row = 10.0, y + row + 10.0, 0.0
-            marks.append(Line(Path.polyline(points + (x, y), closed=True), Style(Stroke(0.5))))
+            marks.append(Line(Path.polyline(points + np.array([x, y]), closed=True), Style(Stroke(0.5))))
             x, row = x + wide + 10.0, max(row, high)
     return Pattern(given.name, Size(width, y + row + 10.0), tuple(marks))
 

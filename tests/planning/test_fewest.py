@@ -104,7 +104,7 @@ def test_a_line_that_ends_under_a_printed_neighbour_needs_no_page_of_its_own() -
 
 
 def test_ink_in_a_strip_alone_is_printed_once() -> None:
-    """A mark that only the overlap carries needs one of the two tiles, and one that only a corner carries one of four."""
+    """A mark that only the overlap carries needs one of the two tiles; in a corner, one of four."""
     across, down = Axis(20, 5), Axis(20, 5)
     assert layout_at(raster_of([(16, 3, 2, 2)]), across, down, (0, 0)).count == 1
     assert layout_at(raster_of([(16, 16, 2, 2)]), across, down, (0, 0)).count == 1

@@ -135,7 +135,7 @@ def test_a_dot_counts() -> None:
 @pytest.mark.parametrize("bad", [float("nan"), float("inf"), 1e9])
 def test_a_coordinate_far_off_is_refused(bad: float) -> None:
     """Nothing is allocated for a drawing of a thousand kilometres."""
-    with pytest.raises(InputUnfit, match="finite|reaches over"):
+    with pytest.raises(InputUnfit, match=r"finite|reaches over"):
         occupancy(pattern_of([stroke([(0, 0), (bad, 10), (5, bad)])]))
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import ceil, floor
+from math import ceil, floor, sqrt
 from time import monotonic
 
 import numpy as np
@@ -36,6 +36,9 @@ _PLAY = 2.0
 _TOLERANCE = 0.3
 """mm by which outlines are simplified, outwards, for packing."""
 
+_FEW = 12
+"""Pieces that may be turned freely."""
+
 
 class Turn(StrEnum):
     """How pieces may be turned on paper."""
@@ -44,10 +47,15 @@ class Turn(StrEnum):
     HALF = "half"
     NONE = "none"
 
-    @property
-    def degrees(self) -> tuple[float, ...] | None:
-        """The angles allowed; None for all."""
-        return {Turn.ANY: None, Turn.HALF: (0.0, 180.0), Turn.NONE: (0.0,)}[self]
+    def degrees(self, pieces: int) -> tuple[float, ...] | None:
+        """The angles to search for so many pieces; None for all.
+
+        Among many pieces the search settles sooner on quarter turns, and better in the same time (tried on the
+        textile instances).
+        """
+        if self is Turn.ANY:
+            return None if pieces <= _FEW else (0.0, 90.0, 180.0, 270.0)
+        return (0.0, 180.0) if self is Turn.HALF else (0.0,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +94,11 @@ class Arrangement:
 class _Strip:
     """A strip to pack: its height in mm, whether it runs down the layout rather than across, and its promise.
 
-    `promise` is the number of tiles it would fill if the pieces took four fifths of its area.
+    `promise` is the number of tiles it should fill, by a rule of thumb.
     """
 
     height: float
     down: bool
-    orientation: Orientation
     promise: float
 
 
@@ -124,7 +131,8 @@ def arrange(
     if not any(piece.body.area > 0 for piece in pieces):
         reason = "No pieces can be told apart (no roles, and no closed outlines), so the layout was kept."
         return Arrangement(shared, kept, kept, reason)
-    items = [PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=wish.turn.degrees) for piece in pieces]
+    turns = wish.turn.degrees(len(pieces))
+    items = [PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=turns) for piece in pieces]
     best: tuple[Pattern, PrintPlan] | None = None
     for placements in _packings(items, options, wish, progress):
         final = tuple(sharing.composed(placements) if sharing else placements)
@@ -205,6 +213,7 @@ def _strips(items: Sequence[PackItem], options: PlanOptions) -> list[_Strip]:
     """The ways a strip of whole tiles can lie, most promising first."""
     strips: dict[tuple[float, bool], _Strip] = {}
     area = sum(item.area for item in items)
+    piece = sqrt(area / len(items))
     turns = [Orientation.PORTRAIT, Orientation.LANDSCAPE]
     for orientation in turns if options.orientation is Orientation.AUTO else [options.orientation]:
         page = options.paper.size if orientation is Orientation.PORTRAIT else options.paper.size.turned()
@@ -220,8 +229,9 @@ def _strips(items: Sequence[PackItem], options: PlanOptions) -> list[_Strip]:
             most = max(floor((area / 0.7 / longest) / (side - overlap)) + 2, first)
             for tiles in range(first, min(most, first + 12) + 1):
                 height = tiles * (side - overlap) + overlap - _PLAY
-                length = area / 0.8 / height
-                along = max(ceil((length - overlap) / (other - overlap)), 1)
-                strip = _Strip(height, down, orientation, tiles * along)
+                # Along both long sides and at the end of a strip a quarter of a piece's width stays empty.
+                length = area / 0.9 / max(height - piece / 4, piece / 4) + piece / 4
+                along = max((length - overlap) / (other - overlap), 1)
+                strip = _Strip(height, down, tiles * (along + ceil(along)) / 2)
                 strips.setdefault((height, down), strip)
     return sorted(strips.values(), key=lambda strip: (strip.promise, strip.height, strip.down))
