@@ -188,3 +188,24 @@ def test_bad_notes_are_refused_with_file_line_key_and_the_nearest_right_word(
     assert f"line {line}" in message
     for word in words:
         assert word in message, message
+
+
+def test_look_shows_the_seams_as_cloth_does(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The same rows, in words and as JSON."""
+    assert run(["look", str(smock), "--json"]) == 0
+    looked = json.loads(capsys.readouterr().out)["seams"]
+    assert run(["cloth", str(smock), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["seams"] == looked
+    assert run(["look", str(smock)]) == 0
+    assert "sleeve.cap-front + sleeve.cap-back" in capsys.readouterr().out
+
+
+def test_an_alteration_shows_in_the_finished_measures(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """40 mm more around: every finished girth is 40 mm larger, worked out from the altered drawing."""
+    wide = smock.with_name("wide.svg")
+    assert run(["alter", str(smock), "--around", "+40mm", "-o", str(wide), "-q"]) == 0
+    capsys.readouterr()
+    assert run(["cloth", str(wide), "--before", str(smock), "--json", "-q"]) == 0
+    sizes = {row["measure"]: row for row in json.loads(capsys.readouterr().out)["sizes"]}
+    for girth in ("bust", "waist", "hip"):
+        assert sizes[girth]["finished_mm"] - sizes[girth]["finished_before_mm"] == pytest.approx(40.0, abs=0.2)

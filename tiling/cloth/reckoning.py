@@ -40,8 +40,8 @@ class Reckoning:
         return tuple(
             Finding(
                 FindingKind.SEAM_LENGTH_CHANGED,
-                f"the first side is {row.ease_found:+.1f} mm against the second, {row.ease_asked:+.1f} mm is asked: "
-                f"{abs(row.off):.1f} mm too {'long' if row.off > 0 else 'short'}.",
+                f"the first side is {abs(row.off):.1f} mm too {'long' if row.off > 0 else 'short'}: it has "
+                f"{row.ease_found:+.1f} mm against the second, and {row.ease_asked:+.1f} mm is asked.",
                 f"seam '{row.name}'",
             )
             for row in self.seams

@@ -62,10 +62,10 @@ def cutting_table(reckoning: Reckoning) -> Table:
     return Table("Cutting list", ("Piece", "Cloth", "Cut"), rows, remarks=remarks)
 
 
-def seam_table(reckoning: Reckoning, units: Units) -> Table:
+def seam_table(seams: Sequence[SeamRow], units: Units) -> Table:
     """Both sides of every seam, and its ease."""
-    rows = tuple(_seam(row, units) for row in reckoning.seams)
-    bases = dict.fromkeys(basis.value for row in reckoning.seams for basis in row.bases)
+    rows = tuple(_seam(row, units) for row in seams)
+    bases = dict.fromkeys(basis.value for row in seams for basis in row.bases)
     remarks = (f"Measured on: {'; '.join(bases)}.",) if bases else ()
     head = ("Seam", "First side", "Length", "Second side", "Length", "Ease asked", "Ease found", "")
     return Table("Seams", head, rows, frozenset({2, 4, 5, 6}), remarks)
@@ -88,7 +88,7 @@ def _sides(refs: Sequence[LineRef]) -> str:
     return " + ".join(str(ref) for ref in refs)
 
 
-def notch_table(reckoning: Reckoning, units: Units) -> Table:
+def notch_table(seams: Sequence[SeamRow], units: Units) -> Table:
     """Where notches that should meet lie along either side."""
 
     def at(mm: float | None) -> str:
@@ -96,7 +96,7 @@ def notch_table(reckoning: Reckoning, units: Units) -> Table:
 
     rows = tuple(
         (row.name if number == 0 else "", at(pair.first), at(pair.second), _apart(pair.apart, units))
-        for row in reckoning.seams
+        for row in seams
         for number, pair in enumerate(row.notches)
     )
     remarks = ("From the start of each side; with ease in a seam its notches lie apart by their share of it.",)

@@ -292,7 +292,7 @@ def _in_words(reckoning: Reckoning, units: Units) -> str:
     from tiling.cloth import tables
 
     made = [tables.cutting_table(reckoning), tables.lay_table(reckoning, units), tables.notion_table(reckoning, units)]
-    made += [tables.seam_table(reckoning, units), tables.notch_table(reckoning, units)]
+    made += [tables.seam_table(reckoning.seams, units), tables.notch_table(reckoning.seams, units)]
     made.append(tables.size_table(reckoning, units))
     parts = [reckoning.title, *(tables.as_text(table) for table in made if table.rows)]
     parts += [f"Caution. {caution.heading}: {caution.text}" for caution in reckoning.cautions]

@@ -14,6 +14,7 @@ from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from tiling.cloth.seams import SeamRow
     from tiling.pattern import Pattern
     from tiling.planning.planner import PaperCount
 
@@ -45,6 +46,7 @@ def command(
     Its real size, pieces or pages, layers, the lines' roles, what could not be read as drawn, and how many pages
     each common paper needs.
     """
+    from tiling.cloth.values import seam_values
     from tiling.planning.occupancy import occupancy
     from tiling.planning.planner import counts_by_paper
     from tiling.reading.gather import read_drawings
@@ -60,10 +62,11 @@ def command(
         from tiling.drawing.picture import picture_of
 
         publish(picture, picture_of(pattern))
+    seams = _seams(pattern)
     if as_json:
-        voice.values(_values(pattern, counts, picture))
+        voice.values({**_values(pattern, counts, picture), "seams": [seam_values(row) for row in seams]})
     else:
-        voice.answer("\n".join(_lines(pattern, counts)))
+        voice.answer("\n".join([*_lines(pattern, counts), *(_seam_lines(seams) if seams else [])]))
     voice.findings(pattern.findings)
     return Outcome(pattern.findings, Strictness.STRICT if strict else Strictness.LENIENT)
 
@@ -94,6 +97,25 @@ def _values(pattern: Pattern, counts: Sequence[PaperCount], picture: Path | None
         "findings": finding_values(pattern.findings),
         "picture": None if picture is None else str(picture),
     }
+
+
+def _seams(pattern: Pattern) -> tuple[SeamRow, ...]:
+    """The seams of the notes, measured where they are sewn."""
+    if pattern.notes is None or not pattern.notes.seams:
+        return ()
+    from tiling.cloth.seams import seam_rows
+    from tiling.cloth.stitching import Stitching
+
+    return seam_rows(Stitching(pattern))
+
+
+def _seam_lines(seams: Sequence[SeamRow]) -> list[str]:
+    """The seam table and the notches that should meet."""
+    from tiling.cloth.tables import as_text, notch_table, seam_table
+    from tiling.cloth.units import Units
+
+    tables = [seam_table(seams, Units.CM), notch_table(seams, Units.CM)]
+    return [as_text(table) for table in tables if table.rows]
 
 
 def _roles(pattern: Pattern) -> dict[str, int]:
