@@ -160,7 +160,8 @@ def test_each_cut_layer_counts(copies: int, cut: str, layers: int) -> None:
     """A piece cut twice counts twice, one on the fold counts twice; the words name the count."""
     notes = notes_of([PieceNote("panel", copies=copies, cut=CutAs(cut))])
     outcome = alter(pattern_of(rectangle(), notes), Alteration(around=40.0))
-    assert f"{40 / layers:.1f} mm at each of {layers} grading line" in outcome.sums[0]
+    words = "40.0 mm at 1 grading line." if layers == 1 else "20.0 mm at each of 2 grading lines."
+    assert words in outcome.sums[0]
     assert width_of(outcome.pattern, "panel") == pytest.approx(200 + 40 / layers, abs=1e-6)
 
 

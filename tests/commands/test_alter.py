@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import json
 import shutil
+from io import BytesIO
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
 from tiling.altering.seams import named_length
 from tiling.commands.main import run
+from tiling.drawing.picture import picture_of
 from tiling.notes import LineRef
-from tiling.pattern import Role
+from tiling.pattern import Label, Line, Role
 from tiling.reading.gather import read_drawing
 from tiling.reading.options import ReadOptions
+from tiling.reading.pdf_glyphs import as_drawing
+from tiling.shapes import Affine
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
@@ -110,7 +115,28 @@ def test_a_pdf_is_altered_along_a_line_given_by_hand(folder: Path) -> None:
     widest = max(after.lines(piece=cuts[0].tag.piece), key=lambda mark: mark.path.bounds().height)
     drawn = max((m for m in before.lines() if m.path.bounds().x1 < 380), key=lambda m: m.path.bounds().height)
     assert widest.path.bounds().width - drawn.path.bounds().width == pytest.approx(12.0, abs=0.02)
-    assert len(after.lines()) >= len(before.lines())
+    words = [mark for mark in before.marks if isinstance(mark, Label)]
+    assert words and not [mark for mark in after.marks if isinstance(mark, Label)], "text as outlines"
+    assert len(after.lines()) == len(before.lines()) + len(words) + 1
+
+
+def test_words_become_the_outlines_that_pdfium_draws(folder: Path) -> None:
+    """Rendered by PDFium, outlined words and words as text look alike; moved by 1 mm they don't."""
+    file = folder / "potting-smock-two-sizes.pdf"
+    before = read_drawing(file, ReadOptions(layers=("size 1",)))
+    drawing = as_drawing(before, file)
+    assert not drawing.findings
+    words = [mark for mark in drawing.marks if isinstance(mark, Line) and mark.style.fill is not None]
+    moved = [mark.moved(Affine.shift(1.0, 0.0)) if mark in words else mark for mark in drawing.marks]
+    shown = [pixels(picture_of(p, 2600)) for p in (before, drawing, drawing.with_marks(moved))]
+    apart = [np.abs(other - shown[0]).mean() for other in shown[1:]]
+    assert apart[0] < 0.35 * apart[1]
+
+
+def pixels(png: bytes) -> np.ndarray:
+    """A picture's grey values."""
+    with Image.open(BytesIO(png)) as picture:
+        return np.asarray(picture.convert("L"), dtype=float)
 
 
 @pytest.mark.parametrize(

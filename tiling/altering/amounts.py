@@ -228,7 +228,8 @@ def _taper(pattern: Pattern, piece: str, request: Request) -> float:
 
 def _at_each(each: float, lines: int) -> str:
     overlap = "" if each >= 0 else " overlapped"
-    return f"{in_mm(abs(each))}{overlap} at each of {lines} grading line{'' if lines == 1 else 's'}"
+    where = "1 grading line" if lines == 1 else f"each of {lines} grading lines"
+    return f"{in_mm(abs(each))}{overlap} at {where}"
 
 
 def _narrow_words(each: float, narrow: Collection[float]) -> str:

@@ -60,11 +60,8 @@ def partner_plan(original: Pattern, done: Sequence[Planned], change: SeamChange)
                 cuts.append(Planned(meeting.cut.piece, meeting.cut.source.mark, kind, opening))
             names = ", ".join(dict.fromkeys(m.cut.piece for m in meetings))
             count = len(meetings)
-            lines = f"{kind.value}{'' if count == 1 else 's'}"
-            sums.append(
-                f"{names} follows at the {change.note.name} seam: "
-                f"{in_mm(each, signed=True)} at each of {count} {lines}."
-            )
+            lines = f"1 {kind.value}" if count == 1 else f"each of {count} {kind.value}s"
+            sums.append(f"{names} follows at the {change.note.name} seam: {in_mm(each, signed=True)} at {lines}.")
             break
     return Plan(tuple(cuts), tuple(sums))
 

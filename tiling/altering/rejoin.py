@@ -29,6 +29,7 @@ from tiling.shapes.chains import (
     turn_between,
 )
 from tiling.shapes.fairing import Bridge, EdgeUsedUp, Finish, bridge
+from tiling.shapes.regions import holds, ring_of
 
 __all__ = ["FAIRING", "Joiner", "Rejoined"]
 
@@ -96,7 +97,7 @@ class Joiner:
         if not any(self._cuts(line, chain, closed) for chain, closed in chains):
             return self._whole(line, chains), False
         paths = [self._chain(line, chain, closed) for chain, closed in chains]
-        clipped = line.clip is not None
+        clipped = line.clip is not None and not _shown_whole(line)
         return replace(line, path=Path.joined(paths), clip=None), clipped
 
     def _whole(self, line: Line, chains: Sequence[tuple[Chain, bool]]) -> Line:
@@ -198,6 +199,16 @@ class Joiner:
                 f"Piece {self.cut.piece}: by that amount the {line.tag.name or line.tag.role.value or 'edge'} at "
                 f"x = {x:.0f} mm, y = {y:.0f} mm would turn inside out; choose a smaller amount."
             ) from None
+
+
+def _shown_whole(line: Line) -> bool:
+    """Whether the line's clip hides nothing of it: a page frame, as many programs write them."""
+    if line.clip is None:
+        return True
+    rings = [ring_of(chain) for chain, _ in chains_of(line.clip)]
+    hull = line.path.hull
+    corners = [Point(x, y) for x in (hull.x0, hull.x1) for y in (hull.y0, hull.y1)]
+    return len(rings) == 1 and all(holds(rings[0], corner) for corner in corners)
 
 
 def _bend(chain: Chain, distance: float) -> float:

@@ -148,6 +148,10 @@ def command(
     for destination in (target, *([picture] if picture else [])):
         check_destination(destination, force=force, inputs=inputs)
     before = read_drawing(drawing, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    if any(sheet.artwork is not None for sheet in before.sheets):
+        from tiling.reading.pdf_glyphs import as_drawing
+
+        before = as_drawing(before, drawing, page_numbers)
     follow = Matching.FOLLOW if match else Matching.LEAVE
     asked = Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, follow)
     done = alter(before, asked)

@@ -167,8 +167,8 @@ def _stops(chain: Sequence[Array], p: Array, across: Array) -> list[tuple[int, f
     stops: list[tuple[int, float]] = []
     for segment, cubic in enumerate(chain):
         d = (cubic - p) @ across
-        if np.abs(d).max() < 1e-9:
-            continue
+        if np.abs(d).max() < 1e-9 or d.min() > 1e-6 or d.max() < -1e-6:
+            continue  # along the line, or wholly on one side of it
         power = np.array([-d[0] + 3 * d[1] - 3 * d[2] + d[3], 3 * d[0] - 6 * d[1] + 3 * d[2], 3 * (d[1] - d[0]), d[0]])
         coefficients = np.where(np.abs(power) > 1e-13 * np.abs(power).max(), power, 0.0)
         roots = [float(r.real) for r in np.roots(coefficients) if abs(r.imag) < 1e-7]
