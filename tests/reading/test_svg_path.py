@@ -141,7 +141,18 @@ def test_broken_path_data_is_drawn_up_to_the_fault_and_reported(drawn):
     assert 'id="hem"' in pattern.findings[0].where
 
 
-@pytest.mark.parametrize("data", ["M0 0L1e300 5", "M0 0Lnan 5", "M0 0L1e999 5", "M0 0L-inf 5", "M0 0L1e9 1e9"])
+@pytest.mark.parametrize(
+    "data",
+    [
+        "M0 0L1e300 5",
+        "M0 0Lnan 5",
+        "M0 0L1e999 5",
+        "M0 0L-inf 5",
+        "M0 0L1e9 1e9",
+        "M0 0A1e200 1 0 0 1 5 5",
+        "M0 0A1 1 0 0 1 1e400 5",
+    ],
+)
 def test_coordinates_out_of_this_world_are_refused_by_name(drawn, data):
     """The message names the file, the line and the element."""
     with pytest.raises(InputUnfit, match=r'drawing\.svg: line 1 <path id="hem">: .*(finite|farther out)'):
@@ -152,6 +163,7 @@ def test_coordinates_out_of_this_world_are_refused_by_name(drawn, data):
     "body",
     ['<circle id="c" r="1e400" stroke="#000"/>',
      '<g transform="scale(1e200)"><path id="c" stroke="#000" d="M1 1L2 2"/></g>',
+     '<text id="c" x="1e300">a</text>', '<text id="c" font-size="1e200">a</text>',
      '<g id="c" transform="matrix(1 0 0 nan 0 0)"/>', '<polyline id="c" points="0,0 inf,3"/>'],
 )  # fmt: skip
 def test_so_are_sizes_and_transforms(drawn, body):

@@ -30,6 +30,14 @@ def test_groups_move_and_style_what_is_in_them(drawn):
     assert boxes(pattern) == [(12, 2, 14, 4), (10, 0, 20, 4)]
 
 
+def test_a_thousand_different_faults_are_not_a_thousand_findings(drawn):
+    """The first ones of a kind are told; the rest are counted."""
+    body = "".join(f'<path {INK} d="M1 1L2 {"0" * i}2 x"/>' for i in range(200))
+    findings = drawn(body).findings
+    assert len(findings) == 26
+    assert findings[-1].where.endswith("and 174 more")
+
+
 def test_copies_are_drawn_in_their_place_with_their_own_style(drawn):
     """use: x, y, transform, and what the original leaves open comes from the copy (SVG 2, section 5.5)."""
     pattern = drawn(

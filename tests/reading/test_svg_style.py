@@ -88,6 +88,12 @@ def test_a_dash_list_without_length_is_a_plain_line(drawn, dashes):
     assert stroke_of(drawn(f'<path stroke="#000" stroke-dasharray="{dashes}" {PATH}/>')).dashes == ()
 
 
+def test_dashes_too_fine_to_see_are_a_whole_line(drawn):
+    """A million dashes to the millimetre would only keep the printer busy."""
+    assert stroke_of(drawn(f'<path stroke="#000" stroke-dasharray="1e-6 1e-6" {PATH}/>')).dashes == ()
+    assert stroke_of(drawn(f'<path stroke="#000" stroke-dasharray=".1 .1" {PATH}/>')).dashes == (0.1, 0.1)
+
+
 def test_opacities_multiply_down_the_groups(drawn):
     """A group's transparency spread over its members is a finding."""
     pattern = drawn(

@@ -6,6 +6,8 @@ from tiling.pattern import Finding, FindingKind
 
 __all__ = ["FindingLog"]
 
+_MOST_OF_A_KIND = 25
+
 
 class FindingLog:
     """Findings in the order first met; later ones with the same kind and text only count."""
@@ -17,6 +19,8 @@ class FindingLog:
     def add(self, kind: FindingKind, text: str, where: str = "") -> None:
         """Note one finding; `text` is one sentence, `where` names the element."""
         key = (kind, text)
+        if key not in self._met and sum(k is kind for k, _ in self._met) >= _MOST_OF_A_KIND:
+            key = (kind, "There is more of the same kind.")
         places = self._met.setdefault(key, [])
         if where and where not in places and len(places) < 3:
             places.append(where)

@@ -20,6 +20,9 @@ from tiling.reading.svg_units import Axis, Lengths, split_unit
 __all__ = ["Ink", "Painter", "opacity_of", "reference"]
 
 _REFERENCE = re.compile(r"""url\(\s*(["']?)([^"')]*)\1\s*\)\s*(.*)""", re.DOTALL)
+_SHORTEST_DASH = 0.02
+"""A dash pattern that repeats sooner than this (mm) looks whole, and would keep a printer busy for ever."""
+
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _JOINS = {"miter": 0, "round": 1, "bevel": 2, "miter-clip": 0, "arcs": 0}
 
@@ -138,11 +141,14 @@ class Painter:
         if width <= 0:
             return None
         scale, opacity = scales
+        dashes = tuple(d * scale for d in _dashes(computed.get("stroke-dasharray"), lengths, font))
+        if sum(dashes) < _SHORTEST_DASH:
+            dashes = ()
         limit = split_unit(computed.get("stroke-miterlimit", "4"))
         return Stroke(
             width * scale,
             ink.colour,
-            tuple(d * scale for d in _dashes(computed.get("stroke-dasharray"), lengths, font)),
+            dashes,
             lengths.length(computed.get("stroke-dashoffset"), Axis.DIAGONAL, 0.0, font) * scale,
             _CAPS.get(computed.get("stroke-linecap", "butt").strip(), 0),
             _JOINS.get(computed.get("stroke-linejoin", "miter").strip(), 0),

@@ -1,4 +1,4 @@
-"""What an SVG element takes over from those around it, and which layers and roles it belongs to."""
+"""What an SVG element takes over from those around it, where it is shown, and which layers and roles it belongs to."""
 
 from __future__ import annotations
 
@@ -14,10 +14,20 @@ from tiling.reading.svg_cascade import Cascade, Computed
 from tiling.reading.svg_clips import Clip
 from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_paint import Painter
-from tiling.reading.svg_units import Lengths
-from tiling.shapes import Affine
+from tiling.reading.svg_units import Axis, Lengths
+from tiling.shapes import Affine, Box
 
-__all__ = ["PIECE_CLASS", "LayerBook", "Scene", "classes_of", "find_layers", "tagged", "title_of"]
+__all__ = [
+    "PIECE_CLASS",
+    "LayerBook",
+    "Scene",
+    "classes_of",
+    "conditions_hold",
+    "find_layers",
+    "port_of",
+    "tagged",
+    "title_of",
+]
 
 PIECE_CLASS = "piece"
 _OWN_DATA = frozenset({"data-name", "data-title", "data-piece"})
@@ -165,3 +175,28 @@ def _layer_name(group: etree._Element) -> str:
 
 def _character(code: int) -> str:
     return chr(code) if code < 0x110000 and not 0xD800 <= code < 0xE000 else "\ufffd"
+
+
+def conditions_hold(element: etree._Element) -> bool:
+    """Conditional processing (SVG 2, section 5.8): nothing beyond SVG itself is understood, and English is spoken."""
+    if element.get("requiredExtensions") is not None:
+        return False
+    languages = element.get("systemLanguage")
+    return languages is None or any(word.strip().lower().startswith("en") for word in languages.split(","))
+
+
+def port_of(element: etree._Element, declared: dict[str, str], scene: Scene, sizes: dict[str, str]) -> Box | None:
+    """Where a nested drawing or picture is shown, in user units; None when it has no area. `sizes` come first."""
+
+    def text(name: str) -> str | None:
+        found = sizes.get(name) or declared.get(name) or element.get(name)
+        return None if found == "auto" else found
+
+    whole = local_name(element) != "image"
+    lengths, font = scene.lengths, scene.font
+    x, y = lengths.length(text("x"), Axis.X, 0.0, font), lengths.length(text("y"), Axis.Y, 0.0, font)
+    width = lengths.length(text("width"), Axis.X, lengths.width if whole else 0.0, font)
+    height = lengths.length(text("height"), Axis.Y, lengths.height if whole else 0.0, font)
+    if width < 0 or height < 0 or (whole and (width == 0 or height == 0)):
+        return None
+    return Box(x, y, x + width, y + height)

@@ -9,7 +9,7 @@ from lxml import etree
 
 from tiling.reading.svg_path import parse_path
 from tiling.reading.svg_pen import PathPen
-from tiling.reading.svg_units import Axis, Lengths, numbers
+from tiling.reading.svg_units import Axis, ElementFault, Lengths, numbers
 from tiling.shapes import Path
 
 __all__ = ["SHAPES", "Outline", "outline_of"]
@@ -55,9 +55,13 @@ def outline_of(
         scale: the largest number of mm a user unit becomes.
 
     Raises:
-        ElementFault: a number is not finite.
+        ElementFault: a number is not finite, or too large to reckon with.
     """
-    outline = SHAPES[name](_Geometry(element, declared, lengths, font, scale))
+    try:
+        outline = SHAPES[name](_Geometry(element, declared, lengths, font, scale))
+    except (OverflowError, ValueError):
+        # Squares and roots of 1e300 and the like; the paths themselves are checked on the sheet.
+        raise ElementFault("holds a number that is too large or not finite") from None
     if outline is None:
         return None
     return outline if len(outline.path) > 1 or outline.wrong else None

@@ -14,7 +14,7 @@ import numpy as np
 from lxml import etree
 
 from tiling.failures import InputUnfit
-from tiling.pattern import FindingKind, Label, Line, Mark, Role, Style, Tag
+from tiling.pattern import FindingKind, Line, Mark, Role, Style, Tag
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg_cascade import Computed
 from tiling.reading.svg_clipping import clipped
@@ -24,7 +24,7 @@ from tiling.reading.svg_guard import SvgSource, local_name, where_of
 from tiling.reading.svg_marker import MARKED, markers_of
 from tiling.reading.svg_paint import Painter, opacity_of
 from tiling.reading.svg_picture import picture_of
-from tiling.reading.svg_scene import PIECE_CLASS, Scene, classes_of, tagged, title_of
+from tiling.reading.svg_scene import PIECE_CLASS, Scene, classes_of, conditions_hold, port_of, tagged, title_of
 from tiling.reading.svg_shapes import SHAPES
 from tiling.reading.svg_size import RealSize, fit_into, view_box
 from tiling.reading.svg_text import labels_of
@@ -152,6 +152,9 @@ class Walker:
             self._draw(element, scene, draw)
         except ElementFault as fault:
             raise InputUnfit(f"{self.svg.file}: {where_of(element)}: {fault}.") from None
+        except (OverflowError, ZeroDivisionError):
+            words = "its numbers are too large or too small to draw"
+            raise InputUnfit(f"{self.svg.file}: {where_of(element)}: {words}.") from None
 
     def _count_copy(self) -> None:
         """Copies of copies grow without end; what is drawn once is limited by the file itself."""
@@ -167,7 +170,7 @@ class Walker:
     ) -> None:
         declared = self.svg.cascade.declared(element)
         layer = element in self.svg.book.names
-        if (declared.get("display") == "none" and not layer) or not _conditions_hold(element):
+        if (declared.get("display") == "none" and not layer) or not conditions_hold(element):
             return
         inside = self._entered(element, declared, scene)
         if inside is not None:
@@ -240,12 +243,12 @@ class Walker:
 
     def _switch(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
         for child in element:
-            if local_name(child) and local_name(child) not in _SILENT and _conditions_hold(child):
+            if local_name(child) and local_name(child) not in _SILENT and conditions_hold(child):
                 self.walk(child, replace(scene, depth=scene.depth + 1))
                 return
 
     def _nested(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
-        port = _port_of(element, declared, scene, {})
+        port = port_of(element, declared, scene, {})
         if port is not None:
             self._viewport(element, declared, scene, port)
 
@@ -295,7 +298,7 @@ class Walker:
         declared = self.svg.cascade.declared(target)
         inside = self._entered(target, declared, scene)
         sizes = {name: element.get(name) for name in ("width", "height") if element.get(name)}
-        port = _port_of(target, declared, inside, sizes) if inside else None
+        port = port_of(target, declared, inside, sizes) if inside else None
         if inside is not None and port is not None:
             self._viewport(target, declared, inside, port)
 
@@ -346,7 +349,7 @@ class Walker:
     def _image(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
         if scene.muted or not scene.visible:
             return
-        port = _port_of(element, declared, scene, {})
+        port = port_of(element, declared, scene, {})
         picture = picture_of(self.svg, element, port, scene)
         if picture is not None:
             self.emit(picture, scene)
@@ -354,14 +357,15 @@ class Walker:
     def emit(self, mark: Mark, scene: Scene) -> None:
         """Keep a mark, cut to the clip around it where that cuts anything."""
         clip = scene.clip
-        if clip is not None:
+        if clip is not None or not isinstance(mark, Line):
             reach = mark.reach()
+            if not max(map(abs, (reach.x0, reach.y0, reach.x1, reach.y1))) <= LIMIT:
+                raise ElementFault(f"lies farther out than {LIMIT / 1000:g} m or is not finite")
+        if clip is not None:
             if not clip.reaches(reach):
                 return
             if not clip.holds_all(reach):
                 mark = replace(mark, clip=clip.path)
-        if isinstance(mark, Label) and not mark.text.strip():
-            return
         self.marks.append(mark)
 
 
@@ -369,28 +373,3 @@ def _is_uneven(move: Affine) -> bool:
     """Whether lengths across and along grow by factors more than a tenth apart."""
     most = move.stretch
     return most * most > 1.1 * abs(move.determinant)
-
-
-def _conditions_hold(element: etree._Element) -> bool:
-    """Conditional processing (SVG 2, section 5.8): nothing beyond SVG itself is understood, and English is spoken."""
-    if element.get("requiredExtensions") is not None:
-        return False
-    languages = element.get("systemLanguage")
-    return languages is None or any(word.strip().lower().startswith("en") for word in languages.split(","))
-
-
-def _port_of(element: etree._Element, declared: dict[str, str], scene: Scene, sizes: dict[str, str]) -> Box | None:
-    """Where a nested drawing or picture is shown, in user units; None when it has no area. `sizes` come first."""
-
-    def text(name: str) -> str | None:
-        found = sizes.get(name) or declared.get(name) or element.get(name)
-        return None if found == "auto" else found
-
-    whole = local_name(element) != "image"
-    lengths, font = scene.lengths, scene.font
-    x, y = lengths.length(text("x"), Axis.X, 0.0, font), lengths.length(text("y"), Axis.Y, 0.0, font)
-    width = lengths.length(text("width"), Axis.X, lengths.width if whole else 0.0, font)
-    height = lengths.length(text("height"), Axis.Y, lengths.height if whole else 0.0, font)
-    if width < 0 or height < 0 or (whole and (width == 0 or height == 0)):
-        return None
-    return Box(x, y, x + width, y + height)
