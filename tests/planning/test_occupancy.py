@@ -137,6 +137,8 @@ def test_a_coordinate_far_off_is_refused(bad: float) -> None:
     """Nothing is allocated for a drawing of a thousand kilometres."""
     with pytest.raises(InputUnfit, match=r"finite|reaches over"):
         occupancy(pattern_of([stroke([(0, 0), (bad, 10), (5, bad)])]))
+    with pytest.raises(InputUnfit, match=r"finite|reaches over"):
+        occupancy(pattern_of([rectangle(Box(0, 0, 9, 9), Style(fill=BLACK)), stroke([(0, 0), (bad, 10)])]))
 
 
 def test_nothing_visible_is_refused() -> None:

@@ -139,6 +139,8 @@ def raster_of(marks: Iterable[Mark], title: str) -> Raster:
     """
     groups = _groups(marks)
     reaches = [(group, group.reach()) for group in groups]
+    if not all(isfinite(side) for _, box in reaches if box for side in (box.x0, box.y0, box.x1, box.y1)):
+        raise InputUnfit(f"'{title}': a coordinate is not a finite number; repair the drawing.")
     whole = Box.around(box for group, reach in reaches if (box := _clipped(reach, group.clip)) is not None)
     if whole is None:
         return Raster(0, 0, np.zeros((0, 0), dtype=np.bool_))
@@ -191,8 +193,6 @@ def _clipped(reach: Box | None, clip: Path | None) -> Box | None:
 
 
 def _check_size(title: str, whole: Box) -> None:
-    if not all(isfinite(v) for v in (whole.x0, whole.y0, whole.x1, whole.y1)):
-        raise InputUnfit(f"'{title}': a coordinate is not a finite number; repair the drawing.")
     if (whole.width + 4) * (whole.height + 4) > LARGEST_RASTER:
         raise InputUnfit(
             f"'{title}': the drawing reaches over {whole.width / 1000:,.1f} x {whole.height / 1000:,.1f} m, more than "

@@ -19,7 +19,7 @@ from tiling.failures import InputUnfit
 from tiling.pattern import Label, Line, Mark, Pattern, Role, Stroke, Tag
 from tiling.planning.layout import LaidPiece, find_pieces, placed
 from tiling.planning.plan import Placement
-from tiling.shapes import Affine, Point
+from tiling.shapes import Affine, Box, Point
 
 __all__ = ["LIKENESS", "SharedPair", "Sharing", "marked", "share"]
 
@@ -31,6 +31,9 @@ _DASHES: tuple[tuple[float, ...], ...] = ((), (9.0, 3.0), (3.0, 2.0), (9.0, 2.0,
 
 _LETTERS = 3.2
 """mm; size of the titles at line ends."""
+
+_SHIFTS = tuple(sign * 2.0 * step for step in range(60) for sign in (1.0, -1.0))
+"""By how much a block of text may be moved, mm, nearest first."""
 
 _SLIDES = 41
 """How many positions along the grainline are tried."""
@@ -225,7 +228,7 @@ def _end_titles(marks: Sequence[Mark], ident: str, title: str, where: tuple[Base
     for mark in marks:
         if not isinstance(mark, Line) or mark.tag.piece != ident:
             continue
-        if mark.tag.role not in {Role.CUTTING, Role.STITCHING, Role.FOLD, Role.PLAIN} or mark.style.stroke is None:
+        if mark.tag.role not in {Role.CUTTING, Role.STITCHING, Role.FOLD} or mark.style.stroke is None:
             continue
         for run in mark.path.flatten(0.1):
             for end in (run[0], run[-1]):
@@ -247,16 +250,32 @@ def _box(end: np.ndarray, place: tuple[float, float], width: float) -> BaseGeome
 
 
 def _spread_labels(marks: list[Mark], idents: Sequence[str]) -> None:
-    """Move texts of the pieces laid over, line by line, until none stands on another one's text."""
+    """Move blocks of text of the pieces laid over, down or up, until none stands on another piece's text."""
     boxes = [mark.reach() for mark in marks if isinstance(mark, Label) and mark.tag.piece == idents[0]]
     for ident in idents[1:]:
-        for index, mark in enumerate(marks):
-            if not isinstance(mark, Label) or mark.tag.piece != ident:
-                continue
-            moved = mark
-            for line in range(1, 40):
-                if not any(moved.reach().meets(box) for box in boxes):
-                    break
-                moved = mark.moved(Affine.shift(0.0, line * 0.7 * mark.size))
-            marks[index] = moved
-            boxes.append(moved.reach())
+        own = [index for index, mark in enumerate(marks) if isinstance(mark, Label) and mark.tag.piece == ident]
+        settled: list[Box] = []
+        for block in _blocks([marks[index].reach() for index in own]):
+            reaches = [marks[own[k]].reach() for k in block]
+            shift = next(
+                (
+                    d
+                    for d in _SHIFTS
+                    if not any(reach.moved(0.0, d).meets(box) for reach in reaches for box in (*boxes, *settled))
+                ),
+                0.0,
+            )
+            for k in block:
+                marks[own[k]] = marks[own[k]].moved(Affine.shift(0.0, shift))
+            settled += [reach.moved(0.0, shift) for reach in reaches]
+        boxes += settled
+
+
+def _blocks(reaches: Sequence[Box]) -> list[list[int]]:
+    """Texts that stand together, such as the lines of a title: indices by block."""
+    blocks: list[list[int]] = []
+    for index, reach in enumerate(reaches):
+        near = [block for block in blocks if any(reaches[k].grown(2.0).meets(reach) for k in block)]
+        blocks = [block for block in blocks if block not in near]
+        blocks.append([*(k for block in near for k in block), index])
+    return blocks
