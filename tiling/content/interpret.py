@@ -11,7 +11,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from tiling.content.forms import Whole, close_marked, draw_form, open_layer
 from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_value, string_bytes
 from tiling.content.operators import STATE_OPERATORS, Handler
-from tiling.content.painting import draw_image, draw_inline_image, paint, shade
+from tiling.content.painting import draw_image, draw_inline_image, inline_image_size, paint, shade
 from tiling.content.resources import entry, safe_name
 from tiling.content.scene import Marked, Scene
 from tiling.content.state import Param
@@ -130,12 +130,18 @@ class Reader:
         if begin is None:
             scene.repairs.add("inline image without data")
             return at
-        for end in _IMAGE_END.finditer(data, begin.end() - 1):
+        header = data[start : begin.start()]
+        first = None
+        for end in _IMAGE_END.finditer(data, begin.end() - 1 + inline_image_size(header)):
+            first = first or end
             if _TEXTUAL.match(data[end.end() : end.end() + 12]):
-                draw_inline_image(scene, _renamed(scene, data[start : begin.start()]) + data[begin.start() : end.end()])
-                return end.end()
-        scene.repairs.add("inline image without end")
-        return len(data)
+                first = end
+                break
+        if first is None:
+            scene.repairs.add("inline image without end")
+            return len(data)
+        draw_inline_image(scene, _renamed(scene, header) + data[begin.start() : first.end()])
+        return first.end()
 
 
 def _renamed(scene: Scene, header: bytes) -> bytes:

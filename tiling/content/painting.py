@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
@@ -12,7 +13,7 @@ from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, box_of_unit
 from tiling.content.state import FILLED, PAINTS
 from tiling.content.streams import resolved
 
-__all__ = ["CLOSING", "draw_image", "paint", "run_box", "shade"]
+__all__ = ["CLOSING", "draw_image", "draw_inline_image", "inline_image_size", "paint", "run_box", "shade"]
 
 CLOSING: Final = {b"s": b"S", b"b": b"B", b"b*": b"B*"}
 """Painting operators that close the path first (ISO 32000-2, table 59)."""
@@ -98,6 +99,25 @@ def draw_inline_image(scene: Scene, raw: bytes) -> None:
     drawn = Drawn(scene, Kind.PICTURE, FILLED, raw)
     drawn.box = box_of_unit(scene.ctm)
     scene.add(drawn)
+
+
+_IMAGE_KEY: Final = re.compile(
+    rb"/(W|Width|H|Height|BPC|BitsPerComponent|CS|ColorSpace|IM|ImageMask|F|Filter)\s*(/?\w+|\[)"
+)
+_COMPONENTS: Final = {b"/G": 1, b"/DeviceGray": 1, b"/RGB": 3, b"/DeviceRGB": 3, b"/CMYK": 4, b"/DeviceCMYK": 4}
+
+
+def inline_image_size(header: bytes) -> int:
+    """How many bytes of data an unfiltered inline image has (ISO 32000-2, 8.9.7), 0 where that isn't known."""
+    found = {key[:2] if key in (b"Width", b"Height") else key: value for key, value in _IMAGE_KEY.findall(header)}
+    width, height = (found.get(key, found.get(key[:1], b"0")) for key in (b"Wi", b"He"))
+    bits = found.get(b"BPC", found.get(b"BitsPerComponent", b"8"))
+    if b"F" in found or b"Filter" in found or not (width.isdigit() and height.isdigit() and bits.isdigit()):
+        return 0
+    masks = found.get(b"IM", found.get(b"ImageMask", b"false")) == b"true"
+    parts = 1 if masks else _COMPONENTS.get(found.get(b"CS", found.get(b"ColorSpace", b"")), 0)
+    row = (int(width) * parts * (1 if masks else int(bits)) + 7) // 8
+    return row * int(height)
 
 
 def shade(scene: Scene, name: bytes) -> None:

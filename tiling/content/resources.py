@@ -181,12 +181,18 @@ class Merger:
                 continue
             raw = source.raw_get(key)
             inner = resolved(raw)
-            if not free_keys and str(key) in _MAPS and isinstance(inner, DictionaryObject):
+            if not free_keys and str(key) in _MAPS and _is_map(inner):
                 fresh = DictionaryObject()
-                self._fill(fresh, inner, depth + 1, free_keys=True)
+                self._fill(fresh, cast(DictionaryObject, inner), depth + 1, free_keys=True)
                 target[NameObject(key)] = fresh
             else:
                 target[NameObject(key)] = self.copy(raw, depth + 1)
+
+
+def _is_map(value: PdfObject | None) -> bool:
+    """Whether it can be a dictionary of the file's own names, and not a stream or a pattern's shading."""
+    plain = isinstance(value, DictionaryObject) and not isinstance(value, StreamObject)
+    return plain and "/ShadingType" not in cast(DictionaryObject, value)
 
 
 def _carried(key: str, kept: Collection[str] | None) -> bool:

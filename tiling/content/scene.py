@@ -84,8 +84,12 @@ def figure(value: float) -> bytes:
 class Drawn:
     """One object of the page and all that is needed to draw it again.
 
-    `paint` is the painting operator of a path, or the whole body of anything else but text. `run` is the number of
-    the path among the scene's runs (-1: none); `closes` says that its last h stands for a closing painting operator. `box` is in mm on the sheet (of a path: not yet known).
+    Attributes:
+        paint: the painting operator of a path, or the whole body of anything else but text.
+        run: the number of the path among the scene's runs (-1: none).
+        closes: the path's last h stands for a closing painting operator.
+        box: in mm on the sheet; of a path, not yet known.
+        clip: box (mm) around what its clip lets through.
     """
 
     __slots__ = (

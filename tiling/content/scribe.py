@@ -51,11 +51,11 @@ class Scribe:
     def path(self, drawn: Drawn, pieces: Sequence[tuple[bytes | None, bytes]]) -> None:
         """A path: pairs of a d operator of its own (None: the state's) and construction operators."""
         self._enter(drawn.frame, drawn.steps)
-        for dash, run in pieces:
+        for dash, source in pieces:
+            run = source.strip()
             if not run:
                 continue
             self._agree(drawn.state, drawn.needs, dash)
-            run = run.strip()
             if drawn.closes and run.endswith(b" h"):
                 self._out += (run[:-2], _CLOSING[drawn.paint])
             else:

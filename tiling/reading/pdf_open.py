@@ -7,7 +7,7 @@ import logging
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pypdf import PageObject, PdfReader
@@ -24,6 +24,7 @@ _FAULTS = (
 """What a damaged file can raise inside the library."""
 _SMALLEST = 30
 _PAGES = 5_000
+_REPAIRED = "The file is damaged; it was read as a viewer repairs it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,20 +43,33 @@ class OpenedPdf:
     repair: str = ""
 
 
+class _Ear(logging.Handler):
+    """Hears whether the library complained."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.complaints = 0
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.complaints += record.levelno >= logging.WARNING
+
+
 @contextmanager
-def quiet() -> Iterator[None]:
+def quiet() -> Iterator[_Ear]:
     """Keep the library's own warnings about malformed files to itself; what matters becomes a finding."""
     log = logging.getLogger("pypdf")
-    before = log.level
-    log.setLevel(logging.CRITICAL)
+    ear, before = _Ear(), log.propagate
+    log.addHandler(ear)
+    log.propagate = False
     try:
-        yield
+        yield ear
     finally:
-        log.setLevel(before)
+        log.removeHandler(ear)
+        log.propagate = before
 
 
 def open_pdf(path: Path) -> OpenedPdf:
-    """Open a PDF; one that the library can't follow is tried once more as PDFium saves it.
+    """Open a PDF; one that the library can't follow, or complains about, is read as PDFium repairs and saves it.
 
     Raises:
         InputUnfit: it can't be opened, is no PDF, is protected by a password, damaged beyond repair, or has no pages.
@@ -69,14 +83,17 @@ def open_pdf(path: Path) -> OpenedPdf:
         raise InputUnfit(f"{path}: the file is empty; save the drawing again.")
     if b"%PDF-" not in data[:1024] or len(data) < _SMALLEST:
         raise InputUnfit(f"{path}: is no PDF, whatever its name says; export the drawing as PDF.")
-    with quiet():
+    with quiet() as ear:
         first = _tried(path, data, "")
-        if isinstance(first, OpenedPdf):
+        if isinstance(first, OpenedPdf) and not ear.complaints:
             return first
         copy = as_copied(data)
-        second = _tried(path, copy, first.note) if copy else first
+        note = _REPAIRED if isinstance(first, OpenedPdf) else first.note
+        second = _tried(path, copy, note) if copy else first
         if isinstance(second, OpenedPdf):
             return second
+        if isinstance(first, OpenedPdf):
+            return replace(first, repair=_REPAIRED)
         if first.locked:
             raise InputUnfit(
                 f"{path}: is protected by a password; open it with the password, print it to a new PDF and use that."
@@ -94,7 +111,7 @@ class _Refused:
 def _tried(path: Path, data: bytes, repair: str) -> OpenedPdf | _Refused:
     damaged = _Refused(
         "is damaged and can't be read; get the file again, or open it in a viewer and print it to a new PDF.",
-        "The file is damaged; it was read as a viewer repairs it.",
+        _REPAIRED,
     )
     try:
         reader = PdfReader(io.BytesIO(data), strict=False)
