@@ -37,7 +37,7 @@ def test_it_says_how_to_print_and_what_was_set(paper: str, orientation: Orientat
 @pytest.mark.parametrize("orientation", [Orientation.PORTRAIT, Orientation.LANDSCAPE])
 def test_words_keep_clear_of_the_square_and_on_the_page(orientation: Orientation) -> None:
     """Nothing is written into the ring of markers or off the sheet."""
-    for paper in ("a4", "letter", "both"):
+    for paper in ("a4", "letter", "both", "a5"):
         job = job_of(paper=paper, orientation=orientation, date="1 March")
         target = target_for(job.plan.page_size, job.plan.correction)
         assert target is not None

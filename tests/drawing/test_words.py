@@ -55,6 +55,14 @@ def test_words_shrink_to_fit_their_box_all_columns_alike() -> None:
     assert len({call.style.size for call in pen.calls}) == 1  # type: ignore[union-attr]
 
 
+def test_all_lines_of_a_text_are_in_one_font() -> None:
+    """Also those that could do without the embedded one."""
+    pen = RecordingPen()
+    set_words(pen, [Words(Kind.TITLE, "Smock for Łukasz and everybody who pots")], Box(0, 0, 60, 60))
+    assert len(pen.calls) > 1
+    assert {call.style.face for call in pen.calls} == {Face.WIDE_BOLD}  # type: ignore[union-attr]
+
+
 def test_steps_stand_beside_their_numbers() -> None:
     """The number at the margin, the text indented, on one baseline."""
     pen = RecordingPen()

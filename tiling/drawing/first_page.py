@@ -5,7 +5,7 @@ from __future__ import annotations
 from calibrate.code import Correction as PrinterScale
 from calibrate.target import Area, Target, make_target
 from tiling.drawing import house
-from tiling.drawing.flow import Kind, Words, set_columns, set_words
+from tiling.drawing.flow import Kind, Words, set_columns, set_words, words_fit
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.tile_page import pages_in_all
 from tiling.lengths import in_mm
@@ -23,6 +23,7 @@ __all__ = [
 ]
 
 _GAP = 8.0
+_LEAST_FOOT = 8.0
 _MEASURE = "Lay a ruler on the square: it must measure 100 mm across and down (the dashed one 4 in)."
 _SQUARE, _FOUR_INCHES = 100.0, 101.6
 
@@ -60,9 +61,15 @@ def draw_first_page(pen: Pen, plan: PrintPlan, date: str) -> None:
         left, right = Box(band.x0, end + 2.5, split, band.y1), Box(split + _GAP, end + 2.5, band.x1, band.y1)
         set_columns(page, [(_print_words(), left), (facts, right)])
         foot = _box(target.foot_band)
-        set_words(page, cautions, foot if foot.height > 8.0 else Box(split + _GAP, band.y1 - 20.0, band.x1, band.y1))
+        beside = Box(split + _GAP, band.y1 - 20.0, band.x1, band.y1)
+        set_words(page, cautions, foot if foot.height > _LEAST_FOOT else beside)
     else:
-        set_words(page, [*title, *_print_words(), *facts, *cautions], band)
+        foot = _box(target.foot_band)
+        if foot.height > _LEAST_FOOT:
+            set_words(page, cautions, foot)
+            cautions = []
+        full = [*title, *_print_words(), *facts, *cautions]
+        set_words(page, full if words_fit(full, band) else [*_short_words(plan, date), *cautions], band)
 
 
 def sheet_words(plan: PrintPlan, date: str) -> list[Words]:
@@ -135,6 +142,16 @@ def _sheet_words() -> list[Words]:
         Words(Kind.STEP, 'At "Actual size" or "100 %", one side only: say so at the copy shop. Never "fit".', "1"),
         Words(Kind.STEP, _MEASURE, "2"),
     ]  # fmt: skip
+
+
+def _short_words(plan: PrintPlan, date: str) -> list[Words]:
+    """All of it in small, for a page that the square nearly fills."""
+    title, *rest = [*_title_words(plan), *_fact_words(plan, date)[1:]]
+    how = 'Print at "Actual size" or "100 %", never "fit", on one side. ' + _MEASURE + " Tape as the page map shows."
+    return [
+        Words(Kind.HEADING, title.text),
+        *(Words(Kind.SMALL, text) for text in (how, *(word.text for word in rest))),
+    ]
 
 
 def _fact_words(plan: PrintPlan, date: str) -> list[Words]:

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from tiling.drawing import house
-from tiling.drawing.lettering import wrapped
+from tiling.drawing.lettering import face_for, wrapped
 from tiling.drawing.pen import Pen, Type
 from tiling.shapes import Box, Point
 
-__all__ = ["Kind", "Words", "set_columns", "set_words"]
+__all__ = ["Kind", "Words", "set_columns", "set_words", "words_fit"]
 
 _SIZES = (1.15, 1.07, 1.0, 0.94, 0.88, 0.82, 0.76, 0.7)
 _LEADING = 1.34
@@ -63,6 +63,11 @@ def set_words(pen: Pen, words: Sequence[Words], box: Box) -> float:
     return set_columns(pen, [(words, box)])[0]
 
 
+def words_fit(words: Sequence[Words], box: Box) -> bool:
+    """Whether the paragraphs fit the box at the smallest size."""
+    return _laid_out(words, box, _SIZES[-1])[1] <= box.y1
+
+
 def set_columns(pen: Pen, columns: Sequence[tuple[Sequence[Words], Box]]) -> list[float]:
     """Set several columns at one size, the largest at which all fit; returns the y below each one's last line."""
     for scale in _SIZES:
@@ -80,7 +85,7 @@ def _laid_out(words: Sequence[Words], box: Box, scale: float) -> tuple[list[_Set
     y = box.y0
     for number, paragraph in enumerate(words):
         style = _STYLE[paragraph.kind]
-        style = replace(style, size=style.size * scale)
+        style = replace(style, size=style.size * scale, face=face_for(paragraph.text, style.face))
         y += _BEFORE[paragraph.kind] * scale if number else 0.0
         indent = _INDENT * scale if paragraph.kind is Kind.STEP else 0.0
         if paragraph.mark:

@@ -12,14 +12,29 @@ from functools import lru_cache
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-__all__ = ["Face", "fits_winansi", "font_for", "missing_glyphs", "shortened", "text_width", "wide_font", "wrapped"]
+__all__ = [
+    "Face",
+    "face_for",
+    "fits_winansi",
+    "font_for",
+    "missing_glyphs",
+    "shortened",
+    "text_width",
+    "wide_font",
+    "wrapped",
+]
 
 
 class Face(Enum):
-    """The two weights of our lettering; the value names the font for WinAnsi texts and the one for all others."""
+    """The two weights of our lettering; the value names the font for WinAnsi texts and the one for all others.
+
+    The wide ones are for every line of a text of which some lines need them.
+    """
 
     PLAIN = ("Helvetica", "Vera")
     BOLD = ("Helvetica-Bold", "VeraBd")
+    WIDE = ("Vera", "Vera")
+    WIDE_BOLD = ("VeraBd", "VeraBd")
 
 
 @lru_cache(maxsize=4)
@@ -40,7 +55,15 @@ def fits_winansi(text: str) -> bool:
 
 def font_for(text: str, face: Face = Face.PLAIN) -> str:
     """The name of the font that writes this text; an embedded one is made known to reportlab first."""
-    return face.value[0] if fits_winansi(text) else wide_font(face)
+    standard, wide = face.value
+    return standard if standard != wide and fits_winansi(text) else wide_font(face)
+
+
+def face_for(text: str, face: Face = Face.PLAIN) -> Face:
+    """The face for all lines that a text is broken into, so that they look alike."""
+    if fits_winansi(text):
+        return face
+    return Face.WIDE_BOLD if face in {Face.BOLD, Face.WIDE_BOLD} else Face.WIDE
 
 
 def wide_font(face: Face = Face.PLAIN) -> str:
