@@ -104,7 +104,7 @@ class _Ink:
             self.wide.append((mark.path, stroke))
 
     def reach(self) -> Box | None:
-        """A box that holds it all; None when there is nothing."""
+        """A box that holds it all; None when there is nothing. Not a number where any coordinate isn't."""
         thin = max((s.half * max(s.mitre_limit, 1.0) for s in self.thin), default=0.0)
         wide = max((s.width / 2 * max(s.miter_limit, 1.0) for _, s in self.wide), default=0.0)
         boxes = list(self.boxes)
@@ -117,7 +117,9 @@ class _Ink:
                 points = np.concatenate([path.points for path in paths])
                 (x0, x1), (y0, y1) = ((float(v.min()), float(v.max())) for v in (points[:, 0], points[:, 1]))
                 boxes.append(Box(x0, y0, x1, y1).grown(grow))
-        return Box.around(boxes)
+        # The least of 1 and not-a-number depends on their order; a broken box must not get lost among sound ones.
+        broken = next((box for box in boxes if not _finite(box)), None)
+        return broken or Box.around(boxes)
 
 
 def occupancy(pattern: Pattern) -> Raster:
@@ -139,7 +141,7 @@ def raster_of(marks: Iterable[Mark], title: str) -> Raster:
     """
     groups = _groups(marks)
     reaches = [(group, group.reach()) for group in groups]
-    if not all(isfinite(side) for _, box in reaches if box for side in (box.x0, box.y0, box.x1, box.y1)):
+    if not all(_finite(box) for _, box in reaches if box):
         raise InputUnfit(f"'{title}': a coordinate is not a finite number; repair the drawing.")
     whole = Box.around(box for group, reach in reaches if (box := _clipped(reach, group.clip)) is not None)
     if whole is None:
@@ -190,6 +192,10 @@ def _clipped(reach: Box | None, clip: Path | None) -> Box | None:
     if reach is None or clip is None:
         return reach
     return reach.common(clip.hull) if len(clip.points) else None
+
+
+def _finite(box: Box) -> bool:
+    return all(isfinite(side) for side in (box.x0, box.y0, box.x1, box.y1))
 
 
 def _check_size(title: str, whole: Box) -> None:
