@@ -23,7 +23,7 @@ __all__ = [
 ]
 
 _GAP = 8.0
-_LEAST_FOOT = 8.0
+_LEAST_FOOT = 6.5
 _MEASURE = "Lay a ruler on the square: it must measure 100 mm across and down (the dashed one 4 in)."
 _SQUARE, _FOUR_INCHES = 100.0, 101.6
 
@@ -150,7 +150,7 @@ def _short_words(plan: PrintPlan, date: str) -> list[Words]:
     how = 'Print at "Actual size" or "100 %", never "fit", on one side. ' + _MEASURE + " Tape as the page map shows."
     return [
         Words(Kind.HEADING, title.text),
-        *(Words(Kind.SMALL, text) for text in (how, *(word.text for word in rest))),
+        *(Words(Kind.SMALL, text) for text in (how, "; ".join(word.text.rstrip(".") for word in rest) + ".")),
     ]
 
 
