@@ -14,6 +14,7 @@ from tiling.commands import options as shared
 from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 
 if TYPE_CHECKING:
+    from tiling.drawing.checklines import CheckLine
     from tiling.drawing.job import Job
     from tiling.drawing.original import Original
     from tiling.drawing.tile_page import Cross
@@ -214,16 +215,7 @@ def result_values(job: Job, output: Path | None, findings: Sequence[Finding]) ->
             {"piece": p.piece, "matrix": [p.move.a, p.move.b, p.move.c, p.move.d, p.move.e, p.move.f]}
             for p in plan.placements
         ],
-        "check_lines": [
-            {
-                "what": line.what,
-                "from": _end_values(line.start, line.from_tile),
-                "to": _end_values(line.end, line.to_tile),
-                "length_mm": line.length,
-                "allowance_mm": line.allowance,
-            }
-            for line in job.lines
-        ],
+        "check_lines": [_check_values(line) for line in job.lines],
         "findings": finding_values(findings),
         "correction": {
             "across": plan.correction.across,
@@ -231,6 +223,16 @@ def result_values(job: Job, output: Path | None, findings: Sequence[Finding]) ->
             "printer": plan.correction.printer or None,
             "uncertainty": plan.correction.uncertainty,
         },
+    }
+
+
+def _check_values(line: CheckLine) -> dict[str, Any]:
+    return {
+        "what": line.what,
+        "from": _end_values(line.start, line.from_tile),
+        "to": _end_values(line.end, line.to_tile),
+        "length_mm": line.length,
+        "allowance_mm": line.allowance,
     }
 
 
