@@ -12,7 +12,7 @@ from tiling.content.lexer import numbers
 from tiling.content.resources import entry, safe_name
 from tiling.content.scene import Scene, figure, times
 from tiling.content.state import Param
-from tiling.content.streams import resolved
+from tiling.content.streams import resolved, word
 
 __all__ = ["DEFAULTS", "EXTENDED_PREFIX", "STATE_OPERATORS", "Handler", "extended_name", "set_font"]
 
@@ -108,12 +108,26 @@ def set_font(scene: Scene, name: bytes, raw: PdfObject | None, size: bytes) -> N
     if value not in scene.fonts:
         if label not in scene.fonts:
             scene.fonts[label] = font_metrics(resolved(raw)) if raw is not None else UNKNOWN_FONT
+            _lend_resources(scene, label, resolved(raw))
         scene.fonts[value] = scene.fonts[label]
     scene.set(Param.FONT, value)
 
 
+def _lend_resources(scene: Scene, label: bytes, font: PdfObject | None) -> None:
+    """A Type 3 font without resources uses those of the page (ISO 32000-2, table 110)."""
+    if not isinstance(font, DictionaryObject) or word(font.get("/Subtype")) != "/Type3" or "/Resources" in font:
+        return
+    copied = resolved(entry(scene.merger.dictionary, "/Font", safe_name(label)))
+    if isinstance(copied, DictionaryObject):
+        copied[NameObject("/Resources")] = scene.merger.copy(scene.resources)
+
+
 def _font(scene: Scene, args: list[bytes], text: bytes) -> None:
-    if args and args[0].startswith(b"/"):
+    if not args and text.strip():
+        # Without a name viewers take a font of their own.
+        scene.missing.add("font without a name")
+        scene.set(Param.FONT, text.strip() + b" Tf")
+    elif args and args[0].startswith(b"/"):
         size = (b" ".join((*args[1:], text))).split()
         set_font(scene, args[0], entry(scene.resources, "/Font", safe_name(args[0])), size[0] if size else b"0")
 

@@ -17,6 +17,7 @@ from pypdf.generic import (
     IndirectObject,
     NameObject,
     NullObject,
+    NumberObject,
     PdfObject,
     StreamObject,
 )
@@ -171,7 +172,13 @@ class Merger:
     def _fill(self, target: PdfObject, source: PdfObject, depth: int, *, free_keys: bool = False) -> None:
         if isinstance(source, ArrayObject) and isinstance(target, ArrayObject):
             for item in list(source):
-                target.append(self.copy(item, depth + 1))
+                if isinstance(item, NameObject) and "\x00" in item:
+                    # NUL is white space (ISO 32000-2, 7.2.3), which the library overlooks in names.
+                    name, _, rest = item.partition("\x00")
+                    target.append(NameObject(name))
+                    target.extend(NumberObject(int(word)) for word in rest.split("\x00") if word.isdigit())
+                else:
+                    target.append(self.copy(item, depth + 1))
             return
         if not isinstance(source, DictionaryObject) or not isinstance(target, DictionaryObject):
             return

@@ -93,7 +93,8 @@ class Drawn:
     """
 
     __slots__ = (
-        "box", "clip", "closes", "ctm", "frame", "kind", "layer", "mark", "needs", "paint", "run", "state", "steps", "text",
+        "box", "clip", "closes", "ctm", "frame", "kind", "layer", "mark", "needs", "paint", "run", "state", "steps",
+        "text",
     )  # fmt: skip
 
     def __init__(self, scene: Scene, kind: Kind, needs: tuple[Param, ...], paint: bytes) -> None:

@@ -167,7 +167,7 @@ def _with_mode(state: State, mode: bytes) -> State:
 
 def _font_size(state: State) -> float:
     words = state[Param.FONT].split()
-    return number(words[1]) if len(words) > 2 else 0.0
+    return number(words[-2]) if len(words) > 1 else 0.0
 
 
 def _walk(state: State, metrics: FontMetrics, strings: list[bytes | float]) -> tuple[float, float, float]:
