@@ -8,11 +8,12 @@ from pathlib import Path as FilePath
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Label, Mark, Pattern, Picture, Sheet, pieces_of
 from tiling.reading.options import ReadOptions
+from tiling.reading.svg_file import LIMIT
 from tiling.reading.svg_guard import load_svg, local_name
 from tiling.reading.svg_scene import LayerBook
 from tiling.reading.svg_size import RealSize, real_size
 from tiling.reading.svg_units import ElementFault
-from tiling.reading.svg_walk import LIMIT, Walker
+from tiling.reading.svg_walk import Walker
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["read_svg"]

@@ -8,7 +8,7 @@ from lxml import etree
 
 from tiling.pattern import FindingKind
 from tiling.reading.svg_clips import Clip, clip_from, common_clip
-from tiling.reading.svg_file import DEEPEST, SvgFile
+from tiling.reading.svg_file import DEEPEST, SvgFile, on_sheet
 from tiling.reading.svg_guard import local_name, where_of
 from tiling.reading.svg_paint import reference
 from tiling.reading.svg_scene import Scene
@@ -78,7 +78,7 @@ def _part(file: SvgFile, child: etree._Element, own: dict[str, str], base: Scene
         return None
     path = file.outline(shape, declared, replace(base, to_sheet=to_sheet))
     rule = {**own, **file.cascade.declared(shape), **declared}.get("clip-rule", "nonzero")
-    return None if path is None else (path.moved(to_sheet), rule.strip() == "evenodd")
+    return None if path is None else (on_sheet(path, to_sheet), rule.strip() == "evenodd")
 
 
 def _moved(file: SvgFile, element: etree._Element, declared: dict[str, str], to_sheet: Affine) -> Affine:

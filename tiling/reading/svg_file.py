@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
+import numpy as np
 from lxml import etree
 
 from tiling.pattern import FindingKind
@@ -14,10 +15,13 @@ from tiling.reading.svg_guard import SvgSource, local_name, where_of
 from tiling.reading.svg_path import parse_transform
 from tiling.reading.svg_scene import LayerBook, Scene, find_layers
 from tiling.reading.svg_shapes import outline_of
-from tiling.reading.svg_units import Lengths
+from tiling.reading.svg_units import ElementFault, Lengths
 from tiling.shapes import Affine, Path
 
-__all__ = ["DEEPEST", "HREF", "SvgFile", "open_svg"]
+__all__ = ["DEEPEST", "HREF", "LIMIT", "SvgFile", "on_sheet", "open_svg"]
+
+LIMIT = 100_000.0
+"""No coordinate may lie farther out than this, mm (100 m)."""
 
 DEEPEST = 100
 """How many elements may lie in one another, copies and clips included."""
@@ -82,6 +86,19 @@ class SvgFile:
         for ancestor in reversed([element, *element.iterancestors()]):
             style = self.cascade.computed(style, self.cascade.declared(ancestor), Lengths(1.0, 1.0))
         return style
+
+
+def on_sheet(path: Path, to_sheet: Affine) -> Path:
+    """The path in mm.
+
+    Raises:
+        ElementFault: a point is not finite, or farther out than `LIMIT`.
+    """
+    with np.errstate(all="ignore"):
+        moved = path.moved(to_sheet)
+    if not np.all(np.abs(moved.points) <= LIMIT):
+        raise ElementFault(f"has a point farther out than {LIMIT / 1000:g} m or not finite; check it and its transform")
+    return moved
 
 
 def open_svg(source: SvgSource) -> SvgFile:

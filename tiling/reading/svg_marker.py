@@ -11,7 +11,7 @@ from lxml import etree
 
 from tiling.pattern import FindingKind, Role
 from tiling.reading.svg_clips import clip_from, common_clip
-from tiling.reading.svg_file import SvgFile
+from tiling.reading.svg_file import SvgFile, on_sheet
 from tiling.reading.svg_guard import local_name, where_of
 from tiling.reading.svg_paint import reference
 from tiling.reading.svg_scene import Scene
@@ -98,7 +98,7 @@ def _placed(file: SvgFile, target: etree._Element, scene: Scene, vertex: Vertex,
     to_sheet = scene.to_sheet @ at_vertex @ Affine.scale(fit.a, fit.d) @ Affine.shift(-x, -y)
     clip = scene.clip
     if file.cascade.declared(target).get("overflow", "hidden") not in {"visible", "auto"}:
-        window = Path.rectangle(Box(0.0, 0.0, w, h)).moved(to_sheet @ fit.inverse())
+        window = on_sheet(Path.rectangle(Box(0.0, 0.0, w, h)), to_sheet @ fit.inverse())
         clip = common_clip(clip, clip_from([(window, False)]))
     lengths = replace(scene.lengths, width=view.width, height=view.height)
     return replace(scene, to_sheet=to_sheet, clip=clip, lengths=lengths)

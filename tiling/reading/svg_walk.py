@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
 from lxml import etree
 
 from tiling.failures import InputUnfit
@@ -19,7 +18,7 @@ from tiling.reading.options import ReadOptions
 from tiling.reading.svg_cascade import Computed
 from tiling.reading.svg_clipping import clipped
 from tiling.reading.svg_clips import clip_from, common_clip
-from tiling.reading.svg_file import DEEPEST, SvgFile, open_svg
+from tiling.reading.svg_file import DEEPEST, LIMIT, SvgFile, on_sheet, open_svg
 from tiling.reading.svg_guard import SvgSource, local_name, where_of
 from tiling.reading.svg_marker import MARKED, markers_of
 from tiling.reading.svg_paint import Painter, opacity_of
@@ -31,10 +30,7 @@ from tiling.reading.svg_text import labels_of
 from tiling.reading.svg_units import Axis, ElementFault, Lengths
 from tiling.shapes import Affine, Box, Path
 
-__all__ = ["LIMIT", "Walker"]
-
-LIMIT = 100_000.0
-"""No coordinate may lie farther out than this, mm (100 m)."""
+__all__ = ["Walker"]
 
 _MOST_COPIED = 50_000
 
@@ -258,7 +254,7 @@ class Walker:
         inner = scene.to_sheet @ fit_into(view, port, element.get("preserveAspectRatio"))
         clip = scene.clip
         if declared.get("overflow", "hidden") not in {"visible", "auto"}:
-            window = Path.rectangle(port).moved(scene.to_sheet)
+            window = on_sheet(Path.rectangle(port), scene.to_sheet)
             clip = common_clip(clip, clip_from([(window, False)]))
         lengths = replace(scene.lengths, width=view.width, height=view.height)
         self._children(element, replace(scene, to_sheet=inner, clip=clip, lengths=lengths))
@@ -310,12 +306,7 @@ class Walker:
         outline = self.svg.outline(element, declared, scene)
         if outline is None or scene.muted:
             return
-        with np.errstate(all="ignore"):
-            path = outline.moved(scene.to_sheet)
-        if not np.all(np.abs(path.points) <= LIMIT):
-            raise ElementFault(
-                f"has a point farther out than {LIMIT / 1000:g} m or not finite; check it and its transform"
-            )
+        path = on_sheet(outline, scene.to_sheet)
         if scene.visible:
             scale = scene.scale
             if declared.get("vector-effect") == "non-scaling-stroke":
