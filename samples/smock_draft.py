@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import cos, radians, sin, sqrt
 
 import numpy as np
@@ -85,6 +86,7 @@ class Draft:
         return whole
 
 
+@cache
 def draft(size: Measures) -> tuple[Draft, ...]:
     """All pieces of one size: front, back, sleeve, pocket, facing."""
     front, back = _body("front", size), _body("back", size)

@@ -13,7 +13,7 @@ from tiling.shapes import Point
 from tiling.shapes.chains import Chain, chain_length, chains_of, reverse_chain
 from tiling.shapes.regions import area, ring_of
 
-__all__ = ["Anatomy", "CutLine", "Straight", "anatomy", "straight_of"]
+__all__ = ["Anatomy", "CutLine", "Straight", "anatomy", "is_sign", "straight_of"]
 
 CLOSES = 0.5
 """Ends of outline lines this near to each other (mm) meet."""
@@ -101,6 +101,11 @@ def anatomy(pattern: Pattern, ident: str) -> Anatomy:
     )
 
 
+def is_sign(line: Line) -> bool:
+    """Whether it is filled and not stroked, and has no role: words drawn as outlines, arrowheads, dots."""
+    return line.style.stroke is None and line.style.fill is not None and line.tag.role is Role.PLAIN
+
+
 def straight_of(line: Line) -> Straight:
     """From the first to the last point of the line's longest subpath (arrowheads are short ones)."""
     chain = max((c for c, _ in chains_of(line.path)), key=chain_length, default=None)
@@ -132,6 +137,7 @@ def _outline(ident: str, lines: Sequence[Line]) -> Chain:
 
     Open cutting or stitching lines may be closed by fold lines.
     """
+    lines = [line for line in lines if not is_sign(line)]
     roles = (Role.CUTTING, Role.STITCHING, Role.PLAIN)
     role = next((r for r in roles if any(line.tag.role is r for line in lines)), None)
     if role is None:

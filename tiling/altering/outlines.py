@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from tiling.altering.anatomy import is_sign
 from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
 from tiling.pattern import Line, Mark, Pattern, Role, Stroke, Style, Tag
@@ -23,8 +24,17 @@ _DRAWN = Style(stroke=Stroke(0.4, dashes=(9.0, 3.0)))
 
 @dataclass(frozen=True, slots=True)
 class _Outline:
+    """A piece found: its id, its ring and the index of the mark that draws it."""
+
     ident: str
     ring: Array
+    mark: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Ring:
+    points: Array
+    mark: int
 
 
 def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
@@ -45,12 +55,13 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
         )
     outlines: list[_Outline] = []
     for number, ring in enumerate(rings, 1):
-        named = next((line.piece for line in lines if line.piece and holds(ring, _middle(line))), "")
+        named = next((line.piece for line in lines if line.piece and holds(ring.points, _middle(line))), "")
         taken = {outline.ident for outline in outlines}
-        outlines.append(_Outline(named if named and named not in taken else f"piece-{number}", ring))
+        ident = named if named and named not in taken else f"piece-{number}"
+        outlines.append(_Outline(ident, ring.points, ring.mark))
     marks: list[Mark] = []
-    for mark in pattern.marks:
-        home = _home(outlines, mark)
+    for index, mark in enumerate(pattern.marks):
+        home = next((outline.ident for outline in outlines if outline.mark == index), "") or _home(outlines, mark)
         marks.append(replace(mark, tag=replace(mark.tag, piece=home)) if home else mark)
     return replace(pattern.with_marks(marks), sheets=pattern.sheets)
 
@@ -90,36 +101,39 @@ def _middle(line: DrawnLine) -> Point:
     return (line.points[0] + line.points[-1]) * 0.5
 
 
-def _rings(pattern: Pattern) -> list[Array]:
+def _rings(pattern: Pattern) -> list[_Ring]:
+    """All closed outlines of some size; words drawn as filled shapes are none."""
     rings = []
-    for line in pattern.lines():
-        if line.tag.role not in {Role.PLAIN, Role.CUTTING, Role.STITCHING}:
+    for index, line in enumerate(pattern.marks):
+        if not isinstance(line, Line) or line.tag.role not in {Role.PLAIN, Role.CUTTING, Role.STITCHING}:
             continue
-        rings += [ring_of(chain) for chain, closed in chains_of(line.path) if closed]
-    return [ring for ring in rings if area(ring) >= LEAST]
+        if is_sign(line):
+            continue
+        rings += [_Ring(ring_of(chain), index) for chain, closed in chains_of(line.path) if closed]
+    return [ring for ring in rings if area(ring.points) >= LEAST]
 
 
-def _outer(rings: Sequence[Array]) -> list[Array]:
+def _outer(rings: Sequence[_Ring]) -> list[_Ring]:
     """The rings that lie in no other, in drawing order; a frame around several is no piece."""
-    frames = {i for i, ring in enumerate(rings) if _is_frame(ring, [r for j, r in enumerate(rings) if j != i])}
-    left = [ring for i, ring in enumerate(rings) if i not in frames]
-    sizes = [area(ring) for ring in left]
+    left = [ring for ring in rings if not _is_frame(ring, rings)]
+    sizes = [area(ring.points) for ring in left]
     return [
         ring
         for i, ring in enumerate(left)
         if not any(
-            (sizes[j] > sizes[i] or (sizes[j] == sizes[i] and j < i)) and _within(ring, other)
+            (sizes[j] > sizes[i] or (sizes[j] == sizes[i] and j < i)) and _within(ring.points, other.points)
             for j, other in enumerate(left)
             if j != i
         )
     ]
 
 
-def _is_frame(ring: Array, others: Sequence[Array]) -> bool:
+def _is_frame(ring: _Ring, rings: Sequence[_Ring]) -> bool:
     """A rectangle around two or more outlines that don't lie in each other."""
-    if len(ring) != 5:
+    if len(ring.points) != 5:
         return False
-    inside = [other for other in others if area(other) < area(ring) and _within(other, ring)]
+    own = area(ring.points)
+    inside = [r.points for r in rings if r is not ring and area(r.points) < own and _within(r.points, ring.points)]
     return sum(not any(_within(a, b) for b in inside if b is not a) for a in inside) > 1
 
 
@@ -133,16 +147,8 @@ def _within(ring: Array, other: Array) -> bool:
 
 def _home(outlines: Sequence[_Outline], mark: Mark) -> str:
     centre = mark.path.hull.centre if isinstance(mark, Line) else mark.reach().centre
-    if isinstance(mark, Line):
-        for outline in outlines:
-            if any(len(r) == len(outline.ring) and (r == outline.ring).all() for r in _own_rings(mark)):
-                return outline.ident
-    near: Mapping[str, float] = {
+    near = {
         outline.ident: 0.0 if holds(outline.ring, centre) else distance_to(outline.ring, centre) for outline in outlines
     }
     ident = min(near, key=lambda key: near[key])
     return ident if near[ident] <= 20.0 else ""
-
-
-def _own_rings(line: Line) -> list[Array]:
-    return [ring_of(chain) for chain, closed in chains_of(line.path) if closed]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.altering.anatomy import straight_of
+from tiling.altering.anatomy import is_sign, straight_of
 from tiling.altering.cut import Cut, Kind
 from tiling.failures import UsageWrong
 from tiling.pattern import Finding, FindingKind, Line, Mark, Role
@@ -87,9 +87,9 @@ class Joiner:
 
     def _line(self, line: Line) -> tuple[Line, bool]:
         """The line after the cut, and whether a clip had to be given up."""
-        chains = chains_of(line.path)
-        if line.style.stroke is None or not chains or line.tag.role is Role.NOTCH:
-            # Words drawn as outlines, and notches: one body.
+        chains = [] if is_sign(line) or line.tag.role is Role.NOTCH else chains_of(line.path)
+        if not chains:
+            # Words drawn as outlines, notches, dots: one body.
             centre = line.path.hull.centre
             return (line.moved(self.move) if self.cut.moves(centre) else line), False
         if line.tag.role in {Role.GRADING, Role.LENGTHEN, Role.FOLD, Role.GRAINLINE}:

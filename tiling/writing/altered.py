@@ -38,4 +38,4 @@ def prove_same(written: Path, *, expected: Pattern) -> None:
 
 
 def _boxes(pattern: Pattern) -> list[Box]:
-    return [m.path.bounds() for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path)]
+    return [m.path.hull for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path)]
