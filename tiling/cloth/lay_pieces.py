@@ -94,20 +94,41 @@ def lay_pieces(stitching: Stitching, rows: Sequence[CuttingRow], cloth: str, fol
 def _laid(stitching: Stitching, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
     outline = stitching.outline(row.piece)
     turn = _along_grain(stitching, outline)
+    place = f"{drawing_of(stitching.pattern)}, piece '{row.piece}'"
     if share.cut is CutAs.FOLD:
         if outline.fold is None:
             raise InputUnfit(
-                f"{drawing_of(stitching.pattern)}, piece '{row.piece}': its fold line lies off its cutting line; "
-                "draw it along the edge that goes on the fold."
+                f"{place}: its fold line lies off its cutting line; draw it along the edge that goes on the fold."
             )
-        ring = _half(stitching, outline, turn) if fold is ClothFold.LENGTHWISE else turn.points(_unfolded(outline))
-        kinds = [(False, Layers.ON_FOLD if fold is ClothFold.LENGTHWISE else Layers.SINGLE)] * share.copies
+        folded = fold is ClothFold.LENGTHWISE
+        ring = _sound(_half(outline, turn, place) if folded else turn.points(_unfolded(outline)), place)
+        kinds = [(False, Layers.ON_FOLD if folded else Layers.SINGLE)] * share.copies
     else:
-        ring = turn.points(outline.ring(_FLAT))
+        ring = _sound(turn.points(outline.ring(_FLAT)), place)
         kinds = _kinds(share, fold, _is_even(ring))
     for number, (mirrored, layers) in enumerate(kinds, 1):
         laid = ring * (1.0, -1.0) if mirrored else ring
         yield LayPiece(row.piece, row.title, number, len(kinds), mirrored, layers, laid - laid.min(axis=0))
+
+
+def _sound(ring: Array, place: str) -> Array:
+    """The outline without needless corners, and without the tiny loops that a join in a drawing can leave.
+
+    Raises:
+        InputUnfit: it has no area, or crosses itself for good.
+    """
+    from shapely import Polygon  # noqa: PLC0415 - shapely is slow to load
+
+    plain = Polygon(ring) if len(ring) > 2 else Polygon()
+    whole = area(ring)
+    if not plain.is_valid:
+        parts = plain.buffer(0)
+        plain = max(getattr(parts, "geoms", [parts]), key=lambda part: float(part.area))
+    if plain.area < 1.0 or abs(plain.area - whole) > 0.01 * whole:
+        raise InputUnfit(
+            f"{place}: its cutting line crosses itself or encloses nothing; draw it as one simple outline."
+        )
+    return np.array(plain.simplify(_FLAT).exterior.coords)[:-1]
 
 
 def _kinds(share: CutShare, fold: ClothFold, even: bool) -> list[tuple[bool, Layers]]:
@@ -163,7 +184,7 @@ def _unfolded(outline: Outline) -> Array:
     return np.vstack([points, mirrored[-2:0:-1]])
 
 
-def _half(stitching: Stitching, outline: Outline, turn: Affine) -> Array:
+def _half(outline: Outline, turn: Affine, place: str) -> Array:
     """The half piece with its fold on y = 0 and its body at y > 0."""
     points, start, end = _open_chain(outline)
     ends = turn.points(np.array([start, end]))
@@ -171,8 +192,8 @@ def _half(stitching: Stitching, outline: Outline, turn: Affine) -> Array:
     askew = (askew + 90) % 180 - 90
     if abs(askew) > _PARALLEL:
         raise InputUnfit(
-            f"{drawing_of(stitching.pattern)}, piece '{outline.piece}': its fold line lies {abs(askew):.0f}° off its "
-            "grainline, so it can't be laid on the fold of the cloth; use --fold none."
+            f"{place}: its fold line lies {abs(askew):.0f}° off its grainline, so it can't be laid on the "
+            "fold of the cloth; use --fold none."
         )
     ring = Affine.turn(-askew).points(turn.points(points))
     ring = ring - ring[0]
@@ -181,9 +202,7 @@ def _half(stitching: Stitching, outline: Outline, turn: Affine) -> Array:
 
 def _is_even(ring: Array) -> bool:
     """Whether the piece is its own mirror image across its grain, to `_EVEN` mm."""
+    from shapely import LinearRing  # noqa: PLC0415 - shapely is slow to load
+
     middle = ring - (ring.min(axis=0) + ring.max(axis=0)) / 2
-    start, along = middle, np.roll(middle, -1, axis=0) - middle
-    square = np.maximum((along**2).sum(axis=1), 1e-300)
-    gap = (middle * (1.0, -1.0))[:, None, :] - start[None]
-    share = np.clip((gap * along).sum(axis=2) / square, 0.0, 1.0)
-    return bool(np.linalg.norm(gap - share[..., None] * along, axis=2).min(axis=1).max() < _EVEN)
+    return bool(LinearRing(middle).hausdorff_distance(LinearRing(middle * (1.0, -1.0))) < _EVEN)

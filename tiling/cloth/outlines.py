@@ -114,6 +114,9 @@ def _named(whole: Path, cutting: Sequence[Line], folds: Sequence[Path]) -> Itera
     ]
     default = next((line.tag.name for line in cutting if any(_same(sub, whole) for sub in line.path.subpaths())), "")
     over = [_coarse(fold) for fold in folds]
+    if not named and not over:
+        yield Run(whole, default)
+        return
     kinds = []
     for cubic in whole.cubics():
         points = curves.evaluate(cubic, np.array([0.02, 0.5, 0.98]))
