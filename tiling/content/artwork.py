@@ -62,15 +62,9 @@ class Item:
         return Box(x0, y0, x1, y1)
 
     @property
-    def outline_box(self) -> Bounds:
-        """A box around its ink without its clip: x0, y0, x1, y1."""
-        x0, y0, x1, y1 = self.artwork.outlines[self.index].tolist()
-        return x0, y0, x1, y1
-
-    @property
-    def clip_box(self) -> Bounds:
-        """A box around what its clip lets through; the whole page where it has none."""
-        return self._drawn.clip
+    def clip_box(self) -> Bounds | None:
+        """A box around what its clip lets through, where that is less than the whole object."""
+        return self._drawn.clip if self.artwork.clipped.item(self.index) else None
 
     @property
     def is_certain(self) -> bool:
@@ -133,7 +127,8 @@ class Artwork:
     Attributes:
         to_mm: from the page's default user space to mm on the sheet (Rotate, UserUnit and CropBox applied).
         size: of the sheet, mm.
-        reaches: (n, 4) the items' reach, mm; `outlines` the same without their clips.
+        reaches: (n, 4) the items' reach, mm.
+        clipped: (n,) whether an item's clip takes something of it away.
         reasons: why pages should show this one whole behind a clip; empty when `cut` gives the same look.
         repairs, missing: what was malformed in the content, and what it names that isn't there.
         beyond: how many objects lie wholly outside the visible page and are no items.
@@ -141,8 +136,8 @@ class Artwork:
     """
 
     __slots__ = (
-        "_frame", "_overhangs", "_strokes", "_trimmer", "beyond", "content_size", "drawn", "missing", "outlines",
-        "reaches", "reasons", "repairs", "scene", "size", "table", "to_mm",
+        "_frame", "_overhangs", "_strokes", "_trimmer", "beyond", "clipped", "content_size", "drawn", "missing", "reaches",
+        "reasons", "repairs", "scene", "size", "table", "to_mm",
     )  # fmt: skip
 
     def __init__(self, scene: Scene, frame: PageFrame, content_size: int) -> None:
@@ -167,7 +162,7 @@ class Artwork:
         seen = (reaches[:, 0] <= reaches[:, 2]) & (reaches[:, 1] <= reaches[:, 3])
         chosen = np.flatnonzero(seen)
         self.reaches = reaches[chosen]
-        self.outlines = boxes[chosen]
+        self.clipped: NDArray[np.bool_] = np.any(self.reaches != boxes[chosen], axis=1)
         self.drawn: list[Drawn] = [drawn[index] for index in chosen.tolist()]
         self.beyond = len(drawn) - len(chosen)
         if not self.scene.tagged:

@@ -77,11 +77,6 @@ class PathTable:
             self.points[self.point_first[run] : self.point_first[run + 1]],
         )
 
-    def begin(self, operator: int) -> int:
-        """Where an operator's operands begin in the text."""
-        run = int(np.searchsorted(self.first, operator, side="right")) - 1
-        return int(self.run_bytes[run] if operator == self.first[run] else self.ends[operator - 1])
-
 
 def _parse(text: bytes, expected: int) -> Floats | None:
     """All numbers, or None when there are too few, too many, or words that are no plain number."""

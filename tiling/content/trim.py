@@ -45,29 +45,42 @@ class Trimmer:
         self._worth = table.regular & (counts >= _SHORT)
         self._closed = np.zeros(len(counts), dtype=np.bool_)
         self._closed[np.searchsorted(table.first, np.flatnonzero(table.kinds == CLOSE), side="right") - 1] = True
-        self._keep = np.zeros(len(table.kinds), dtype=np.bool_)
+        self._spans: dict[int, tuple[int, int]] = {}
+        self._starts: list[int] = []
+        self._stops: list[int] = []
 
     def aim(self, windows: Floats, runs: NDArray[np.int64]) -> None:
-        """Prepare for some windows and the runs (ascending) that touch them."""
+        """Find, for some windows and runs (ascending), the spans of operators that can touch a window.
+
+        Runs that are needed wholly, or are too short to be cut, get no span.
+        """
         table = self.table
+        self._spans = {}
         chosen = runs[self._worth[runs]]
-        self._keep[:] = True
         if not len(chosen):
             return
         counts = np.diff(table.first)[chosen]
-        index = np.repeat(table.first[:-1][chosen] - _starts(counts), counts) + np.arange(int(counts.sum()))
+        offsets = _starts(counts)
+        index = np.repeat(table.first[:-1][chosen] - offsets, counts) + np.arange(int(counts.sum()))
         kinds = table.kinds[index]
         moving = kinds == MOVE
         touch = touching(self.boxes[index], windows) & ~moving
-        same = np.concatenate([~moving[1:], [False]])
         keep = touch.copy()
-        keep[:-1] |= touch[1:] & same[:-1]
-        keep[1:] |= touch[:-1] & same[:-1]
-        self._keep[index] = keep & ~moving
+        keep[:-1] |= touch[1:] & ~moving[1:]
+        keep[1:] |= touch[:-1]
+        keep &= ~moving
         for at in np.flatnonzero(kinds == CLOSE).tolist():
             start = at - int(np.argmax(moving[at::-1])) + 1
-            self._keep[index[start]] |= touch[at]
-            self._keep[index[at]] |= touch[start]
+            keep[start] |= touch[at]
+            keep[at] |= touch[start]
+        # Every run begins with a move, which is never kept by itself: spans can't go over from one run to the next.
+        begins = np.flatnonzero(keep & ~np.concatenate([[False], keep[:-1]]))
+        ends = np.flatnonzero(keep & ~np.concatenate([keep[1:], [False]]))
+        self._starts, self._stops = index[begins].tolist(), (index[ends] + 1).tolist()
+        bounds = np.searchsorted(begins, np.concatenate([offsets, [len(index)]]))
+        partial = np.add.reduceat((~keep & ~moving).astype(np.int64), offsets) > 0
+        for position in np.flatnonzero(partial).tolist():
+            self._spans[int(chosen[position])] = (int(bounds[position]), int(bounds[position + 1]))
 
     def whole(self, run: int) -> bytes:
         """The run as in the source."""
@@ -76,21 +89,19 @@ class Trimmer:
 
     def stroked(self, run: int) -> bytes:
         """What is needed of a stroked run, undashed, for the windows aimed at."""
-        if not self._worth[run]:
-            return self.whole(run)
         groups = self._groups(run)
         if groups is None:
             return self.whole(run)
         if not self._closed[run]:
-            return b" ".join(self._written(start, stop) for start, stop in groups)
-        return b" ".join(self._round(groups))
+            return b" ".join([self._written(start, stop, run) for start, stop in groups])
+        return b" ".join(self._round(groups, run))
 
     def dashed(self, run: int, pattern: bytes, phase: float) -> list[tuple[bytes, bytes]]:
         """The same of a dashed run: pairs of a d operator and the path it is for."""
         values = numbers(pattern)
         period = sum(values) * (1 + len(values) % 2)
         plain = pattern + b" " + figure(phase) + b" d"
-        if not self._worth[run] or self._closed[run] or not period > 0 or min(values) < 0:
+        if self._closed[run] or not period > 0 or min(values) < 0:
             return [(plain, self.whole(run))]
         groups = self._groups(run)
         a, b, c, d, _, _ = self._moves[run]
@@ -99,36 +110,31 @@ class Trimmer:
         along = self._arc_starts(run)
         first = int(self.table.first[run])
         return [
-            (pattern + b" " + figure((phase + along[start - first]) % period) + b" d", self._written(start, stop))
+            (pattern + b" " + figure((phase + along[start - first]) % period) + b" d", self._written(start, stop, run))
             for start, stop in groups
         ]
 
     def _groups(self, run: int) -> list[tuple[int, int]] | None:
         """Spans of operators to keep, each within one subpath; None when that is all of them."""
-        table = self.table
-        first, stop = int(table.first[run]), int(table.first[run + 1])
-        keep = self._keep[first:stop]
-        moving = table.kinds[first:stop] == MOVE
-        if (keep | moving).all():
-            return None
-        kept = np.flatnonzero(keep)
-        if not len(kept):
-            return []
-        breaks = np.flatnonzero(np.diff(kept) > 1)
-        starts = kept[np.concatenate([[0], breaks + 1])] + first
-        stops = kept[np.concatenate([breaks, [len(kept) - 1]])] + first + 1
-        return list(zip(starts.tolist(), stops.tolist(), strict=True))
+        span = self._spans.get(run)
+        return None if span is None else list(zip(self._starts[slice(*span)], self._stops[slice(*span)], strict=True))
 
-    def _written(self, start: int, stop: int) -> bytes:
+    def _begin(self, operator: int, run: int) -> int:
+        """Where an operator's operands begin in the text."""
+        table = self.table
+        return table.run_bytes.item(run) if operator == table.first.item(run) else table.ends.item(operator - 1)
+
+    def _written(self, start: int, stop: int, run: int) -> bytes:
         """Operators start … stop - 1 with a move to where they begin."""
         table = self.table
-        before = table.begin(start - 1)
-        if table.kinds[start - 1] == MOVE:
-            return table.text[before : table.ends[stop - 1]]
-        words = table.text[before : table.ends[start - 1]].replace(b"\x00", b" ").split()
-        return b"%s %s m%s" % (words[-3], words[-2], table.text[table.ends[start - 1] : table.ends[stop - 1]])
+        text, ends = table.text, table.ends
+        before, own, end = self._begin(start - 1, run), ends.item(start - 1), ends.item(stop - 1)
+        if table.kinds.item(start - 1) == MOVE:
+            return text[before:end]
+        words = text[before:own].replace(b"\x00", b" ").split()
+        return b"%s %s m%s" % (words[-3], words[-2], text[own:end])
 
-    def _round(self, groups: list[tuple[int, int]]) -> list[bytes]:
+    def _round(self, groups: list[tuple[int, int]], run: int) -> list[bytes]:
         """Groups of subpaths of which some are closed: what goes over the closing point stays joined there."""
         table = self.table
         leading = {start: stop for start, stop in groups if table.kinds[start - 1] == MOVE}
@@ -141,21 +147,21 @@ class Trimmer:
             first = stop - 1
             while table.kinds[first] != MOVE:
                 first -= 1
-            words = table.text[table.begin(first) : table.ends[first]].replace(b"\x00", b" ").split()
-            body = self._written(start, stop - 1) if stop - 1 > start else self._point(start)
+            words = table.text[self._begin(first, run) : table.ends[first]].replace(b"\x00", b" ").split()
+            body = self._written(start, stop - 1, run) if stop - 1 > start else self._point(start, run)
             joined = b"%s %s %s l" % (body, words[-3], words[-2])
             if first + 1 in leading:
                 used.add(first + 1)
                 joined += table.text[table.ends[first] : table.ends[leading[first + 1] - 1]]
             result.append(joined)
             used.add(start)
-        result.extend(self._written(start, stop) for start, stop in groups if start not in used)
+        result.extend(self._written(start, stop, run) for start, stop in groups if start not in used)
         return result
 
-    def _point(self, operator: int) -> bytes:
+    def _point(self, operator: int, run: int) -> bytes:
         """A move to where an operator begins."""
         table = self.table
-        words = table.text[table.begin(operator - 1) : table.ends[operator - 1]].replace(b"\x00", b" ").split()
+        words = table.text[self._begin(operator - 1, run) : table.ends[operator - 1]].replace(b"\x00", b" ").split()
         return b"%s %s m" % (words[-3], words[-2])
 
     def _arc_starts(self, run: int) -> list[float]:
@@ -199,7 +205,7 @@ class Trimmer:
             # Renderers draw a path of a single straight segment as a hairline when it is filled.
             return self.whole(run)
         spans = zip((starts[kept] + first).tolist(), (stops[kept] + first - 1).tolist(), strict=True)
-        return b" ".join(table.text[table.begin(one) : table.ends[last]] for one, last in spans)
+        return b" ".join(table.text[self._begin(one, run) : table.ends[last]] for one, last in spans)
 
 
 def _starts(counts: NDArray[np.int64]) -> NDArray[np.int64]:

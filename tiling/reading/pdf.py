@@ -139,11 +139,8 @@ def marks_of(artwork: Artwork) -> tuple[Mark, ...]:
 def _mark(item: Item, clips: dict[tuple[float, float, float, float], Path]) -> Mark:
     tag = Tag(layer=item.layer)
     limits = item.clip_box
-    hull = item.outline_box
     clip = None
-    if hull is not None and not (
-        hull[0] >= limits[0] and hull[1] >= limits[1] and hull[2] <= limits[2] and hull[3] <= limits[3]
-    ):
+    if limits is not None:
         clip = clips.get(limits)
         if clip is None:
             clip = clips[limits] = Path.rectangle(Box(*limits))
