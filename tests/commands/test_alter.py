@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from io import BytesIO
 from pathlib import Path
@@ -112,12 +113,35 @@ def test_a_pdf_is_altered_along_a_line_given_by_hand(folder: Path) -> None:
     after = read_drawing(folder / "n.svg")
     cuts = after.lines(role=Role.GRADING)
     assert len(cuts) == 1
-    widest = max(after.lines(piece=cuts[0].tag.piece), key=lambda mark: mark.path.bounds().height)
-    drawn = max((m for m in before.lines() if m.path.bounds().x1 < 380), key=lambda m: m.path.bounds().height)
+    widest, drawn = (
+        max(
+            (m for m in p.lines() if m.path.bounds().x1 < 390),
+            key=lambda m: m.path.bounds().height * m.path.bounds().width,
+        )
+        for p in (after, before)
+    )
     assert widest.path.bounds().width - drawn.path.bounds().width == pytest.approx(12.0, abs=0.02)
     words = [mark for mark in before.marks if isinstance(mark, Label)]
     assert words and not [mark for mark in after.marks if isinstance(mark, Label)], "text as outlines"
     assert len(after.lines()) == len(before.lines()) + len(words) + 1
+
+
+OUTLINE = Path(os.environ.get("PAGESEAM_OPEN_DATA", SAMPLES.parent / "../shared/open-data")) / "garment-svg/ltshirt.svg"
+
+
+def test_a_real_outline_is_altered_tiled_and_reprinted(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Garment outlines drawn elsewhere: only the pages of the piece that was cut are printed again."""
+    if not OUTLINE.is_file():
+        pytest.skip(f"open data not found at {OUTLINE}; see PAGESEAM_OPEN_DATA")
+    drawing = [str(OUTLINE), "--px-per-inch", "20", "-q"]
+    assert run(["pages", *drawing, "-o", "old.pdf", "--no-proof"]) == 0
+    assert run(["alter", *drawing, "--cut-line", "18cm,0cm 18cm,51cm", "--around", "20mm", "-o", "new.svg"]) == 0
+    assert run(["pages", "new.svg", "-q", "-o", "new.pdf", "--no-proof"]) == 0
+    capsys.readouterr()
+    assert run(["reprint", "new.svg", "--printed", "old.pdf", "-q", "--json", "-o", "changed.pdf"]) == 0
+    values = json.loads(capsys.readouterr().out)
+    assert 0 < len(values["replace"]) < values["pages_total"] / 2
+    assert not values["remove"]
 
 
 def test_words_become_the_outlines_that_pdfium_draws(folder: Path) -> None:

@@ -15,7 +15,7 @@ from tiling.altering.amounts import Plan, Request, plan_around, plan_longer, pla
 from tiling.altering.anatomy import Straight, anatomy
 from tiling.altering.carry_out import Planned, carry_out
 from tiling.altering.match import partner_plan, partners
-from tiling.altering.outlines import with_drawn_lines, with_pieces
+from tiling.altering.outlines import with_drawn_lines, with_pieces, without_pieces
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
 from tiling.failures import InputUnfit, UsageWrong
@@ -62,7 +62,8 @@ class Alteration:
 class AlterOutcome:
     """The altered pattern, how the amounts were shared (in words), the seams, and what should be known.
 
-    `pattern.findings` are those of reading; `findings` only those of altering. `altered` names the pieces cut.
+    `pattern.findings` are those of reading; `findings` only those of altering. `altered` names the pieces cut; where
+    the drawing names none, they are counted (``piece-1``) and the altered drawing names none either.
     """
 
     pattern: Pattern
@@ -97,7 +98,11 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
     names = tuple(dict.fromkeys(cut.piece for cut in cuts))
     seams = seam_changes(original, altered)
     findings = (*findings, *_seam_findings(seams))
-    return AlterOutcome(with_room(altered, names), tuple(sums), seams, findings, names)
+    result = with_room(altered, names)
+    if not pattern.pieces:
+        # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
+        result = without_pieces(result)
+    return AlterOutcome(result, tuple(sums), seams, findings, names)
 
 
 @dataclass(frozen=True, slots=True)

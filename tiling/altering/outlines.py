@@ -14,7 +14,7 @@ from tiling.shapes.chains import chains_of
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, distance_to, holds, ring_of
 
-__all__ = ["with_drawn_lines", "with_pieces"]
+__all__ = ["with_drawn_lines", "with_pieces", "without_pieces"]
 
 LEAST = 400.0
 """Closed outlines smaller than this (mm²) are signs, not pieces."""
@@ -64,6 +64,11 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
         home = next((outline.ident for outline in outlines if outline.mark == index), "") or _home(outlines, mark)
         marks.append(replace(mark, tag=replace(mark.tag, piece=home)) if home else mark)
     return replace(pattern.with_marks(marks), sheets=pattern.sheets)
+
+
+def without_pieces(pattern: Pattern) -> Pattern:
+    """The pattern with no piece named, as it was before `with_pieces`; its lines to cut along find theirs again."""
+    return pattern.with_marks([replace(mark, tag=replace(mark.tag, piece="")) for mark in pattern.marks])
 
 
 def with_drawn_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tiling.altering.anatomy import anatomy
 from tiling.failures import InputUnfit
-from tiling.pattern import Mark, Pattern
+from tiling.pattern import Line, Mark, Pattern
 from tiling.shapes import Affine, Box, Size
 from tiling.shapes.regions import ring_of
 
@@ -39,7 +39,7 @@ def with_room(pattern: Pattern, altered: Collection[str]) -> Pattern:
         move = Affine.shift(*shift)
         marks = [mark.moved(move) if mark.tag.piece == ident else mark for mark in marks]
         shapes[ident] = _moved(shapes[ident], shift)
-    return _grown(pattern, marks)
+    return _grown(pattern, marks, altered)
 
 
 def _shapes(pattern: Pattern) -> dict[str, Polygon]:
@@ -83,16 +83,20 @@ def _moved(shape: Polygon, shift: tuple[float, float]) -> Polygon:
     return moved
 
 
-def _grown(pattern: Pattern, marks: Sequence[Mark]) -> Pattern:
-    """The sheet made larger to the right and below where marks pass its edge."""
+def _grown(pattern: Pattern, marks: Sequence[Mark], altered: Collection[str]) -> Pattern:
+    """The sheet made larger to the right and below where altered pieces pass its edge."""
     result = pattern.with_marks(marks)
-    around = Box.around(mark.reach() for mark in marks)
-    assert around is not None
-    size = Size(max(pattern.size.width, around.x1 + GAP), max(pattern.size.height, around.y1 + GAP))
-    if around.x1 <= pattern.size.width and around.y1 <= pattern.size.height:
+    around = Box.around(_seen(mark) for mark in marks if mark.tag.piece in altered)
+    if around is None or (around.x1 <= pattern.size.width and around.y1 <= pattern.size.height):
         return result
+    size = Size(max(pattern.size.width, around.x1 + GAP), max(pattern.size.height, around.y1 + GAP))
     sheets = result.sheets
     if len(sheets) == 1:
         place = sheets[0].place
         sheets = (replace(sheets[0], place=Box(place.x0, place.y0, size.width, size.height)),)
     return replace(result, size=size, sheets=sheets)
+
+
+def _seen(mark: Mark) -> Box:
+    """A box around the mark; of a line around its middle, not its ink."""
+    return mark.path.hull if isinstance(mark, Line) else mark.reach()
