@@ -64,7 +64,7 @@ def test_the_map_stays_small_however_much_is_drawn() -> None:
     """A drawing of ten thousand lines is shown by its longest ones, in a few thousand points."""
     many = [line(*[(10.0 + n % 300 + k, 10.0 + n // 300 + (k % 2)) for k in range(20)]) for n in range(10_000)]
     pattern = pattern_of(*many)
-    runs = outlines_in_small(pattern, plan_of(pattern), 0.5)
+    runs = outlines_in_small(pattern, 0.5)
     assert sum(len(run) for run in runs) < 7000
 
 

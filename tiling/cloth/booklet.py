@@ -185,7 +185,7 @@ def _taping(matter: _Matter) -> Iterator[Flowable]:
     extent = plan.layout_size
     height = min(_TALLEST_MAP, matter.width * extent.height / max(extent.width, 1.0) + 6.0)
     yield Drawing(
-        Size(matter.width, height), lambda pen, box: draw_map(pen, plan, job.pattern, job.lines, box.grown(-0.5))
+        Size(matter.width, height), lambda pen, box: draw_map(pen, plan, job.laid, job.lines, box.grown(-0.5))
     )
     yield Spacer(0, 8)
     for number, step in enumerate(_steps(matter), 1):

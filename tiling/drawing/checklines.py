@@ -13,7 +13,7 @@ from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.tile_page import Cross
 from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
-from tiling.shapes import Affine, Box, Point
+from tiling.shapes import Box, Point
 
 __all__ = ["PER_JOIN", "CheckLine", "check_lines", "crosses_of"]
 
@@ -53,7 +53,7 @@ def check_lines(plan: PrintPlan, pattern: Pattern) -> tuple[CheckLine, ...]:
 
     Args:
         plan: its tiles, also those printed before, say where crosses can stand.
-        pattern: its grainlines; the plan's placements say where they lie on the layout.
+        pattern: the drawing as laid out, for its grainlines.
 
     Returns:
         Lines between crosses on different tiles, longest first kept in the order named above; none for a single tile.
@@ -62,7 +62,7 @@ def check_lines(plan: PrintPlan, pattern: Pattern) -> tuple[CheckLine, ...]:
     wanted = [
         ("down to the right", *_farthest(places, 1, 1)),
         ("down to the left", *_farthest(places, -1, 1)),
-        *_grainline(plan, pattern, places),
+        *_grainline(pattern, places),
         ("straight down", *_straight(places, down=True)),
         ("straight across", *_straight(places, down=False)),
     ]
@@ -130,12 +130,11 @@ def _straight(places: list[_Place], *, down: bool) -> tuple[_End, _End]:
     return best
 
 
-def _grainline(plan: PrintPlan, pattern: Pattern, places: list[_Place]) -> list[tuple[str, _End, _End]]:
+def _grainline(pattern: Pattern, places: list[_Place]) -> list[tuple[str, _End, _End]]:
     """The longest grainline whose ends can both be marked."""
-    moves = {placement.piece: placement.move for placement in plan.placements}
     found: list[tuple[float, str, _End, _End]] = []
     for line in pattern.lines(role=Role.GRAINLINE):
-        points = moves.get(line.tag.piece, Affine()).points(line.path.points)
+        points = line.path.points
         # A grainline may carry arrow heads: its ends are the two points farthest apart along it.
         far = points[((points - points[0]) ** 2).sum(axis=1).argmax()]
         near = points[((points - far) ** 2).sum(axis=1).argmax()]

@@ -8,7 +8,7 @@ from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.change_map import SheetChanges
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.drawing.sources import Source, sources_of
+from tiling.drawing.sources import Cut, Source, cuts_of, sources_of
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern
 from tiling.planning.occupancy import Raster, occupancy
@@ -32,11 +32,17 @@ class Occasion:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """Everything `tiling.drawing.pdf` needs. The plan's page numbers count the pages before the first tile."""
+    """Everything `tiling.drawing.pdf` needs. The plan's page numbers count the pages before the first tile.
+
+    `pattern` is the drawing as read, `laid` with its pieces where the plan has them; `sources` are its contents and
+    `cuts` those as they lie on the layout.
+    """
 
     plan: PrintPlan
     pattern: Pattern
+    laid: Pattern
     sources: tuple[Source, ...]
+    cuts: tuple[Cut, ...]
     spots: Spots
     lines: tuple[CheckLine, ...]
     occasion: Occasion
@@ -68,13 +74,15 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None,
 
     Args:
         plan: tiles with `page` 0 are not printed in this file; the others are numbered anew here.
-        pattern: what is drawn.
+        pattern: what is drawn, as read; the plan's placements say where its pieces lie.
         occasion: the date, if one is to be printed.
         ink: the layout's `occupancy` where the caller has it already.
     """
-    lines = check_lines(plan, pattern)
+    laid = placed(pattern, plan.placements)
+    sources = sources_of(pattern)
+    lines = check_lines(plan, laid)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
-    spots = Spots(ink or occupancy(placed(pattern, plan.placements))).without(
+    spots = Spots(ink or occupancy(laid)).without(
         [Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses]
     )
     no_block = takes_first_page(plan.paper) or (occasion is not None and occasion.changes is not None)
@@ -90,7 +98,8 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None,
             page += 1
         numbered.append(replace(tile, page=page if tile.page else 0))
     plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
-    return Job(plan, pattern, sources_of(pattern), spots, lines, occasion, block)
+    cuts = cuts_of(sources, pattern, plan.placements)
+    return Job(plan, pattern, laid, sources, cuts, spots, lines, occasion, block)
 
 
 def _block_on_sheet(plan: PrintPlan, spots: Spots) -> Block | None:

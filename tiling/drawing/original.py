@@ -17,7 +17,7 @@ from tiling.content.layers import LayerChoice, layer_entries
 from tiling.drawing.forms import layout_page
 from tiling.drawing.job import Job
 from tiling.drawing.raster import Darkness, PixelGrid, page_to_mm, render
-from tiling.drawing.sources import Source, cuts_of
+from tiling.drawing.sources import Source
 from tiling.shapes import Affine
 
 __all__ = ["Original", "expected_picture"]
@@ -43,8 +43,7 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
     """
     from_files = [source for source in job.sources if not source.written]
     if job.plan.placements or len(from_files) != len(originals):
-        cuts = cuts_of(job.sources, job.pattern, job.plan.placements)
-        page, to_layout = layout_page(cuts, grid.box)
+        page, to_layout = layout_page(job.cuts, grid.box)
         return _picture(page, 1, to_layout, grid)
     picture = np.zeros(grid.shape, dtype=np.uint8)
     left = list(originals)

@@ -67,7 +67,7 @@ def draw_map_block(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[
 
 
 def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine], box: Box) -> float:
-    """Draw the layout in small into a box, as large as fits, at its top left.
+    """Draw the layout in small into a box, as large as fits, at its top; `pattern` is the drawing as laid out.
 
     Returns:
         The y of the map's lower edge.
@@ -78,7 +78,7 @@ def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckL
         spot = _place_of(plan, name)
         if spot is not None:
             _draw_skipped(pen, move.box(spot), name)
-    for points in outlines_in_small(pattern, plan, _FINEST / scale):
+    for points in outlines_in_small(pattern, _FINEST / scale):
         pen.polyline([move.point(Point(float(x), float(y))) for x, y in points], Ink(0.55, 0.12))
     for line in lines:
         ends = [move.point(line.start.at), move.point(line.end.at)]
@@ -104,22 +104,19 @@ def taping_steps(plan: PrintPlan) -> list[tuple[str, list[str]]]:
     return [(row_letters(row), [tile.name for tile in own]) for row, own in groupby(tiles, key=lambda tile: tile.row)]
 
 
-def outlines_in_small(pattern: Pattern, plan: PrintPlan, tolerance: float) -> list[Array]:
+def outlines_in_small(pattern: Pattern, tolerance: float) -> list[Array]:
     """The drawing's lines on the layout, simplified; of a drawing with very many, the longest ones.
 
     A map needs to be recognised, not measured: at most a few thousand points, so that it stays a small part of
     the file whatever is drawn.
     """
-    moves = {placement.piece: placement.move for placement in plan.placements}
     lines = [m for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path.points) > 1]
     hulls = [line.path.hull for line in lines]
     order = sorted(range(len(lines)), key=lambda n: -(hulls[n].width + hulls[n].height))
     found: list[Array] = []
     points = 0
     for index in order:
-        line = lines[index]
-        path = line.path.moved(moves[line.tag.piece]) if line.tag.piece in moves else line.path
-        for run in path.flatten(max(tolerance, 0.01)):
+        for run in lines[index].path.flatten(max(tolerance, 0.01)):
             if len(run) > 1:
                 found.append(_thinned(run, tolerance))
                 points += len(found[-1])

@@ -24,10 +24,8 @@ from tiling.drawing.forms import DrawingForms
 from tiling.drawing.job import Job
 from tiling.drawing.page_map import draw_map_page
 from tiling.drawing.pen import PdfPen
-from tiling.drawing.sources import cuts_of
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
-from tiling.planning.placing import placed
 from tiling.planning.plan import PrintPlan
 from tiling.planning.record import record_bytes
 from tiling.shapes import Affine, Size
@@ -66,7 +64,7 @@ def write_pages(job: Job, progress: Progress | None = None) -> bytes:
     writer = PdfWriter()
     writer.append(PdfReader(BytesIO(_our_marks(job))), import_outline=False)
     printed = [tile for tile in plan.tiles if tile.page]
-    drawing = DrawingForms(writer, cuts_of(job.sources, job.pattern, plan.placements))
+    drawing = DrawingForms(writer, job.cuts)
     digest = hashlib.sha256()
     for tile in printed:
         page = writer.pages[tile.page - 1]
@@ -83,7 +81,7 @@ def write_pages(job: Job, progress: Progress | None = None) -> bytes:
         if unit != 1.0:
             page[NameObject("/UserUnit")] = FloatObject(unit)
     changes = job.occasion.changes
-    record = record_bytes(plan, placed(job.pattern, plan.placements), changes.before if changes else None)
+    record = record_bytes(plan, job.laid, changes.before if changes else None)
     digest.update(record)
     catalogue.complete(writer, job, record)
     name = ByteStringObject(digest.digest()[:16])
@@ -106,16 +104,16 @@ def _our_marks(job: Job) -> bytes:
         canvas.showPage()
     if job.has_map_page:
         if job.occasion.changes is not None:
-            draw_change_map(pen, plan, job.pattern, job.occasion.changes)
+            draw_change_map(pen, plan, job.laid, job.occasion.changes)
         else:
-            draw_map_page(pen, plan, job.pattern, job.lines)
+            draw_map_page(pen, plan, job.laid, job.lines)
         canvas.showPage()
     for tile in plan.tiles:
         if not tile.page:
             continue
         draw_tile_page(pen, plan, tile, crosses_of(job.lines, tile), job.spots)
         if job.block is not None and job.block.tile == tile.name:
-            texts = BlockTexts(job.pattern, job.lines, job.occasion.date)
+            texts = BlockTexts(job.laid, job.lines, job.occasion.date)
             draw_block(pen.under(plan.to_page(tile)), job.block, plan, texts)
         canvas.showPage()
     canvas.save()

@@ -24,7 +24,6 @@ from tiling.drawing.job import Job
 from tiling.drawing.original import Original, expected_picture
 from tiling.drawing.pdf import page_unit, to_units
 from tiling.drawing.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
-from tiling.drawing.sources import Cut, cuts_of
 from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed
 from tiling.lengths import MM_PER_POINT
@@ -94,10 +93,9 @@ def _check_structure(data: bytes, job: Job) -> None:
         raise _failed("it does not tell the reader to print without scaling")
     for number, page in enumerate(reader.pages, start=1):
         _check_box(page, job, number)
-    cuts = cuts_of(job.sources, job.pattern, job.plan.placements)
     for tile in job.plan.tiles:
         if tile.page:
-            _check_place(reader.pages[tile.page - 1], job, tile, cuts)
+            _check_place(reader.pages[tile.page - 1], job, tile)
     _check_record(data, job)
 
 
@@ -112,7 +110,7 @@ def _check_box(page: PageObject, job: Job, number: int) -> None:
         raise _failed(f"page {number} has the unit {unit:g}")
 
 
-def _check_place(page: PageObject, job: Job, tile: Tile, cuts: Sequence[Cut]) -> None:
+def _check_place(page: PageObject, job: Job, tile: Tile) -> None:
     """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
     contents = page.get_contents()
     found = _CLIP.search(contents.get_data() if contents is not None else b"")
@@ -124,7 +122,7 @@ def _check_place(page: PageObject, job: Job, tile: Tile, cuts: Sequence[Cut]) ->
     if _apart(window, tile.window) > _CLOSE:
         raise _failed(f"page {tile.page} ({tile.name}) shows another part of the drawing than planned")
     for numbers, index in _PLACED.findall(found[2]):
-        cut = cuts[int(index)]
+        cut = job.cuts[int(index)]
         sheet = Box(0.0, 0.0, cut.source.artwork.size.width, cut.source.artwork.size.height)
         shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
         if _apart(shown.box(sheet), cut.to_layout.box(sheet)) > _CLOSE:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
 
@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from tiling.content.artwork import Artwork, Numbering
 from tiling.drawing.sheet import full_sheet
 from tiling.pattern import Pattern
+from tiling.planning.placing import moves_by_mark
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box
 
@@ -76,23 +77,23 @@ def _written(pattern: Pattern, marks: range) -> Source:
 
 
 def cuts_of(sources: tuple[Source, ...], pattern: Pattern, placements: Sequence[Placement]) -> tuple[Cut, ...]:
-    """The sources as they lie on the layout: whole, or piece by piece where pieces were placed."""
-    return tuple(_cuts(sources, pattern, placements))
+    """The sources as they lie on the layout: whole, or in parts where pieces were placed.
 
-
-def _cuts(sources: tuple[Source, ...], pattern: Pattern, placements: Sequence[Placement]) -> Iterator[Cut]:
-    if not placements:
-        yield from (Cut(source, source.to_layout) for source in sources)
-        return
-    moves = {placement.piece: placement.move for placement in placements}
+    Args:
+        sources: of the pattern.
+        pattern: as read.
+        placements: of its pieces.
+    """
+    moves = moves_by_mark(pattern, placements)
+    if not moves:
+        return tuple(Cut(source, source.to_layout) for source in sources)
+    cuts: list[Cut] = []
     for source in sources:
-        groups: dict[str | None, set[int]] = {}
+        groups: dict[Affine, set[int]] = {}
         for number in source.marks:
-            tag = pattern.marks[number].tag
-            groups.setdefault(tag.piece if tag.piece in moves else None, set()).add(number - source.first_mark)
-        for own, items in groups.items():
-            move = Affine() if own is None else moves[own]
-            yield Cut(source, move @ source.to_layout, frozenset(items))
+            groups.setdefault(moves.get(number, Affine()), set()).add(number - source.first_mark)
+        cuts += [Cut(source, move @ source.to_layout, frozenset(items)) for move, items in groups.items()]
+    return tuple(cuts)
 
 
 def window_on_sheet(cut: Cut, window: Box) -> Box:
