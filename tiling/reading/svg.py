@@ -90,9 +90,9 @@ def _on_sheet(marks: Sequence[Mark], size: RealSize) -> tuple[list[Mark], Size, 
 
     A drawing without a size gets a sheet as large as its ink reaches.
     """
-    extent = Box.around(mark.reach() for mark in marks)
-    assert extent is not None
     if size.sheet is None:
+        extent = Box.around(mark.reach() for mark in marks)
+        assert extent is not None
         move = Affine.shift(-extent.x0, -extent.y0)
         return [mark.moved(move) for mark in marks], extent.size, []
     page = Box(0.0, 0.0, size.sheet.width, size.sheet.height)
