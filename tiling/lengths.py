@@ -69,9 +69,7 @@ def parse_length(text: str) -> float:
         raise LengthUnclear(f"{_quoted(text)} has no unit; write {bare}mm, {bare}cm or {bare}in.")
     factor = _UNITS.get(unit) or _UNITS.get(unit.lower())
     if factor is None:
-        raise LengthUnclear(
-            f"{_quoted(text)}: {_quoted(unit)} is no unit of length; use mm, cm, m, in, ft, yd or pt."
-        )
+        raise LengthUnclear(f"{_quoted(text)}: {_quoted(unit)} is no unit of length; use mm, cm, m, in, ft, yd or pt.")
     length = float(number * factor)
     if abs(length) > _LONGEST:
         raise LengthUnclear(f"{_quoted(text)} is longer than 1 km; check the unit.")
