@@ -12,7 +12,7 @@ from shapely.affinity import rotate, translate
 
 from tiling.altering.alter import Alteration, AlterOutcome, alter
 from tiling.altering.anatomy import Straight
-from tiling.notes import CutAs, PieceNote
+from tiling.notes import CutAs, Notes, PieceNote
 from tiling.pattern import Line, Mark, Pattern, Role
 from tiling.shapes import Path
 from tiling.shapes import Point as At
@@ -248,19 +248,21 @@ def test_a_piece_may_have_several_grading_lines() -> None:
 
 
 def test_the_wide_end_is_marked_or_nearer_the_waist() -> None:
-    """A mark in the drawing wins; then the line named waist; then the upper end."""
+    """A mark in the drawing wins, then the notes, then the end nearer the line named waist, then the upper one."""
 
-    def widths(marks: list[Mark]) -> tuple[float, float]:
-        lengths = level_lengths(alter(pattern_of(marks), Alteration(around=20.0, taper=0.0)).pattern)
+    def widths(marks: list[Mark], notes: Notes | None = None) -> tuple[float, float]:
+        lengths = level_lengths(alter(pattern_of(marks, notes), Alteration(around=20.0, taper=0.0)).pattern)
         return lengths[120.0], lengths[680.0]
 
     plain = rectangle()
     assert widths(plain)[0] > widths(plain)[1]
     waist = [*plain, line("panel", Role.STITCHING, through((100, 690), (300, 690)), "waist")]
     assert widths(waist)[0] < widths(waist)[1]
+    noted = notes_of([PieceNote("panel", wide_end="start", cut=FOLD)])
+    assert widths(waist, noted)[0] > widths(waist, noted)[1]
     marked = [m for m in waist if m.tag.role is not Role.GRADING]
-    marked.append(line("panel", Role.GRADING, through((250, 95), (250, 705)), "width", "start"))
-    assert widths(marked)[0] > widths(marked)[1]
+    marked.append(line("panel", Role.GRADING, through((250, 95), (250, 705)), "width", "end"))
+    assert widths(marked, noted)[0] < widths(marked, noted)[1]
 
 
 def test_a_cut_line_given_by_hand_serves_where_the_drawing_has_none() -> None:
@@ -282,4 +284,3 @@ def test_nothing_else_is_touched() -> None:
     kept = after.marks[len(before.marks) - len(other) :]
     assert all(a is b for a, b in zip(kept, other, strict=True))
     assert isinstance(after.lines(piece="other", role=Role.CUTTING)[0].path, Path)
-    assert FOLD is CutAs.FOLD

@@ -145,6 +145,15 @@ def test_a_fan_is_refused() -> None:
         alter(pattern_of(rectangle()), Alteration(around=2000.0, taper=0.0))
 
 
+def test_a_part_that_would_pass_the_fold_is_refused() -> None:
+    """40 mm beside the fold, the cut: what moves may come up to the fold, not over it."""
+    marks = without(rectangle(), Role.GRADING)
+    marks.append(line("panel", Role.GRADING, through((140, 95), (140, 705)), "width"))
+    with pytest.raises(UsageWrong, match="would pass the fold line"):
+        alter(pattern_of(marks), Alteration(around=-100.0))
+    assert alter(pattern_of(marks), Alteration(around=-60.0)).altered == ("panel",)
+
+
 def test_pieces_are_found_by_their_outlines() -> None:
     """Closed outlines that lie in no other are pieces; what lies in them belongs to them; a frame is none."""
     marks = [

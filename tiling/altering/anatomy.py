@@ -46,8 +46,8 @@ class Straight:
 class CutLine:
     """A grading or lengthen line of a piece; `mark` is its index in the pattern, None for one given by hand.
 
-    `wide` is the mark in the drawing of the wide end: ``start``, ``end`` or nothing. `beyond` is how far its ends stood
-    outside the edge when it was first cut along (mm at start and end), None before.
+    `wide` is the wide end as the drawing (``data-wide``), else the notes, mark it: ``start``, ``end`` or nothing.
+    `beyond` is how far its ends stood outside the edge when it was first cut along (mm at start and end), None before.
     """
 
     line: Straight
@@ -95,7 +95,7 @@ def anatomy(pattern: Pattern, ident: str) -> Anatomy:
         outline=_outline(ident, [line for _, line in lines]),
         grain=max(grains, key=lambda s: s.length, default=None),
         folds=tuple(straight_of(line) for _, line in by_role.get(Role.FOLD, [])),
-        grading=_cut_lines(by_role.get(Role.GRADING, [])),
+        grading=_cut_lines(by_role.get(Role.GRADING, []), _noted_wide_end(pattern, ident)),
         lengthen=_cut_lines(by_role.get(Role.LENGTHEN, [])),
         has_roles=bool(set(by_role) - {Role.PLAIN, Role.GRADING, Role.LENGTHEN}),
     )
@@ -116,9 +116,15 @@ def straight_of(line: Line) -> Straight:
     return Straight(Point(float(x0), float(y0)), Point(float(x1), float(y1)))
 
 
-def _cut_lines(lines: Sequence[tuple[int, Line]]) -> tuple[CutLine, ...]:
+def _noted_wide_end(pattern: Pattern, ident: str) -> str:
+    """What the notes say of the piece's grading lines: ``start``, ``end`` or nothing."""
+    note = pattern.notes.pieces.get(ident) if pattern.notes is not None else None
+    return note.wide_end if note is not None else ""
+
+
+def _cut_lines(lines: Sequence[tuple[int, Line]], wide: str = "") -> tuple[CutLine, ...]:
     return tuple(
-        CutLine(straight_of(line), index, line.tag.said("wide"), _beyond(line.tag.said("beyond")))
+        CutLine(straight_of(line), index, line.tag.said("wide") or wide, _beyond(line.tag.said("beyond")))
         for index, line in lines
     )
 
