@@ -113,3 +113,16 @@ def test_a_filled_shape_is_a_piece_too() -> None:
     (piece,) = find_pieces(pattern_of([Line(ring, Style(fill=Colour(0.5, 0.5, 0.5), even_odd=True))]))
     assert piece.body.area == pytest.approx(10_000)
     assert not shapely.get_num_interior_rings(piece.outline)
+
+
+def test_a_drawing_of_very_many_lines_is_left_whole() -> None:
+    """Six thousand hatching lines are one loose group, at once; with roles, only the loose marks are gathered."""
+    hatching = [
+        stroke([(x % 100 * 5.0, x // 100 * 5.0), (x % 100 * 5.0 + 30, x // 100 * 5.0 + 30)]) for x in range(6000)
+    ]
+    (whole,) = find_pieces(pattern_of(hatching))
+    assert len(whole.marks) == 6000 and whole.body.is_empty
+    smock = smock_like()
+    far = [mark.moved(Affine.shift(2000, 2000)) for mark in hatching]
+    pieces = find_pieces(replace(smock, marks=(*smock.marks, *far)))
+    assert [piece.ident for piece in pieces] == ["front", "back", "sleeve", "loose-1"]

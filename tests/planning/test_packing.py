@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 import shapely
@@ -73,6 +76,22 @@ def test_a_wrong_answer_is_found_out(placed: list[tuple[str, float, float, float
     copies = [Packed(ident, turn, Point(x, y)) for ident, turn, x, y in placed]
     with pytest.raises(PageseamError, match=fault):
         packing._checked_length([PackItem("a", SQUARE, 2)], PackOptions(50.0, gap=5.0), copies)
+
+
+def test_an_interrupt_ends_the_search_at_once() -> None:
+    """Ctrl-C in the middle of a long search is raised, although the solver keeps it to itself."""
+    code = (
+        "import os, signal, threading, numpy as np\n"
+        "from tiling.planning.packing import PackItem, PackOptions, pack\n"
+        "items = [PackItem(str(n), np.array([(0.0, 0.0), (9.0 + n, 0.0), (5.0, 20.0 - n)]), 3) for n in range(9)]\n"
+        "threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT)).start()\n"
+        "try:\n"
+        "    pack(items, PackOptions(50.0, seconds=120))\n"
+        "except KeyboardInterrupt:\n"
+        "    print('interrupted')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=100)
+    assert done.stdout.strip() == "interrupted"
 
 
 def test_an_outline_for_packing_holds_its_shape() -> None:

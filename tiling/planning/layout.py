@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import InputUnfit
@@ -30,6 +32,12 @@ TOUCH = 0.2
 
 LEAST_AREA = 400.0
 """mm²; a smaller closed outline is no piece: a button mark, a letter."""
+
+MOST_MARKS = 5_000
+"""Marks among which pieces are told apart."""
+
+MOST_CORNERS = 100_000
+"""Corners of lines that touch each other, up to which open lines are joined to outlines."""
 
 LOOSE = 15.0
 """mm; marks of no piece nearer than this stay together."""
@@ -55,7 +63,12 @@ class LaidPiece:
 
 
 def find_pieces(pattern: Pattern) -> tuple[LaidPiece, ...]:
-    """The pieces, in the drawing's order where roles name them, else from the top left; then the loose groups."""
+    """The pieces, in the drawing's order where roles name them, else from the top left; then the loose groups.
+
+    A drawing of more than `MOST_MARKS` marks without roles is left as one loose group: it is no sheet of outlines.
+    """
+    if not pattern.pieces and len(pattern.marks) > MOST_MARKS:
+        return (_piece("loose-1", "", range(len(pattern.marks)), pattern.marks, ()),)
     shapes = [mark_shape(mark) for mark in pattern.marks]
     groups, titles = (_named if pattern.pieces else _found)(pattern, shapes)
     taken = {index for group in groups.values() for index in group}
@@ -170,6 +183,8 @@ def _attach(
 
 def _loose(free: Sequence[int], shapes: Sequence[BaseGeometry]) -> list[list[int]]:
     filled = [index for index in free if not shapes[index].is_empty]
+    if len(filled) > MOST_MARKS:
+        return [filled]
     return [[filled[k] for k in cluster] for cluster in _clusters([shapes[index] for index in filled], LOOSE)]
 
 
@@ -177,28 +192,23 @@ def _clusters(shapes: Sequence[BaseGeometry], distance: float) -> list[list[int]
     """Indices of shapes connected by steps of at most `distance`, in the order of their first members."""
     if not shapes:
         return []
-    parent = list(range(len(shapes)))
-
-    def root(k: int) -> int:
-        while parent[k] != k:
-            parent[k] = parent[parent[k]]
-            k = parent[k]
-        return k
-
     array = np.array(shapes, dtype=object)
-    pairs = shapely.STRtree(array).query(array, predicate="dwithin", distance=distance)
-    for a, b in pairs.T[pairs[0] < pairs[1]].tolist():
-        first, second = sorted((root(a), root(b)))
-        parent[second] = first
+    first, second = shapely.STRtree(array).query(array, predicate="dwithin", distance=distance)
+    links = coo_array((np.ones(len(first), dtype=np.bool_), (first, second)), shape=(len(shapes), len(shapes)))
+    _, labels = connected_components(links, directed=False)
     clusters: dict[int, list[int]] = {}
-    for k in range(len(shapes)):
-        clusters.setdefault(root(k), []).append(k)
+    for k, label in enumerate(labels.tolist()):
+        clusters.setdefault(label, []).append(k)
     return list(clusters.values())
 
 
 def _body(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
     """The area that lines enclose together, holes filled; empty where they enclose none."""
     lines = [shape for shape in shapes if shape.geom_type.endswith("LineString")]
+    if sum(int(shapely.get_num_coordinates(line)) for line in lines) > MOST_CORNERS:
+        # Finding every crossing would take minutes; outlines that are closed by themselves must do.
+        runs = [run for line in lines for run in shapely.get_parts(line).tolist() if run.is_ring]
+        return _filled(shapely.unary_union([shapely.Polygon(run).buffer(0) for run in runs]))
     noded = shapely.unary_union(lines)
     # Ends that nearly meet are joined by snapping to a grid of hundredths.
     noded = shapely.set_precision(noded, 0.01) if not noded.is_empty else noded
@@ -217,6 +227,10 @@ def _piece(
     ident: str, title: str, group: Iterable[int], marks: Sequence[Mark], shapes: Sequence[BaseGeometry]
 ) -> LaidPiece:
     indices = tuple(sorted(group))
+    if len(indices) > MOST_MARKS:
+        around = Box.around(marks[index].reach() for index in indices) or Box(0.0, 0.0, 1.0, 1.0)
+        outline = shapely.box(around.x0, around.y0, around.x1, around.y1)
+        return LaidPiece(ident, title, indices, outline, shapely.Polygon())
     body = _body([shapes[index] for index in indices])
     beyond: list[Any] = [body]
     for index in indices:
