@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from calibrate.edges import Edge, Search, Sighted, Track, clearest_edge, light_at, profiles
 from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
-from calibrate.target import FRAME_INSIDE, FRAME_OUTSIDE
+from calibrate.target import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_along
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array
@@ -19,10 +20,7 @@ if TYPE_CHECKING:
     from calibrate.references import Reference
     from calibrate.target import Area
 
-_INSIDE = FRAME_INSIDE - 0.4
-_BEYOND = FRAME_OUTSIDE - 0.5
-_CLEAR = 8.5  # corners are round and carry the outline
-_STATIONS = 80
+_ENDS = 1.6
 _SEARCH = Search(least=0.06, share=0.5, tilt=0.06)
 
 
@@ -30,12 +28,12 @@ _SEARCH = Search(least=0.06, share=0.5, tilt=0.06)
 class Laid:
     """A card on the sheet: the plane of its upper side and the edges found in it, by side.
 
-    ``round_corners`` is how many of its corners are seen to be cut by their rounding.
+    ``square_corners`` is how many of its corners are seen not to be rounded.
     """
 
     top: Raised
     edges: dict[str, Edge]
-    round_corners: int = 0
+    square_corners: int = 0
 
 
 def card_top(mapping: Mapping, place: Area, card: Reference) -> Raised:
@@ -52,33 +50,106 @@ def card_edges(photo: Photo, mapping: Mapping, place: Area, card: Reference) -> 
     top = card_top(mapping, place, card)
     edges = {}
     for side in SIDES:
-        track = track_of(place, side)
-        found = clearest_edge(photo, top, track, _SEARCH)
+        found = _side_edge(photo, top, side_of(top, place, side, card.thickness))
         if found is not None:
-            edges[side] = _on_rim(found, top, track, card.thickness)
+            edges[side] = found
     if len(edges) < len(SIDES):
         return Laid(top, edges)
-    return Laid(top, edges, _round_corners(photo, top, edges))
+    return Laid(top, edges, _square_corners(photo, top, edges))
 
 
-def _on_rim(found: Sighted, top: Raised, track: Track, thickness: float) -> Edge:
+class Ground(Enum):
+    """What a card's rim is seen against."""
+
+    BLACK = "black stripes"
+    PAPER = "bare paper between them"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Side:
+    """One side of a card's outline and the stripes beside it, as seen in the plane of the card's top.
+
+    ``ahead`` points out of the card; ``lean`` is by how much, in mm of that plane, what is printed on the
+    sheet is seen shifted; ``level`` is where the outline lies along ``ahead``.
+    """
+
+    ahead: Array
+    lean: Array
+    level: float
+    stripes: Stripes
+
+    def stations(self, ground: Ground) -> Array:
+        """Page points (n, 2) on the outline, three to each stripe of a kind."""
+        middles = np.array(self.stripes.black if ground is Ground.BLACK else self.stripes.paper)
+        along = (middles[:, None] + np.array([-0.27, 0.0, 0.27]) * self.stripes.width).ravel()
+        across = np.full(len(along), self.level * self.ahead.sum())
+        return np.column_stack([across, along] if self.ahead[0] else [along, across])
+
+    def track(self, ground: Ground) -> Track:
+        """Where the rim is looked for: across the stripes, short of where they end."""
+        outward = float(self.lean @ self.ahead)
+        aside = self.lean - outward * self.ahead
+        inside = FRAME_INSIDE - 0.4 - max(outward, 0.0)
+        starts = self.stations(ground) + aside - inside * self.ahead
+        return Track(starts, self.ahead, inside + FRAME_OUTSIDE + outward - 0.5)
+
+    def frame(self) -> Track:
+        """Across the outer ends of the black stripes, in the page's own plane; they end after _ENDS mm."""
+        return Track(
+            self.stations(Ground.BLACK) + (FRAME_OUTSIDE - _ENDS) * self.ahead, self.ahead, 2 * _ENDS
+        )
+
+
+def side_of(top: Raised, place: Area, side: str, thickness: float) -> Side:
+    """One side of the outline of a card that lies around ``place``."""
+    ahead = np.array({"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}[side])
+    edge = {"left": place.x, "right": place.right, "top": place.y, "bottom": place.bottom}[side]
+    upright = side in {"left", "right"}
+    middle = (edge, place.y + place.height / 2) if upright else (place.x + place.width / 2, edge)
+    stripes = stripes_along(place.y, place.height) if upright else stripes_along(place.x, place.width)
+    return Side(ahead, _lean(top, np.array([middle]), thickness), edge * float(ahead.sum()), stripes)
+
+
+def _lean(top: Raised, point: Array, thickness: float) -> Array:
+    """By how much what lies under a point (1, 2) on the sheet is seen shifted in the plane of the top, mm."""
+    at = top.project(point)
+    jacobian = np.column_stack([(top.project(point + step) - at)[0] for step in np.eye(2)])
+    return np.asarray(np.linalg.solve(jacobian, (top.lowered(thickness).project(point) - at)[0]))
+
+
+def _side_edge(photo: Photo, top: Raised, side: Side) -> Edge | None:
+    """The rim along one side, on the black stripes where it stands out there, else on bare paper.
+
+    On black no shadow shows, so it is preferred unless the card is nearly as dark.
+    """
+    found: list[tuple[float, Ground, Sighted]] = []
+    for ground, weight in ((Ground.BLACK, 2.0), (Ground.PAPER, 1.0)):
+        sighted = clearest_edge(photo, top, side.track(ground), _SEARCH)
+        if sighted is not None:
+            worth = weight * sighted.edge.share * min(sighted.edge.contrast, 0.4)
+            found.append((worth, ground, sighted))
+    if not found:
+        return None
+    _, ground, sighted = max(found, key=lambda one: one[0])
+    return _on_rim(sighted, top, side, ground)
+
+
+def _on_rim(found: Sighted, top: Raised, side: Side, ground: Ground) -> Edge:
     """Move an edge to where the rim lies under wall and shadow."""
-    edge = found.edge
+    edge, track = found.edge, side.track(ground)
     light = profiles(found.pixels, top, track)
     pixel = 1.0 / light.pixels_per_mm
-    frame = Track(track.starts + (_INSIDE + FRAME_OUTSIDE - 1.6) * track.ahead, track.ahead, 3.2)
-    blur = blur_of(profiles(found.pixels, top.mapping, frame), 1.6, pixel)
-    beside = np.array([-track.ahead[1], track.ahead[0]])
-    slope, level = np.polyfit(edge.points @ beside, edge.points @ track.ahead, 1)
-    rough = level + slope * (track.starts @ beside) - track.starts @ track.ahead
-    wall = float(np.mean(_wall(top, edge.points, track.ahead, thickness)))
-    room = _INSIDE + FRAME_OUTSIDE - float(np.median(rough)) - 3.0 * pixel
-    rim = rim_in(light, rough, Beside(wall, room), blur or Blur(pixel))
+    blur = blur_of(profiles(found.pixels, top.mapping, side.frame()), _ENDS, pixel)
+    along = np.array([-track.ahead[1], track.ahead[0]])
+    slope, level = np.polyfit(edge.points @ along, edge.points @ track.ahead, 1)
+    rough = level + slope * (track.starts @ along) - track.starts @ track.ahead
+    room = track.reach - float(np.median(rough)) + 0.5 - 3.0 * pixel
+    rim = rim_in(light, rough, Beside(float(side.lean @ side.ahead), room), blur or Blur(pixel))
     return moved(edge, track.ahead, rim) if rim is not None else replace(edge, bias=2.0 * pixel)
 
 
-def _round_corners(photo: Photo, top: Raised, edges: dict[str, Edge]) -> int:
-    """How many corners are rounded: where a square corner would be card, the surround is seen."""
+def _square_corners(photo: Photo, top: Raised, edges: dict[str, Edge]) -> int:
+    """How many corners are square: the card is seen where a rounded corner would show the surround."""
     count = 0
     for across in ("left", "right"):
         for down in ("top", "bottom"):
@@ -92,7 +163,8 @@ def _round_corners(photo: Photo, top: Raised, edges: dict[str, Edge]) -> int:
                 continue
             spot, outer = light[0], light[3:5].mean()
             inner = np.array([light[2], light[5], light[6]]).mean()
-            count += int(abs(spot - inner) > 0.5 * abs(outer - inner))
+            clear = abs(outer - inner) > 0.15 * max(outer, inner)
+            count += int(clear and abs(spot - inner) < 0.25 * abs(outer - inner))
     return count
 
 
@@ -102,25 +174,3 @@ def _crossing(upright: Edge, level: Edge) -> Array:
     d, c = np.polyfit(level.points[:, 0], level.points[:, 1], 1)
     y = (c + d * a) / (1.0 - d * b)
     return np.array([a + b * y, y])
-
-
-def _wall(top: Raised, points: Array, ahead: Array, thickness: float) -> Array:
-    """How far beyond the rim the foot of the wall is seen, mm in the plane of the top; negative where hidden."""
-    rim, beyond = top.project(points), top.project(points + ahead)
-    foot = top.lowered(thickness).project(points)
-    out = beyond - rim
-    return np.asarray(((foot - rim) * out).sum(axis=1) / (out**2).sum(axis=1))
-
-
-def track_of(place: Area, side: str) -> Track:
-    """Stations along one side of a card's outline, from inside to outside."""
-    upright = side in {"left", "right"}
-    start, length = (place.y, place.height) if upright else (place.x, place.width)
-    along = np.linspace(start + _CLEAR, start + length - _CLEAR, _STATIONS)
-    ahead: Array = np.array(
-        {"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}[side]
-    )
-    level = {"left": place.x, "right": place.right, "top": place.y, "bottom": place.bottom}[side]
-    across = np.full(len(along), level)
-    starts = np.column_stack([across, along] if upright else [along, across]) - _INSIDE * ahead
-    return Track(starts, ahead, _INSIDE + _BEYOND)

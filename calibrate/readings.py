@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _CARD_ALIKE = 0.04
 """How far a card's two scales may differ, and how far its shape may be from square, before it is no ID-1 card."""
 _CARD_SKEW = 0.6
-_LEAST_ROUND = 2
+_MOST_SQUARE = 1
 _PAPER_ALIKE = 0.05
 _OTHER_PAPER_ALIKE = 0.012
 _SCALES = (0.78, 1.30)
@@ -132,7 +132,7 @@ def read_card(survey: Survey, card: Reference) -> Reading | Refusal:
     if len(laid.edges) < len(SIDES):
         missing = [side for side in SIDES if side not in laid.edges]
         return Refusal(Reason.NO_REFERENCE, f"the card's {' and '.join(missing)} edge can't be made out")
-    if laid.round_corners < _LEAST_ROUND:
+    if laid.square_corners > _MOST_SQUARE:
         return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline has square corners: no ID-1 card")
 
     def top(mapping: Mapping) -> Chart:

@@ -27,10 +27,13 @@ SADDLE = 3.0
 CARD_WIDTH, CARD_HEIGHT, CARD_RADIUS = 85.60, 53.98, 3.18
 """ISO/IEC 7810 ID-1, mm."""
 FRAME_OUTSIDE, FRAME_INSIDE = 5.8, 3.4
-"""How far the mid tone under a card's rim reaches beyond its outline and within it, mm.
+"""How far the stripes under a card's rim reach beyond its outline and within it, mm.
 
-On a page that came out at 0.93 of its size a card reaches 3 mm beyond the outline.
+On a page that came out at 0.93 of its size a card reaches 3 mm beyond the outline. Stripes of black and paper,
+square to the rim, make every card stand out somewhere: a pale one on black, a dark one on paper.
 """
+_CORNER = 8.0  # a card's corners lie on plain tone
+_STRIPE = 1.5
 TICKS = 14
 """How many millimetres of border the ticks at each edge show."""
 
@@ -309,13 +312,13 @@ def _square_shapes(square: Area) -> tuple[Shape, ...]:
 
 
 def _card_shapes(target: Target) -> tuple[Shape, ...]:
-    """The card's place, a frame of mid tone with the card's corners in paper white, and the coin's place."""
+    """The card's place, a striped frame with the card's corners in paper white, and the coin's place."""
     card = target.card
-    outer, inner = card.grown(FRAME_OUTSIDE), card.grown(-FRAME_INSIDE)
+    inner = card.grown(-FRAME_INSIDE)
     x, y = card.x + card.width / 2, card.y + card.height / 2
     cx, cy = target.coin
     return (
-        Rect(outer.x, outer.y, outer.width, outer.height, Ink.TONE),
+        *_card_surround(card),
         Rect(inner.x, inner.y, inner.width, inner.height, Ink.PAPER),
         *_card_corners(card),
         Label(x, y - 3.0, "Lay a card here: expired, loyalty or library card,", 2.8),
@@ -324,6 +327,44 @@ def _card_shapes(target: Target) -> tuple[Shape, ...]:
         Label(cx, cy - 0.4, "or a coin", 2.6),
         Label(cx, cy + 3.0, "here", 2.6),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Stripes:
+    """The stripes along one side of a card's outline: their ``width`` and middles along the side, mm."""
+
+    width: float
+    black: tuple[float, ...]
+    paper: tuple[float, ...]
+
+
+def stripes_along(start: float, length: float) -> Stripes:
+    """The stripes beside a side of a card that starts at ``start`` mm; the first and the last are black."""
+    room = length - 2 * _CORNER
+    count = 2 * int((room / _STRIPE - 1) / 2) + 1
+    width = room / count
+    middles = tuple(start + _CORNER + (n + 0.5) * width for n in range(count))
+    return Stripes(width, middles[::2], middles[1::2])
+
+
+def _card_surround(card: Area) -> tuple[Shape, ...]:
+    """Stripes along the four sides and plain tone at the four corners."""
+    outer, depth = card.grown(FRAME_OUTSIDE), FRAME_OUTSIDE + FRAME_INSIDE
+    corner = FRAME_OUTSIDE + _CORNER
+    shapes: list[Shape] = [
+        Rect(x, y, corner, corner, Ink.TONE)
+        for x in (outer.x, outer.right - corner)
+        for y in (outer.y, outer.bottom - corner)
+    ]
+    level = stripes_along(card.x, card.width)
+    for middle in level.black:
+        x = middle - level.width / 2
+        shapes += [Rect(x, y, level.width, depth) for y in (outer.y, outer.bottom - depth)]
+    upright = stripes_along(card.y, card.height)
+    for middle in upright.black:
+        y = middle - upright.width / 2
+        shapes += [Rect(x, y, depth, upright.width) for x in (outer.x, outer.right - depth)]
+    return tuple(shapes)
 
 
 def _card_corners(card: Area) -> tuple[Shape, ...]:

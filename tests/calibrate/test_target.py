@@ -32,11 +32,13 @@ def boxes(target: Target) -> dict[str, Area]:
 
 
 def overlap(a: Area, b: Area) -> bool:
+    """Whether two rectangles share any area."""
     return a.x < b.right and b.x < a.right and a.y < b.bottom and b.y < a.bottom
 
 
 @pytest.fixture(params=PAGES.values(), ids=PAGES.keys())
 def target(request: pytest.FixtureRequest) -> Target:
+    """A target on each of the pages."""
     return make_target(*request.param)
 
 
@@ -95,6 +97,7 @@ def test_square_is_drawn_as_a_line_and_its_brother_dashed(target: Target) -> Non
 
 
 def extent(shape: Shape) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom."""
     if isinstance(shape, Rect):
         return shape.x, shape.y, shape.x + shape.width, shape.y + shape.height
     if isinstance(shape, Stroke):

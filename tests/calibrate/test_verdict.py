@@ -1,0 +1,96 @@
+"""What a scale means: true or not, the likely cause, and the sewing consequence."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calibrate.references import paper_of
+from calibrate.scale import measured_by_ruler
+from calibrate.verdict import Scale, Verdict, consequence, judge, known_ratios, likely_cause
+
+A4, LETTER = paper_of(210.0, 297.0), paper_of(215.9, 279.4)
+
+scales = st.builds(
+    Scale, st.floats(0.9, 1.1), st.floats(0.9, 1.1), st.floats(0.0, 0.02), st.floats(0.0, 0.02)
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(scales, st.floats(0.001, 0.02))
+def test_a_verdict_is_sure_only_outside_the_uncertainty(scale: Scale, tolerance: float) -> None:
+    """True and rescaled are never said of a scale whose uncertainty reaches over the tolerance."""
+    verdict = judge(scale, tolerance)
+    off = [abs(scale.across - 1), abs(scale.down - 1)]
+    doubt = [scale.uncertainty_across, scale.uncertainty_down]
+    if verdict is Verdict.TRUE:
+        assert all(o + d <= tolerance for o, d in zip(off, doubt, strict=True))
+    elif verdict is Verdict.RESCALED:
+        assert any(o - d > tolerance for o, d in zip(off, doubt, strict=True))
+    else:
+        assert any(o + d > tolerance for o, d in zip(off, doubt, strict=True))
+        assert all(o - d <= tolerance for o, d in zip(off, doubt, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("across", "doubt", "verdict"),
+    [(1.001, 0.002, Verdict.TRUE), (1.004, 0.002, Verdict.NOT_SURE), (0.97, 0.008, Verdict.RESCALED),
+     (1.0, 0.008, Verdict.NOT_SURE)],
+)  # fmt: skip
+def test_verdicts_at_half_a_per_cent(across: float, doubt: float, verdict: Verdict) -> None:
+    """The three verdicts at the usual tolerance."""
+    assert judge(Scale(across, 1.0, doubt, 0.001), 0.005) is verdict
+
+
+def test_ratios_are_those_of_the_papers() -> None:
+    """Letter on A4 0.9727, A4 on letter 0.9407; A4 inside margins of 3, 4.23, 5 and 6.35 mm (ISO 216, PWG 5101.1)."""
+    ratios = [round(ratio, 4) for ratio, _ in known_ratios(210.0, 297.0)]
+    assert ratios == [0.9727, 0.9407, 0.9714, 0.9597, 0.9524, 0.9395]
+
+
+@pytest.mark.parametrize(
+    ("scale", "says"),
+    [(0.9727, "letter page shrunk to fit A4"), (0.9524, "margins of 5 mm gives 0.9524"),
+     (0.9597, "margins of 4.23 mm")],
+)  # fmt: skip
+def test_a_known_ratio_names_its_cause(scale: float, says: str) -> None:
+    """The number that would give the ratio stands in the words."""
+    cause = likely_cause(Scale(scale, scale, 0.001, 0.001), A4, None)
+    assert cause is not None
+    assert says in cause
+
+
+@pytest.mark.parametrize(
+    "scale", [Scale(0.985, 0.985, 1e-3, 1e-3), Scale(0.9727, 0.99, 1e-3, 1e-3), Scale(1, 1, 1e-3, 1e-3)]
+)
+def test_an_unknown_ratio_names_none(scale: Scale) -> None:
+    """Nothing is made up for a ratio no setting gives, for unequal directions, or for a true print."""
+    assert likely_cause(scale, A4, None) is None
+
+
+def test_another_paper_is_named() -> None:
+    """An A4 page found on a letter sheet is said to be just that, with 0.9407."""
+    cause = likely_cause(Scale(0.94, 0.94, 0.008, 0.008), A4, LETTER)
+    assert cause is not None
+    assert "drawn for A4" in cause
+    assert "printed on letter" in cause
+    assert "0.9407" in cause
+
+
+def test_the_consequence_is_told_in_sewing_terms() -> None:
+    """A page at 0.9717 makes a 60 cm hem 58.3 cm; the worse direction is told."""
+    assert consequence(Scale(0.9717, 0.99, 1e-4, 1e-4)).startswith("a 60 cm hem would come out 58.3 cm across")
+    assert "down" in consequence(Scale(0.999, 1.02, 1e-4, 1e-4))
+
+
+def test_a_ruler_gives_the_same_answer_with_its_own_uncertainty() -> None:
+    """97.0 x 97.2 mm is rescaled; 100.0 x 100.2 mm can't be told from true to half a per cent."""
+    rescaled = measured_by_ruler(97.0, 97.2)
+    assert (rescaled.scale.across, rescaled.scale.down) == (0.970, pytest.approx(0.972))
+    assert rescaled.verdict is Verdict.RESCALED
+    assert rescaled.scale.uncertainty_across == pytest.approx(0.005)
+    assert measured_by_ruler(100.0, 100.2).verdict is Verdict.NOT_SURE
+    assert measured_by_ruler(100.0, 100.2, tolerance=0.01).verdict is Verdict.TRUE
+    with pytest.raises(ValueError, match="sides in mm"):
+        measured_by_ruler(10.0, 10.0)
