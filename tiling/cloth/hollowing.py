@@ -29,6 +29,9 @@ def hollowed(edges: Sequence[Edge]) -> tuple[Path, ...]:
     from shapely import LineString, Polygon, unary_union  # noqa: PLC0415 - shapely is slow to load
 
     lines = [np.vstack(edge.path.flatten(_FINE)) for edge in edges]
+    around = np.unique(np.vstack(lines), axis=0)
+    if len(around) < 3:
+        raise OffsetCollapsed("the outline encloses nothing")
     whole = Polygon(np.vstack(lines)).buffer(0)
     strings = [LineString(line) for line in lines]
     border = unary_union(
