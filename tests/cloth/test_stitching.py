@@ -141,3 +141,15 @@ def test_lengths_by_name_hold_every_named_line_and_no_other() -> None:
 def test_the_front_of_the_drafts_is_the_front_that_was_meant() -> None:
     """A check of the test data: the fold lies at x = 0 and nothing lies left of it."""
     assert min(float(line.path.points[:, 0].min()) for line in front()) == 0.0
+
+
+def test_a_piece_too_narrow_in_the_middle_keeps_its_larger_part() -> None:
+    """A tie of two lobes with a neck of 12 mm under an allowance of 10 mm: what lies in the lost lobe is refused."""
+    corners = [(0, 0), (200, 0), (200, 44), (300, 44), (300, 20), (400, 20), (400, 80), (300, 80), (300, 56), (200, 56)]
+    ring = [*corners, (200, 100), (0, 100), (0, 0)]
+    names = ["top", "a", "b", "c", "d", "end", "e", "f", "g", "h", "bottom", "left"]
+    lines = [mark("tie", Role.CUTTING, name, ring[i], ring[i + 1]) for i, name in enumerate(names)]
+    stitching = Stitching(pattern(lines, Notes(pieces={"tie": PieceNote("tie", seam_allowance=10.0)})))
+    assert stitching.line(LineRef("tie", "top")).length == pytest.approx(180.0, abs=0.02)
+    with pytest.raises(InputUnfit, match=r"nothing of the line 'tie.end' is left"):
+        stitching.line(LineRef("tie", "end"))

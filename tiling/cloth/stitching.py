@@ -106,9 +106,15 @@ class Stitching:
             return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
         runs = self.outline(ref.piece).runs
         parts = [moved for moved, run in zip(self._offset(ref.piece), runs, strict=True) if run.name == ref.name]
+        if not parts:
+            # A cutting line inside the outline: a slit, say.
+            return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
         parts = [part for part in parts if len(part)]
         if not parts:
-            return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
+            raise InputUnfit(
+                f"{drawing_of(self.pattern)}: nothing of the line '{ref}' is left inside the seam allowances; draw its "
+                "stitching line, or give smaller allowances in the notes."
+            )
         return SewnLine(ref, _one(parts), Basis.OFFSET)
 
     def has_allowance(self, piece: str) -> bool:
@@ -141,16 +147,19 @@ class Stitching:
 
     def _inset(self, piece: str, edges: list[Edge]) -> tuple[Path, ...]:
         try:
-            return inset(edges)
+            moved = inset(edges)
+            if _is_simple(moved):
+                return moved
         except OffsetCollapsed:
-            # Edges shorter than the allowance: take the border away as an area instead.
-            try:
-                return hollowed(edges)
-            except OffsetCollapsed as collapsed:
-                raise InputUnfit(
-                    f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
-                    "draw the stitching line, or give a smaller seam-allowance in the notes."
-                ) from collapsed
+            pass
+        # Edges shorter than the allowance, or parts of the piece too narrow for it: take the border away as an area.
+        try:
+            return hollowed(edges)
+        except OffsetCollapsed as collapsed:
+            raise InputUnfit(
+                f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
+                "draw the stitching line, or give a smaller seam-allowance in the notes."
+            ) from collapsed
 
     def _check_allowances(self, piece: str) -> None:
         known = {run.name for run in self.outline(piece).runs if run.name}
@@ -208,6 +217,14 @@ class LineLengths(Mapping[str, float]):
         """``piece.name`` as a reference."""
         piece, _, line = name.partition(".")
         return LineRef(piece, line)
+
+
+def _is_simple(ring: tuple[Path, ...]) -> bool:
+    """Whether the runs together enclose an area without crossing."""
+    from shapely import Polygon  # noqa: PLC0415 - shapely is slow to load
+
+    points = np.vstack([line[:-1] for path in ring for line in path.flatten(0.01)])
+    return len(points) > 2 and bool(Polygon(points).is_valid)
 
 
 def _one(paths: list[Path]) -> Path:
