@@ -136,7 +136,7 @@ class Artwork:
     """
 
     __slots__ = (
-        "_frame", "_overhangs", "_strokes", "_trimmer", "beyond", "clipped", "content_size", "drawn", "missing", "reaches",
+        "_frame", "_overhangs", "_trimmer", "beyond", "clipped", "content_size", "drawn", "missing", "reaches",
         "reasons", "repairs", "scene", "size", "table", "to_mm",
     )  # fmt: skip
 
