@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
+from tiling.commands.arranging import Wish, arrange_options, lay_out
 from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ __all__ = ["PrinterSetting", "command", "originals_of", "printer_setting", "resu
 @shared.printer_option
 @click.option("--grid", type=click.Choice(["fewest", "as-drawn"]), default="fewest", show_default=True,
               help="Where the grid lies: where it needs fewest pages, or from the drawing's own corner.")  # fmt: skip
+@arrange_options
 @click.option("--title", metavar="TEXT", help="Printed on every page. Default: the drawing's own.")
 @click.option("--date", metavar="TEXT", default="", help="A date to print on the first page. Default: none.")
 @click.option("--no-proof", is_flag=True, help="Publish without reading back and comparing (for very large work).")
@@ -52,6 +54,12 @@ def command(
     notes: Path | None,
     printer: str | None,
     grid: str,
+    arrange: bool,
+    turn: str,
+    gap: float,
+    seconds: int,
+    share: bool,
+    placed_as: Path | None,
     title: str | None,
     date: str,
     no_proof: bool,
@@ -65,25 +73,24 @@ def command(
     join marks. Print it at 100 % ("Actual size"), never "fit".
     """
     from tiling.drawing.job import Occasion, prepare
-    from tiling.planning.occupancy import occupancy
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
-    from tiling.planning.planner import GridMode, PlanOptions, plan_pages
+    from tiling.planning.planner import GridMode, PlanOptions
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
     from tiling.writing.publish import check_destination
 
     voice = Voice(quiet)
     target = output or Path(f"{drawings[0].stem}-pages.pdf")
-    inputs = [*drawings, *([notes] if notes else [])]
+    inputs = [path for path in (*drawings, notes, placed_as) if path is not None]
     check_destination(target, force=force, inputs=inputs)
     sheet = paper_named(paper)
-    turn = Orientation(orientation)
-    setting = printer_setting(printer, sheet.name, turn)
+    turned = Orientation(orientation)
+    setting = printer_setting(printer, sheet.name, turned)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
-    chosen = PlanOptions(sheet, turn, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
-    ink = occupancy(pattern)
-    job = prepare(plan_pages(pattern, chosen, ink), pattern, Occasion(date), ink)
+    chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
+    found = lay_out(pattern, chosen, Wish(arrange, turn, gap, seconds, share, placed_as), voice)
+    job = prepare(found.plan, pattern, Occasion(date), found.ink, found.laid)
     findings = (*pattern.findings, *setting.findings)
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
@@ -96,7 +103,7 @@ def command(
     if as_json:
         voice.values(result_values(job, target, findings))
     else:
-        voice.answer(_summary(job, target))
+        voice.answer(_summary(job, target, found.notes))
     return outcome
 
 
@@ -240,7 +247,7 @@ def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
     return {"cross": cross.number, "tile": tile, "at_mm": [cross.at.x, cross.at.y]}
 
 
-def _summary(job: Job, target: Path) -> str:
+def _summary(job: Job, target: Path, notes: Sequence[str]) -> str:
     """What was written, in a few lines."""
     from tiling.drawing.first_page import correction_in_words, paper_in_words
     from tiling.drawing.tile_page import pages_in_all
@@ -255,7 +262,8 @@ def _summary(job: Job, target: Path) -> str:
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
         f"{plan.grid.rows} rows of {plan.grid.columns} make {cells}, {_number(len(plan.skipped), 'empty one')} skipped",
     ]
-    if plan.pages_as_drawn > tiles:
+    lines += [f"  {note[:1].upper()}{note[1:]}" for note in notes]
+    if plan.pages_as_drawn > tiles and not plan.placements:
         lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")
     if not plan.correction.is_none:
         lines.append(f"  {correction_in_words(plan.correction)}")

@@ -66,7 +66,13 @@ class Job:
         return 1 if self.has_first_page else 0
 
 
-def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None, ink: Raster | None = None) -> Job:
+def prepare(
+    plan: PrintPlan,
+    pattern: Pattern,
+    occasion: Occasion | None = None,
+    ink: Raster | None = None,
+    laid: Pattern | None = None,
+) -> Job:
     """Settle what goes on which page.
 
     Sheets up to A3 get a first page, and a page map where there is more than one tile. From A2 up, and on a roll,
@@ -77,9 +83,11 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None,
         pattern: what is drawn, as read; the plan's placements say where its pieces lie.
         occasion: the date, if one is to be printed.
         ink: the layout's `occupancy` where the caller has it already.
+        laid: the drawing as laid out, where that is more than its pieces moved; it is drawn from its marks.
     """
-    laid = placed(pattern, plan.placements)
-    sources = sources_of(pattern)
+    sources = sources_of(laid or pattern)
+    cuts = cuts_of(sources, pattern, () if laid else plan.placements)
+    laid = laid or placed(pattern, plan.placements)
     lines = check_lines(plan, laid)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
     spots = Spots(ink or occupancy(laid)).without(
@@ -98,7 +106,6 @@ def prepare(plan: PrintPlan, pattern: Pattern, occasion: Occasion | None = None,
             page += 1
         numbered.append(replace(tile, page=page if tile.page else 0))
     plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
-    cuts = cuts_of(sources, pattern, plan.placements)
     return Job(plan, pattern, laid, sources, cuts, spots, lines, occasion, block)
 
 
