@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from drawings import FOLD, HEIGHTS, half_skirt, line, notes_of, pattern_of, rectangle, ring, through, trapezium
@@ -14,7 +16,7 @@ from tiling.altering.alter import Alteration, AlterOutcome, alter
 from tiling.altering.anatomy import Straight
 from tiling.notes import CutAs, Notes, PieceNote
 from tiling.pattern import Line, Mark, Pattern, Role
-from tiling.shapes import Path
+from tiling.shapes import Affine, Path
 from tiling.shapes import Point as At
 
 SHAPES = {"rectangle": rectangle, "trapezium": trapezium, "half-skirt": half_skirt}
@@ -227,6 +229,31 @@ def test_longer_then_shorter_gives_the_first_drawing_back(amount: float, fairing
     once = alter(before, Alteration(longer=amount, fairing=fairing)).pattern
     back = alter(once, Alteration(longer=-amount, fairing=fairing)).pattern
     assert away(before, back, LineString([(0, 450), (900, 450)]), 2 * fairing + amount) < 0.05
+
+
+@settings(max_examples=10, deadline=None)
+@given(
+    degrees=st.floats(-180, 180),
+    mirror=st.sampled_from([1.0, -1.0]),
+    around=st.floats(-30, 60),
+    longer=st.floats(-40, 40),
+    taper=st.floats(0, 1),
+)
+def test_a_turned_piece_is_altered_alike(
+    degrees: float, mirror: float, around: float, longer: float, taper: float
+) -> None:
+    """Turning or mirroring the piece on the sheet, then altering it, is altering it, then turning: to 1e-6 mm."""
+    move = Affine.turn(degrees, about=At(300, 400)) @ Affine.scale(mirror, 1.0) @ Affine.shift(-2000, 0)
+    move = Affine.shift(6000, 6000) @ move
+    marks = [
+        replace(m, tag=replace(m.tag, extra=(("wide", "start"),))) if m.tag.role is Role.GRADING else m
+        for m in half_skirt()
+    ]
+    asked = Alteration(around=around, longer=longer, taper=taper)
+    plain = alter(pattern_of(marks), asked).pattern
+    turned = alter(pattern_of([mark.moved(move) for mark in marks]), asked).pattern
+    for old, new in zip(plain.marks, turned.marks, strict=True):
+        assert np.allclose(move.points(old.path.points), new.path.points, atol=1e-6), old.tag.name
 
 
 def test_repeated_runs_add_up() -> None:

@@ -7,10 +7,12 @@ from pathlib import Path as FilePath
 import numpy as np
 import pytest
 from drawings import half_skirt, line, pattern_of, rectangle, ring, through, trapezium
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point
 
-from tiling.altering.alter import Alteration, alter
-from tiling.failures import UsageWrong
+from tiling.altering.alter import Alteration, Matching, alter
+from tiling.failures import PageseamError, UsageWrong
 from tiling.pattern import Pattern, Role
 from tiling.reading.gather import read_drawing
 from tiling.shapes import Op, Path
@@ -72,6 +74,30 @@ def test_no_outline_of_the_smock_gets_a_loop(smock: Pattern, name: str) -> None:
     for mark in after.lines(role=Role.CUTTING):
         assert LinearRing(ring(mark.path)[::3]).is_simple, mark.tag.piece
         assert len(mark.path.subpaths()) == 1
+
+
+@settings(max_examples=10, deadline=None)
+@given(
+    around=st.floats(-80, 160),
+    longer=st.floats(-80, 80),
+    taper=st.sampled_from([None, 0.0, 0.4, 1.0]),
+    pieces=st.sampled_from([(), ("front",), ("sleeve",)]),
+    matching=st.sampled_from(Matching),
+)
+def test_whatever_is_asked_no_kink_and_no_loop(
+    smock: Pattern, around: float, longer: float, taper: float | None, pieces: tuple[str, ...], matching: Matching
+) -> None:
+    """Any alteration of the smock is refused with a reason, or leaves every edge smooth and every outline simple."""
+    asked = Alteration(around=around, longer=longer, taper=taper, pieces=pieces, matching=matching)
+    try:
+        after = alter(smock, asked).pattern
+    except PageseamError:
+        return
+    for old, new in zip(smock.marks, after.marks, strict=True):
+        if old.tag.role in {Role.CUTTING, Role.STITCHING}:
+            assert len(turns(new.path)) == len(turns(old.path)), f"{old.tag.piece} {old.tag.name}"
+        if old.tag.role is Role.CUTTING:
+            assert LinearRing(ring(new.path)[::3]).is_simple, old.tag.piece
 
 
 def test_the_comparison_sees_a_kink() -> None:

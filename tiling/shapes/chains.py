@@ -39,7 +39,7 @@ __all__ = [
 
 Chain = tuple[Array, ...]
 
-_SAME = 1e-7
+_SAME = 1e-6
 """Lengths below this (mm) are no length."""
 
 
@@ -126,7 +126,7 @@ def _direction(cubic: Array) -> Array:
     for index in (1, 2, 3):
         step = cubic[index] - cubic[0]
         norm = float(np.hypot(*step))
-        if norm > 1e-6:
+        if norm > 1e-9:
             return np.asarray(step / norm)
     raise ValueError("a cubic without length has no direction")
 

@@ -32,7 +32,7 @@ __all__ = ["Bridge", "EdgeUsedUp", "Finish", "bridge", "smooth_run"]
 CORNER = 20.0
 """Degrees: a sharper turn between two segments is a corner, and is never smoothed away."""
 
-_TOUCH = 1e-7
+_TOUCH = 1e-6
 _LEFT = 0.5
 """What an overlap must leave of an edge up to its next corner, mm."""
 
