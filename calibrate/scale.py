@@ -110,7 +110,8 @@ def _sight(photo: Photo, wanted: Reference | Kind | None, options: Options) -> _
             return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
     if isinstance(reading, Refusal):
         return reading
-    return _unlike(reading, sheet) or _Sight(found, reading, sheet)
+    apart = _unlike(reading, sheet)
+    return _Sight(found, reading, sheet) if apart is None else apart
 
 
 def _unlike(reading: Reading, sheet: Reading | Refusal) -> Refusal | None:

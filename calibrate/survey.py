@@ -71,7 +71,8 @@ def survey(photo: Photo) -> Survey | Refusal:
     if fit is None:
         return _why_few(pixels, rough.mapping, sighting.target, seen)
     found = Survey(photo, sighting.target, seen, fit)
-    return _unfit(found) or found
+    unfit = _unfit(found)  # a refusal is false: it must be told from None by name
+    return found if unfit is None else unfit
 
 
 def _marker_points(sighting: Sighting) -> Points:
