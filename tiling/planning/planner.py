@@ -44,7 +44,7 @@ DEFAULT_MARGIN = 10.0
 10 mm is safe on nearly all, and `pages --printer` knows the measured border."""
 
 DEFAULT_OVERLAP = 10.0
-"""mm: wide enough for glue or tape and for the join marks; the least that `MIN_OVERLAP` allows is for no marks."""
+"""mm: wide enough for glue or tape and for the join marks."""
 
 MIN_OVERLAP = 5.0
 """mm. A narrower strip holds neither tape nor join marks."""
