@@ -122,7 +122,7 @@ def _ordinary_table(outcomes: list[Outcome], names: list[str], titles: dict[str,
 
     if not names:
         return
-    yield "| condition | photos | read | median % | 95 % within | largest % | covered | unflagged | stated ± % | asked |"
+    yield "| condition | photos | read | median % | 95 % within | largest % | covered | unflagged | stated % | asked |"
     yield "|---|---|---|---|---|---|---|---|---|---|"
     for name in names:
         row = tally(titles[name], [o for o in outcomes if o.row == name])

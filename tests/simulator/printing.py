@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import cv2
@@ -35,7 +36,7 @@ class Ink(Enum):
         return self.value[1]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Raster:
     """A page as an image: grey (h, w) or RGB (h, w, 3) uint8, and the page's true size in mm."""
 
@@ -111,6 +112,7 @@ class Printing:
         return offset @ np.linalg.inv(self.matrix).T + np.array(page) / 2
 
 
+@lru_cache(maxsize=4)
 def inked(raster: Raster, ink: Ink, pitch: float, seed: int) -> NDArray[np.uint8]:
     """The page as it comes out of the printer, 0 full ink to 255 bare paper, pixels about ``pitch`` mm."""
     pixels = raster.pixels if raster.pixels.ndim == 2 else cv2.cvtColor(raster.pixels, cv2.COLOR_RGB2GRAY)

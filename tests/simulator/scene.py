@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import make_interp_spline
 
-from tests.simulator.printing import Ink, Printing, Raster, inked
+from tests.simulator.printing import Printing, Raster, inked
 from tests.simulator.sheet import Sheet, outside_box
 
 if TYPE_CHECKING:
@@ -179,14 +179,6 @@ def _table(table: Table, seed: int) -> Picture:
     return np.clip(grey[..., None] * np.array(warm, np.float32), 0.01, 0.95)
 
 
-@lru_cache(maxsize=4)
-def _inked(page: int, ink: Ink, pitch: float, seed: int) -> NDArray[np.uint8]:
-    return inked(_PAGES[page], ink, pitch, seed)
-
-
-_PAGES: dict[int, Raster] = {}
-
-
 def _remapped(image: NDArray[np.generic], x: Array, y: Array, border: int, value: float = 0.0) -> NDArray[np.generic]:
     found = cv2.remap(
         image,
@@ -210,9 +202,8 @@ class Exposure:
         self.per_mm = float(np.abs(np.diff(corners, axis=0)).sum(axis=1).max()) / max(
             scene.sheet.width, scene.sheet.height
         )
-        _PAGES[id(scene.page)] = scene.page
         pitch = round(1.0 / self.per_mm / fine, 2)
-        self.print = _inked(id(scene.page), scene.printing.ink, pitch, scene.seed)
+        self.print = inked(scene.page, scene.printing.ink, pitch, scene.seed)
         net = self.net
         self.on_sheet = scene.sheet.met_by(net.place, net.rays)
         self.on_table = TABLE_TOP.met_by(net.place, net.rays)
