@@ -8,7 +8,7 @@ import pytest
 from drawings import levels, line, notes_of, pattern_of, rectangle, through
 
 from tiling.altering.alter import Alteration, Matching, alter
-from tiling.altering.seams import named_length, seam_table
+from tiling.altering.seams import named_length, seam_changes
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.notes import LineRef, PieceNote, SeamNote
 from tiling.pattern import FindingKind, Pattern, Role
@@ -25,7 +25,7 @@ def smock() -> Pattern:
 
 def test_the_table_has_both_lengths_and_the_ease(smock: Pattern) -> None:
     """The sleeve cap is 14 mm longer than the armhole it is set into."""
-    rows = {row.name: row for row in seam_table(smock)}
+    rows = {change.note.name: change.after for change in seam_changes(smock, smock)}
     assert rows["armhole"].difference == pytest.approx(14.0, abs=0.01)
     assert rows["armhole"].off == pytest.approx(0.0, abs=0.01)
     assert rows["armhole"].first == "sleeve.cap-front + sleeve.cap-back"

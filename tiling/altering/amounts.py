@@ -8,12 +8,11 @@ from dataclasses import dataclass
 
 from tiling.altering.anatomy import Anatomy, CutLine, anatomy
 from tiling.altering.carry_out import Planned, waist_of
-from tiling.altering.cut import Cut, Kind, Opening, cut_of
+from tiling.altering.cut import Cut, Kind, Opening, cut_of, place_of
 from tiling.altering.shares import Circumference, circumference, layers_of, note_of
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.lengths import in_mm
 from tiling.pattern import Pattern, Role
-from tiling.shapes.chains import chains_of, crossings
 
 __all__ = ["Plan", "Request", "plan_around", "plan_longer", "plan_to"]
 
@@ -137,7 +136,7 @@ def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: flo
     """The opening that has each measure's share at the height of its line."""
     places: list[tuple[float, float]] = []
     for name, amount in shares.items():
-        place = _place(pattern, cut, name)
+        place = place_of(cut, pattern.lines(piece=cut.piece, name=name))
         if place is None and len(shares) == 1 and not pattern.lines(name=name):
             raise InputUnfit(
                 f"{pattern.title}: no line named {name} shows where that measure is taken; draw one, or use --around."
@@ -157,16 +156,6 @@ def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: flo
         raise InputUnfit(f"Piece {cut.piece}: both measures are taken at the same height; give one of them.")
     slope = (a - b) / (p - q)
     return Opening(a + (1 - p) * slope, a - p * slope)
-
-
-def _place(pattern: Pattern, cut: Cut, name: str) -> float | None:
-    """Where the line of that name crosses the cut: 0 at the narrow end, 1 at the wide end."""
-    for line in pattern.lines(piece=cut.piece, name=name):
-        for chain, closed in chains_of(line.path):
-            found = crossings(chain, cut.line.start, cut.line.end, closed=closed)
-            if found:
-                return 1 - found[0].along
-    return None
 
 
 def _bodies(pattern: Pattern, kind: Kind, request: Request) -> list[Anatomy]:

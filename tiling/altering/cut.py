@@ -17,7 +17,7 @@ side slides across the grain without turning.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from math import asin, degrees
@@ -26,12 +26,22 @@ import numpy as np
 
 from tiling.altering.anatomy import Anatomy, CutLine, Straight
 from tiling.failures import InputUnfit, UsageWrong
+from tiling.pattern import Line
 from tiling.shapes import Affine, Point
-from tiling.shapes.chains import Chain, Crossing, crossings, split_at
+from tiling.shapes.chains import Chain, Crossing, chains_of, crossings, split_at
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, distance_to, holds, ring_of
 
-__all__ = ["Cut", "Kind", "Opening", "cut_of", "longer_move", "refuse_past_fold", "spread_move", "wide_first"]
+__all__ = [
+    "Cut",
+    "Kind",
+    "Opening",
+    "cut_of",
+    "longer_move",
+    "place_of",
+    "refuse_past_fold",
+    "spread_move",
+]
 
 SLACK = 1.0
 """A cut line may stop this far short of the edge (mm) and still reach it."""
@@ -126,7 +136,7 @@ def cut_of(body: Anatomy, source: CutLine, kind: Kind, waist: Point | None = Non
         raise InputUnfit(f"{where} passes the fold line; a piece on the fold is widened beside its fold.")
     ends = [c.point for c in sorted(found, key=lambda c: c.along)]
     line = _as_first(source, Straight(ends[0], ends[1]))
-    return Cut(body.ident, kind, source, wide_first(line, source.wide, waist), rings[stays], rings[1 - stays], across)
+    return Cut(body.ident, kind, source, _wide_first(line, source.wide, waist), rings[stays], rings[1 - stays], across)
 
 
 def _as_first(source: CutLine, line: Straight) -> Straight:
@@ -142,7 +152,7 @@ def _as_first(source: CutLine, line: Straight) -> Straight:
     return first if near else line
 
 
-def wide_first(line: Straight, marked: str, waist: Point | None) -> Straight:
+def _wide_first(line: Straight, marked: str, waist: Point | None) -> Straight:
     """The line with its wide end first: as marked, else the end nearer the waist, else the upper (or left) end."""
     if marked in {"start", "end"}:
         return line if marked == "start" else Straight(line.end, line.start)
@@ -288,6 +298,16 @@ def _meets(one: Straight, other: Straight) -> bool:
     t, u = between.cross(s) / det, between.cross(r) / det
     edge = 1.5
     return edge / one.length < t < 1 - edge / one.length and edge / other.length < u < 1 - edge / other.length
+
+
+def place_of(cut: Cut, lines: Iterable[Line]) -> float | None:
+    """Where the first of the lines that crosses the cut does so: 0 at its narrow end, 1 at its wide end."""
+    for line in lines:
+        for chain, closed in chains_of(line.path):
+            found = crossings(chain, cut.line.start, cut.line.end, closed=closed)
+            if found:
+                return 1 - found[0].along
+    return None
 
 
 def refuse_past_fold(body: Anatomy, cut: Cut, move: Affine) -> None:

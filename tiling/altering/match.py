@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from tiling.altering.amounts import Plan
 from tiling.altering.anatomy import CutLine, anatomy
 from tiling.altering.carry_out import Planned, cut_in, waist_of
-from tiling.altering.cut import Cut, Kind, Opening, cut_of
+from tiling.altering.cut import Cut, Kind, Opening, cut_of, place_of
 from tiling.altering.seams import SeamChange, named_lines
 from tiling.altering.shares import note_of
 from tiling.lengths import in_mm
 from tiling.notes import LineRef
 from tiling.pattern import Pattern
-from tiling.shapes.chains import chains_of, crossings
 
 __all__ = ["partner_plan", "partners"]
 
@@ -75,7 +74,7 @@ def _opened(pattern: Pattern, done: Sequence[Planned], side: Sequence[LineRef], 
         _, cut = cut_in(pattern, plan)
         for ref in side:
             if ref.piece == plan.piece:
-                place = _crossing_place(pattern, cut, ref)
+                place = place_of(cut, named_lines(pattern, ref))
                 total += plan.opening.at(place) if place is not None else 0.0
     return total
 
@@ -86,19 +85,10 @@ def _meetings(pattern: Pattern, ref: LineRef, kind: Kind) -> list[_Meeting]:
     found = []
     for line in own:
         cut = cut_of(body, line, kind, waist_of(pattern, ref.piece))
-        place = _crossing_place(pattern, cut, ref)
+        place = place_of(cut, named_lines(pattern, ref))
         if place is not None:
             found.append(_Meeting(cut, place))
     return found
-
-
-def _crossing_place(pattern: Pattern, cut: Cut, ref: LineRef) -> float | None:
-    for line in named_lines(pattern, ref):
-        for chain, closed in chains_of(line.path):
-            found = crossings(chain, cut.line.start, cut.line.end, closed=closed)
-            if found:
-                return 1 - found[0].along
-    return None
 
 
 def _at_place(pattern: Pattern, meeting: _Meeting, amount: float) -> Opening:

@@ -13,6 +13,7 @@ from tiling.shapes import Affine, Path, Point, curves
 from tiling.shapes.chains import (
     Chain,
     Crossing,
+    as_point,
     chain_length,
     chain_path,
     chains_of,
@@ -127,7 +128,7 @@ class Joiner:
         """
         paths = []
         for chain, closed in chains:
-            ends = [self.cut.moves(_point(p)) for p in (chain[0][0], chain[-1][3])]
+            ends = [self.cut.moves(as_point(p)) for p in (chain[0][0], chain[-1][3])]
             whole = len(chain) > 1 or not is_straight(chain[0]) or chain_length(chain) < 15.0
             if whole or (line.tag.role is Role.GRAINLINE and self.cut.kind is Kind.GRADING):
                 middle = straight_of(line).middle if line.tag.role is Role.GRAINLINE else _middle(chain)
@@ -136,7 +137,7 @@ class Joiner:
                 paths.append(chain_path(placed, closed=closed))
                 continue
             start, end = (
-                self.move.point(_point(p)) if moves else _point(p)
+                self.move.point(as_point(p)) if moves else as_point(p)
                 for p, moves in zip((chain[0][0], chain[-1][3]), ends, strict=True)
             )
             paths.append(Path.polyline([start, end]))
@@ -222,8 +223,4 @@ def _bend(chain: Chain, distance: float) -> float:
 def _middle(chain: Chain) -> Point:
     """A point of the chain well away from its ends: halfway along its longest segment."""
     longest = max(chain, key=lambda cubic: float(abs(cubic[3] - cubic[0]).sum()))
-    return _point(curves.evaluate(longest, 0.5))
-
-
-def _point(pair: curves.Array) -> Point:
-    return Point(float(pair[0]), float(pair[1]))
+    return as_point(curves.evaluate(longest, 0.5))

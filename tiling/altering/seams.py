@@ -10,7 +10,7 @@ from tiling.failures import InputUnfit
 from tiling.notes import LineRef, SeamNote
 from tiling.pattern import Line, Pattern, Role
 
-__all__ = ["TOLERANCE", "SeamChange", "SeamRow", "named_length", "named_lines", "seam_changes", "seam_table"]
+__all__ = ["TOLERANCE", "SeamChange", "SeamRow", "named_length", "named_lines", "seam_changes"]
 
 TOLERANCE = 3.0
 """How much more two sides of a seam may differ after an alteration before it is worth a finding, mm."""
@@ -91,15 +91,6 @@ def named_length(pattern: Pattern, ref: LineRef) -> float:
         file = f"{pattern.notes.file}: " if pattern.notes is not None and pattern.notes.file else ""
         raise InputUnfit(f"{file}the seams name the line {ref}, which is not in the drawing{hint}")
     return sum(line.path.length() for line in lines)
-
-
-def seam_table(pattern: Pattern) -> tuple[SeamRow, ...]:
-    """Every seam of the pattern's notes with its lengths; empty without notes.
-
-    Raises:
-        InputUnfit: a seam names a line that is not in the drawing.
-    """
-    return tuple(_row(pattern, seam) for seam in _seams(pattern))
 
 
 def seam_changes(before: Pattern, after: Pattern) -> tuple[SeamChange, ...]:

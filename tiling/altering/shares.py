@@ -10,9 +10,7 @@ from tiling.altering.anatomy import Anatomy
 from tiling.altering.seams import named_lines
 from tiling.notes import CutAs, LineRef, PieceNote, SeamNote
 from tiling.pattern import Pattern, Role
-from tiling.shapes import Point
-from tiling.shapes.chains import chains_of, crossings
-from tiling.shapes.curves import Array
+from tiling.shapes.chains import as_point, chains_of, crossings
 
 __all__ = ["Circumference", "circumference", "crossed", "layers_of", "note_of"]
 
@@ -73,7 +71,7 @@ def crossed(pattern: Pattern, ref: LineRef, role: Role = Role.GRADING) -> int:
     count = 0
     for cut in pattern.lines(piece=ref.piece, role=role):
         (start, end), *_ = [(c[0][0], c[-1][3]) for c, _ in chains_of(cut.path)]
-        from_, to = _point(start), _point(end)
+        from_, to = as_point(start), as_point(end)
         count += any(
             crossings(chain, from_, to, closed=closed)
             for line in named_lines(pattern, ref)
@@ -130,7 +128,3 @@ def _sewn_across(pattern: Pattern, main: Sequence[str], group: Sequence[str]) ->
             if meets and crossed(pattern, one) and crossed(pattern, two):
                 return True
     return False
-
-
-def _point(pair: Array) -> Point:
-    return Point(float(pair[0]), float(pair[1]))

@@ -21,6 +21,7 @@ from tiling.shapes.points import Point
 __all__ = [
     "Chain",
     "Crossing",
+    "as_point",
     "chain_length",
     "chain_path",
     "chains_of",
@@ -83,6 +84,11 @@ def chain_path(chain: Sequence[Array], *, closed: bool = False) -> Path:
 def moved_chain(chain: Sequence[Array], by: Affine) -> Chain:
     """Every cubic under an affine move."""
     return tuple(by.points(c) for c in chain)
+
+
+def as_point(pair: Array) -> Point:
+    """A pair of coordinates as a point."""
+    return Point(float(pair[0]), float(pair[1]))
 
 
 def reverse_chain(chain: Sequence[Array]) -> Chain:
@@ -158,7 +164,7 @@ def crossings(chain: Sequence[Array], start: Point, end: Point, *, closed: bool)
             point = curves.evaluate(chain[segment], t)
             place = float((point - p) @ along) / span
             if -1e-12 <= place <= 1 + 1e-12:
-                found.append(Crossing(segment, t, place, Point(float(point[0]), float(point[1]))))
+                found.append(Crossing(segment, t, place, as_point(point)))
     return found
 
 
