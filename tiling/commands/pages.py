@@ -260,7 +260,8 @@ def _summary(job: Job, target: Path, notes: Sequence[str]) -> str:
     lines = [
         f"{target}: {pages_in_all(plan)} sheets of {paper_in_words(plan)}",
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
-        f"{plan.grid.rows} rows of {plan.grid.columns} make {cells}, {_number(len(plan.skipped), 'empty one')} skipped",
+        f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns} make {cells}, "
+        f"{_number(len(plan.skipped), 'empty one')} skipped",
     ]
     lines += [f"  {note[:1].upper()}{note[1:]}" for note in notes]
     if plan.pages_as_drawn > tiles and not plan.placements:

@@ -206,8 +206,9 @@ def _draw_number(pen: Pen, at: Point, number: int) -> None:
 
 
 def _summary(plan: PrintPlan) -> str:
-    tiles = len(plan.tiles)
-    text = f"{plan.title}: {tiles} page{'s' if tiles > 1 else ''} in {plan.grid.rows} rows of {plan.grid.columns}"
+    tiles, rows = len(plan.tiles), plan.grid.rows
+    pages, lines = "page" if tiles == 1 else "pages", "row" if rows == 1 else "rows"
+    text = f"{plan.title}: {tiles} {pages} in {rows} {lines} of {plan.grid.columns}"
     if plan.skipped:
         text += f", {len(plan.skipped)} empty and left out"
     return text
