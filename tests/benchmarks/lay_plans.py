@@ -93,7 +93,8 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("instances", nargs="*", choices=[*RECORDS, []], help="all of them if none is named")
     options = parser.parse_args()
-    print("| instance | pieces | record % | this lay % | below it | seconds | of processor | faults |\n|---|---|---|---|---|---|---|---|")
+    print("| instance | pieces | record % | this lay % | below it | seconds | of processor | faults |")
+    print("|---|---|---|---|---|---|---|---|")
     for name in options.instances or RECORDS:
         record = RECORDS[name]
         instance = load(name)

@@ -106,7 +106,8 @@ def cloth_options(command: F) -> F:
 @measure_option
 @before_option
 @cloth_options
-@click.option("--paper", default="a4", show_default=True, metavar="PAPER", help="Paper of the lay plan's pages.")
+@click.option("--paper", type=click.Choice(["a4", "a3", "letter", "tabloid"]), default="a4", show_default=True,
+              help="Paper of the lay plan's pages.")  # fmt: skip
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="LAY.pdf",
               help="Write the lay plan here, as PDF or (named .png) as a picture.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace the output if it exists.")
