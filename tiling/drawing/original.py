@@ -53,6 +53,9 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
         else:
             original = left.pop(0)
             shown = _sheet_picture(_with_layers(original), original.page, source, grid)
+            if not shown.any():
+                # PDFium sees nothing in some damaged files that pypdf can mend: show it the mended one.
+                shown = _sheet_picture(_rewritten(original), original.page, source, grid)
         np.maximum(picture, shown, out=picture)
     return picture
 
@@ -83,19 +86,34 @@ def _with_layers(original: Original) -> bytes:
     PDFium shows layers as for the screen; what is printed can differ, and `--layer` picks others.
     """
     data = original.file.read_bytes()
+    return data if _opens(data) and not _has_layers(data) else _rewritten(original)
+
+
+def _has_layers(data: bytes) -> bool:
     try:
-        reader = PdfReader(BytesIO(data))
-        if reader.is_encrypted:
-            reader.decrypt("")
-        if "/OCProperties" not in reader.root_object and _opens(data):
-            return data
-        writer = PdfWriter(clone_from=reader)
+        return "/OCProperties" in _reader(data).root_object
+    except PyPdfError:
+        return False
+
+
+def _rewritten(original: Original) -> bytes:
+    """The file as pypdf reads it, with its layers set; as it was where pypdf can't."""
+    data = original.file.read_bytes()
+    try:
+        writer = PdfWriter(clone_from=_reader(data))
     except PyPdfError:
         return data
     _fix_layers(writer.root_object, original.layers)
     stream = BytesIO()
     writer.write(stream)
     return stream.getvalue()
+
+
+def _reader(data: bytes) -> PdfReader:
+    reader = PdfReader(BytesIO(data))
+    if reader.is_encrypted:
+        reader.decrypt("")
+    return reader
 
 
 def _opens(data: bytes) -> bool:
