@@ -1,11 +1,12 @@
 """Run the tool over a folder of drawings that nobody here made, and sort what happens.
 
-    python tests/hostile/corpus_run.py FOLDER [--most N] [--jobs 2] [--report FILE.json]
+    python -m tests.hostile.corpus_run FOLDER [--most N] [--part K/N] [--jobs 2] [--report FILE.json]
 
-Each file is tried with `look` and with `pages --paper a4` in a fresh process with 30 s, 1 GB of address space and a
-read-only copy of the input. *Done* is exit 0 with a PDF that shows the drawing; *refused* is exit 3 with one line;
-anything else (traceback, fault, hang, memory, an output without the drawing, a leftover file, a changed input) is a
-fault and is listed. Exits 1 when there are faults.
+Each file is tried with `look` and with `pages --paper a4`, each in a process of its own (forked from one that has
+only loaded the libraries) with 30 s of processor time, 1 GB of address space and a read-only copy of the input.
+*Done* is exit 0 with a PDF that shows the drawing; *refused* is exit 3 with one line that names the file; anything
+else (traceback, fault, hang, memory, a failed proof, an output without the drawing, a leftover file, a changed input)
+is a fault and is listed. Exits 1 when there are faults.
 """
 
 from __future__ import annotations
@@ -16,23 +17,26 @@ import json
 import os
 import resource
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
 import time
 from collections import Counter
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
+from multiprocessing import get_context
 from pathlib import Path
 
 SECONDS = 30
+"""Of processor time; a wall clock would measure what else the machine does."""
+PATIENCE = 10 * SECONDS
 MEMORY = 1 << 30
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What one command did with one file; `kind` is done, refused or fault."""
+    """What one command did with one file; `kind` is done, refused or fault, `seconds` processor time."""
 
     file: str
     command: str
@@ -41,44 +45,83 @@ class Outcome:
     seconds: float
 
 
-def _limit() -> None:
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """One run: exit code (minus the signal that ended it, None where it never ended), what it said, seconds."""
+
+    code: int | None
+    out: str
+    err: str
+    seconds: float
 
 
-def _run(arguments: Sequence[str], folder: Path) -> tuple[int | None, str, str, float]:
-    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "PYTHONWARNINGS": "ignore"}
-    began = time.monotonic()
+def _load() -> None:
+    """What every run needs, loaded once before forking."""
+    import tiling.commands.look
+    import tiling.commands.main
+    import tiling.commands.pages
+    import tiling.content
+    import tiling.drawing.pdf
+    import tiling.drawing.proof
+    import tiling.planning.planner
+    import tiling.reading.pdf
+    import tiling.reading.svg  # noqa: F401
+
+
+def _child(arguments: Sequence[str], folder: Path) -> None:
+    """Become the command: never returns."""
+    code = 70
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "tiling.commands.main", *arguments],
-            cwd=folder,
-            env=environment,
-            capture_output=True,
-            timeout=SECONDS,
-            preexec_fn=_limit,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        return None, "", "", time.monotonic() - began
-    return (
-        done.returncode,
-        done.stdout.decode("utf-8", "replace"),
-        done.stderr.decode("utf-8", "replace"),
-        time.monotonic() - began,
-    )
+        os.chdir(folder)
+        for name, number in (("stdout", 1), ("stderr", 2)):
+            handle = os.open(folder / f".{name}", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+            os.dup2(handle, number)
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS + 1))
+        from tiling.commands.main import run
+
+        code = run(arguments)
+        sys.stdout.flush()
+        sys.stderr.flush()
+    finally:
+        os._exit(code)
 
 
-def _judge(code: int | None, out: str, err: str) -> tuple[str, str]:
-    if code is None:
+def _run(arguments: Sequence[str], folder: Path) -> Ran:
+    child = os.fork()
+    if child == 0:
+        _child(arguments, folder)
+    end = time.monotonic() + PATIENCE
+    while True:
+        done, status, usage = os.wait4(child, os.WNOHANG)
+        if done:
+            break
+        if time.monotonic() > end:
+            os.kill(child, signal.SIGKILL)
+            _, status, usage = os.wait4(child, 0)
+            break
+        time.sleep(0.02)
+    said = []
+    for name in ("stdout", "stderr"):
+        said.append((folder / f".{name}").read_text("utf-8", "replace"))
+        (folder / f".{name}").unlink()
+    seconds = usage.ru_utime + usage.ru_stime
+    return Ran(os.waitstatus_to_exitcode(status), said[0], said[1], seconds)
+
+
+def _judge(ran: Ran, name: str) -> tuple[str, str]:
+    if ran.code in {-signal.SIGXCPU, -signal.SIGKILL, None}:
         return "fault", f"no end within {SECONDS} s"
-    if "Traceback" in err or "Traceback" in out:
-        return "fault", "traceback: " + err.strip().splitlines()[-1]
-    if code == 0:
+    if "Traceback" in ran.err + ran.out:
+        return "fault", "traceback: " + ran.err.strip().splitlines()[-1]
+    if ran.code == 0:
         return "done", ""
-    lines = [line for line in err.splitlines() if line.strip()]
-    if code in {2, 3}:
-        return ("refused", lines[-1]) if len(lines) >= 1 else ("fault", f"exit {code} without a reason")
-    return "fault", f"exit {code}: " + " / ".join(lines[-2:])
+    errors = [line for line in ran.err.splitlines() if line.startswith("Error: ")]
+    if ran.code == 3:
+        if len(errors) == 1 and name in errors[0] and errors[0].isprintable() and len(errors[0]) < 600:
+            return "refused", errors[0]
+        return "fault", f"refused in other words than one line that names the file: {ran.err[-300:]!r}"
+    return "fault", f"exit {ran.code}: " + " / ".join(ran.err.splitlines()[-2:])
 
 
 def _shows_the_drawing(pages: Path, summary: dict[str, object]) -> str:
@@ -111,11 +154,11 @@ def try_file(source: Path) -> list[Outcome]:
         digest = hashlib.sha256(copy.read_bytes()).hexdigest()
         results = []
         for command, options in (("look", []), ("pages", ["--paper", "a4", "--json", "-o", "out.pdf"])):
-            code, out, err, seconds = _run([command, copy.name, *options], folder)
-            kind, why = _judge(code, out, err)
+            ran = _run([command, copy.name, *options], folder)
+            kind, why = _judge(ran, copy.name)
             output = folder / "out.pdf"
             if kind == "done" and command == "pages":
-                problem = _shows_the_drawing(output, json.loads(out))
+                problem = _shows_the_drawing(output, json.loads(ran.out))
                 kind, why = ("fault", problem) if problem else (kind, why)
             if kind != "done" and output.exists():
                 kind, why = "fault", f"{why}; left an output behind"
@@ -124,10 +167,36 @@ def try_file(source: Path) -> list[Outcome]:
                 kind, why = "fault", f"left {sorted(strange)} behind"
             if hashlib.sha256(copy.read_bytes()).hexdigest() != digest:
                 kind, why = "fault", "changed its input"
-            results.append(Outcome(source.name, command, kind, why, round(seconds, 2)))
+            results.append(Outcome(source.name, command, kind, why, round(ran.seconds, 2)))
     finally:
         shutil.rmtree(folder, ignore_errors=True)
     return results
+
+
+def _files(folder: Path, most: int, part: str) -> list[Path]:
+    """The drawings in the folder, each content once, evenly picked."""
+    known: set[str] = set()
+    files = []
+    for path in sorted(p for p in folder.rglob("*") if p.suffix.lower() in {".pdf", ".svg", ".svgz"}):
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        if digest not in known:
+            known.add(digest)
+            files.append(path)
+    number, _, parts = part.partition("/")
+    files = files[int(number) - 1 :: int(parts)]
+    return [files[i * len(files) // most] for i in range(most)] if 0 < most < len(files) else files
+
+
+def _tell(outcomes: Sequence[Outcome], files: int, report: Path | None) -> None:
+    if report:
+        report.write_text(json.dumps([asdict(o) for o in outcomes], indent=1))
+    print(f"{files} files tried")
+    for command in ("look", "pages"):
+        counts = Counter(o.kind for o in outcomes if o.command == command)
+        print(f"{command}: " + ", ".join(f"{counts[k]} {k}" for k in ("done", "refused", "fault")))
+    slowest = max(outcomes, key=lambda o: o.seconds, default=None)
+    if slowest:
+        print(f"slowest: {slowest.file} ({slowest.command}, {slowest.seconds} s of processor time)")
 
 
 def main() -> int:
@@ -135,29 +204,25 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("folder", type=Path)
     parser.add_argument("--most", type=int, default=0, help="try only so many files, evenly picked")
+    parser.add_argument("--part", default="1/1", metavar="K/N", help="try every N-th file, starting with the K-th")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--report", type=Path)
     given = parser.parse_args()
-    files = sorted(p for p in given.folder.rglob("*") if p.suffix.lower() in {".pdf", ".svg", ".svgz"})
-    if given.most and len(files) > given.most:
-        files = [files[i * len(files) // given.most] for i in range(given.most)]
+    # One thread each: what forks must not have threads.
+    os.environ |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    files = _files(given.folder, given.most, given.part)
     outcomes: list[Outcome] = []
-    with ThreadPoolExecutor(given.jobs) as pool:
+    with ProcessPoolExecutor(given.jobs, get_context("spawn"), _load) as pool:
         for number, results in enumerate(pool.map(try_file, files), 1):
             outcomes += results
             for outcome in results:
                 if outcome.kind == "fault":
                     print(f"FAULT {outcome.command} {outcome.file}: {outcome.why}", flush=True)
-            if number % 100 == 0:
+            if number % 50 == 0:
                 print(f"{number} of {len(files)} tried", file=sys.stderr, flush=True)
-    for command in ("look", "pages"):
-        counts = Counter(o.kind for o in outcomes if o.command == command)
-        print(f"{command}: " + ", ".join(f"{counts[k]} {k}" for k in ("done", "refused", "fault")))
-    slowest = max(outcomes, key=lambda o: o.seconds, default=None)
-    if slowest:
-        print(f"slowest: {slowest.file} ({slowest.command}, {slowest.seconds} s)")
-    if given.report:
-        given.report.write_text(json.dumps([asdict(o) for o in outcomes], indent=1))
+                if given.report:
+                    given.report.write_text(json.dumps([asdict(o) for o in outcomes], indent=1))
+    _tell(outcomes, len(files), given.report)
     return 1 if any(o.kind == "fault" for o in outcomes) else 0
 
 

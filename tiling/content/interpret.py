@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Final
 
 from pypdf.generic import DictionaryObject, StreamObject
@@ -28,6 +29,8 @@ _PATH: Final = frozenset((b"m", b"l", b"c", b"v", b"y", b"h", b"re"))
 _IGNORED: Final = frozenset((b"BX", b"EX", b"MP", b"DP", b"d0", b"d1"))
 _MOST_OPERANDS = 20_000
 _IMAGE_END: Final = re.compile(rb"[\x00\t\n\x0c\r ]EI(?=[\x00\t\n\x0c\r ]|\Z)")
+_TIGHT_END: Final = re.compile(rb"EI(?=[\x00\t\n\x0c\r ]|\Z)")
+_AT_SIZE: Final = re.compile(rb"[\x00\t\n\x0c\r ]*EI(?=[\x00\t\n\x0c\r ]|\Z)")
 _TEXTUAL: Final = re.compile(rb"[\t\n\r\x0c -~]*\Z")
 
 
@@ -131,17 +134,46 @@ class Reader:
             scene.repairs.add("inline image without data")
             return at
         header = data[start : begin.start()]
-        first = None
-        for end in _IMAGE_END.finditer(data, begin.end() - 1 + inline_image_size(header)):
-            first = first or end
-            if _TEXTUAL.match(data[end.end() : end.end() + 12]):
-                first = end
-                break
-        if first is None:
+        end = _image_end(data, begin.end(), inline_image_size(header))
+        if end is None:
             scene.repairs.add("inline image without end")
             return len(data)
-        draw_inline_image(scene, _renamed(scene, header) + data[begin.start() : first.end()])
-        return first.end()
+        if not end.marked:
+            scene.repairs.add("inline image without end")
+        draw_inline_image(scene, _renamed(scene, header) + data[begin.start() : end.data] + b"\nEI")
+        return end.after
+
+
+@dataclass(frozen=True, slots=True)
+class _ImageEnd:
+    """Where an inline image's data end and where reading goes on; whether EI stands between."""
+
+    data: int
+    after: int
+    marked: bool = True
+
+
+def _image_end(data: bytes, begin: int, size: int) -> _ImageEnd | None:
+    """The end of the data that begin there: where their size says, else at the EI that is followed by content.
+
+    Args:
+        data: the content stream.
+        begin: of the image's data.
+        size: of the image's data, 0 where it isn't known.
+    """
+    known = begin + size
+    if size and (close := _AT_SIZE.match(data, known)):
+        return _ImageEnd(known, close.end())
+    for pattern in (_IMAGE_END, _TIGHT_END):
+        found = None
+        for close in pattern.finditer(data, begin - 1 + size):
+            found = found or close
+            if _TEXTUAL.match(data[close.end() : close.end() + 12]):
+                found = close
+                break
+        if found is not None:
+            return _ImageEnd(found.start(), found.end())
+    return _ImageEnd(known, known, marked=False) if size and known <= len(data) else None
 
 
 def _renamed(scene: Scene, header: bytes) -> bytes:
