@@ -150,7 +150,8 @@ def layered() -> bytes:
 
 def test_layers_are_listed_and_the_files_own_state_holds(tmp_path):
     (pattern,) = read_pdf(saved(tmp_path, layered()))
-    assert [(layer.name, layer.shown) for layer in pattern.layers] == [("size 8", True), ("size 10", True), ("help", False)]
+    shown = {layer.name: layer.shown for layer in pattern.layers}
+    assert list(shown.items()) == [("size 8", True), ("size 10", True), ("help", False)]
     assert [mark.tag.layer for mark in pattern.marks] == ["", "size 8", "size 10"]
     (finding,) = pattern.findings
     assert finding.kind is FindingKind.LAYER_HIDDEN
@@ -283,3 +284,17 @@ def test_the_title_is_the_files_own_without_control_characters(tmp_path, title, 
     writer = many(pdf_of(LINE))
     writer.add_metadata({"/Title": title})
     assert read_pdf(saved(tmp_path, written(writer)))[0].title == expected
+
+
+def test_a_picture_the_library_overlooks_is_found_in_the_repaired_file(tmp_path):
+    """A comment may stand wherever white space may (ISO 32000-1, 7.2.4), also before the keyword `stream`."""
+    image = stream(b"\x80" * 4, Type="/XObject", Subtype="/Image", Width=2, Height=2, BitsPerComponent=8,
+                   ColorSpace="/DeviceGray", Note=b"x" * 30)  # fmt: skip
+    good = pdf_of(LINE + b" q 50 0 0 40 100 100 cm /Im Do Q", {"/XObject": {"/Im": image}})
+    note, end = b"/Note (" + b"x" * 30 + b")", good.index(b">>", good.index(b"/Note"))
+    comment = b">>\n%" + b"x" * (len(note) - 3) + b"\n"
+    bad = (good[:end] + comment + good[end + 2 :].lstrip(b"\n")).replace(note, b"")
+    assert read_pdf(saved(tmp_path, good))[0].marks[1:]
+    (pattern,) = read_pdf(saved(tmp_path, bad))
+    assert isinstance(pattern.marks[1], Picture)
+    assert FindingKind.CONTENT_REPAIRED in {finding.kind for finding in pattern.findings}

@@ -32,6 +32,10 @@ _THINNEST = 0.2
 """mm: half the width a hairline may have on a coarse screen."""
 
 
+_WIDTH, _JOIN, _MITER, _DASH, _EXTENDED = Param.WIDTH, Param.JOIN, Param.MITER, Param.DASH, Param.EXTENDED
+"""Looked up once: members of an enum are found slowly."""
+
+
 class Numbering(Enum):
     """What an item's `mark` is."""
 
@@ -114,7 +118,7 @@ class Item:
     def leaves_ink(self) -> bool:
         """Whether it can be seen on white paper."""
         drawn = self._drawn
-        if drawn.kind is Kind.PATH:
+        if drawn.run >= 0:
             return self.style.leaves_ink
         if drawn.text is not None:
             return any(int(parameter(state, Param.RENDER)) % 4 != 3 for state, _ in drawn.text.parts)
@@ -250,13 +254,13 @@ class Artwork:
         """What of a path is needed for the windows."""
         if one.paint != b"S":
             return [(None, self._trimmer.filled(one.run, windows))]
-        pattern, _, _ = one.state[Param.DASH].partition(b"]")
+        pattern, _, _ = one.state[_DASH].partition(b"]")
         if not pattern.strip(b"[ "):
             return [(None, self._trimmer.stroked(one.run))]
-        if one.state[Param.EXTENDED]:
+        if one.state[_EXTENDED]:
             # See-through dashes drawn in several goes would darken where they cross.
             return [(None, self._trimmer.whole(one.run))]
-        phase = parameter_of_dash(one.state[Param.DASH])
+        phase = _phase(one.state[_DASH])
         return list(self._trimmer.dashed(one.run, pattern + b"]", phase))
 
     def _clipped(self, content: bytes) -> bytes:
@@ -268,7 +272,7 @@ class Artwork:
         return b"q " + edges + b" re W n\n" + content + b"\nQ"
 
 
-def parameter_of_dash(value: bytes) -> float:
+def _phase(value: bytes) -> float:
     """The phase of a d operator."""
     words = value.rpartition(b"]")[2].split()
     return float(words[0]) if len(words) == 2 and words[0].replace(b".", b"").isdigit() else 0.0
@@ -321,12 +325,12 @@ def _spares(drawn: Sequence[Drawn], count: int) -> NDArray[np.float64]:
         if one.run < 0 or one.paint in (b"f", b"f*"):
             continue
         state = one.state
-        key = (state[Param.WIDTH], state[Param.JOIN], state[Param.MITER], one.ctm[:4])
+        key = (state[_WIDTH], state[_JOIN], state[_MITER], one.ctm[:4])
         reach = known.get(key)
         if reach is None:
-            half = max(abs(parameter(state, Param.WIDTH)) / 2 * stretch(one.ctm), _THINNEST)
-            mitred = int(parameter(state, Param.JOIN)) == 0
-            reach = known[key] = half * max(1.5, parameter(state, Param.MITER) if mitred else 0.0)
+            half = max(abs(parameter(state, _WIDTH)) / 2 * stretch(one.ctm), _THINNEST)
+            mitred = int(parameter(state, _JOIN)) == 0
+            reach = known[key] = half * max(1.5, parameter(state, _MITER) if mitred else 0.0)
         spare[one.run] = reach
     return spare
 

@@ -17,6 +17,8 @@ __all__ = ["CLOSING", "draw_image", "draw_inline_image", "inline_image_size", "p
 
 CLOSING: Final = {b"s": b"S", b"b": b"B", b"b*": b"B*"}
 """Painting operators that close the path first (ISO 32000-2, table 59)."""
+_PATH: Final = Kind.PATH
+"""Looked up once: members of an enum are found slowly."""
 _POINTS: Final = {b"m": 1, b"l": 1, b"c": 3, b"v": 2, b"y": 2}
 
 
@@ -35,7 +37,7 @@ def paint(scene: Scene, operator: bytes) -> None:
             operator = CLOSING[operator]
         elif operator == b"F":
             operator = b"f"
-        drawn = Drawn(scene, Kind.PATH, PAINTS[operator], operator)
+        drawn = Drawn(scene, _PATH, PAINTS[operator], operator)
         drawn.closes = closes
         drawn.run = len(scene.runs)
         scene.runs.append(run)

@@ -26,8 +26,8 @@ __all__ = [
 Matrix = tuple[float, float, float, float, float, float]
 Bounds = tuple[float, float, float, float]
 
-_MAX_OBJECTS = 3_000_000
-_MAX_READ = 600_000_000
+_MAX_OBJECTS = 300_000
+_MAX_READ = 200_000_000
 _CLIP_SPARE = 0.1
 """mm: renderers paint every pixel that a clip touches."""
 
@@ -215,7 +215,7 @@ class Scene:
         self.drawn.append(drawn)
         if len(self.drawn) > _MAX_OBJECTS:
             raise InputUnfit(
-                f"the drawing has more than {_MAX_OBJECTS // 1_000_000} million objects; export a simpler one."
+                f"the drawing has more than {_MAX_OBJECTS:,} objects; export a simpler one."
             )
 
     def count(self, size: int) -> None:

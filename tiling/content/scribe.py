@@ -15,6 +15,8 @@ from tiling.content.text import TextRun
 __all__ = ["Scribe"]
 
 
+_DASH, _EXTENDED, _FONT = Param.DASH, Param.EXTENDED, Param.FONT
+"""Looked up once: members of an enum are found slowly."""
 _CLOSING = {plain: closing for closing, plain in CLOSING.items()}
 
 
@@ -148,13 +150,13 @@ class Scribe:
             return
         now = self._state
         for param in needs:
-            wanted = dash if dash is not None and param is Param.DASH else state[param]
+            wanted = dash if dash is not None and param is _DASH else state[param]
             held = now[param]
             if held is wanted or held == wanted:
                 continue
-            if param is Param.EXTENDED:
+            if param is _EXTENDED:
                 self._extend(held, wanted)
-            elif param is Param.FONT and not wanted:
+            elif param is _FONT and not wanted:
                 continue
             else:
                 space, line, rest = wanted.partition(b"\n")

@@ -12,8 +12,8 @@ from tiling.failures import InputUnfit
 
 __all__ = ["MAX_DECODED", "content_of", "decoded", "resolved", "word"]
 
-MAX_DECODED = 200_000_000
-"""Bytes of one page's content once decoded; ten million points take about 150 million."""
+MAX_DECODED = 64_000_000
+"""Bytes of one page's content once decoded: some four million points."""
 
 
 def resolved(value: PdfObject | None) -> PdfObject | None:
@@ -23,6 +23,8 @@ def resolved(value: PdfObject | None) -> PdfObject | None:
             return None
         try:
             target = value.get_object()
+        except LimitReachedError as cause:
+            raise _too_large(MAX_DECODED) from cause
         except (PyPdfError, ValueError, KeyError, RecursionError, AttributeError, TypeError, IndexError):
             return None
         if target is value:

@@ -34,13 +34,18 @@ def touching(boxes: Floats, windows: Floats) -> Flags:
 
 
 class Trimmer:
-    """Cuts the runs of one table. `spare` (p,) is how far each run's ink goes beyond its path, mm."""
+    """Cuts the runs of one table. `spare` (p,) is how far each run's ink goes beyond its path, mm.
+
+    It takes the table's boxes over, and grows them by the ink.
+    """
 
     def __init__(self, table: PathTable, spare: Floats, moves: Sequence[Matrix]) -> None:
         self.table = table
         counts = np.diff(table.first)
-        grow = np.repeat(spare, counts)[:, None] * np.array([-1.0, -1.0, 1.0, 1.0])
-        self.boxes = table.boxes + grow
+        grow = np.repeat(spare, counts)[:, None]
+        self.boxes = table.boxes
+        self.boxes[:, :2] -= grow
+        self.boxes[:, 2:] += grow
         self._moves = moves
         self._worth = table.regular & (counts >= _SHORT)
         self._closed = np.zeros(len(counts), dtype=np.bool_)

@@ -13,7 +13,7 @@ from tiling.content.layers import LayerEntry, layer_entries
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Style, Tag
 from tiling.reading.pdf_findings import document_findings, page_findings
-from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet
+from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet, reopened
 from tiling.shapes import Affine, Box, Path
 
 __all__ = ["choose_layers", "choose_pages", "marks_of", "read_pdf"]
@@ -35,17 +35,39 @@ def read_pdf(path: FilePath, *, pages: Sequence[int] = (), layers: Sequence[str]
     """
     opened = open_pdf(path)
     with quiet():
-        numbers = choose_pages(opened, pages)
-        catalogue = opened.reader.root_object
-        entries = layer_entries(catalogue)
-        choice = choose_layers(path, entries, layers)
-        general = document_findings(catalogue, opened.repair, path.name) + _hidden_layers(entries, layers, path.name)
-        patterns: list[Pattern] = []
-        for number in numbers:
-            patterns.append(_page(opened, number, entries, choice, general if not patterns else []))
+        patterns = _read(opened, pages, layers)
+        if any(_is_broken(sheet) for pattern in patterns for sheet in pattern.sheets):
+            again = reopened(opened)
+            repaired = _read(again, pages, layers) if again else patterns
+            if _size(repaired) > _size(patterns):
+                patterns = repaired
+    entries = layer_entries(opened.reader.root_object)
     if not any(item.leaves_ink for pattern in patterns for sheet in pattern.sheets for item in _items(sheet)):
         raise InputUnfit(f"{path}: {_why_empty(entries, layers)}")
     return patterns
+
+
+def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str]) -> list[Pattern]:
+    numbers = choose_pages(opened, pages)
+    catalogue = opened.reader.root_object
+    entries = layer_entries(catalogue)
+    choice = choose_layers(opened.path, entries, layers)
+    where = opened.path.name
+    general = document_findings(catalogue, opened.repair, where) + _hidden_layers(entries, layers, where)
+    patterns: list[Pattern] = []
+    for number in numbers:
+        patterns.append(_page(opened, number, entries, choice, general if not patterns else []))
+    return patterns
+
+
+def _is_broken(sheet: Sheet) -> bool:
+    """Whether something of it could not be decoded or found."""
+    artwork = sheet.artwork
+    return artwork is not None and ("damaged stream" in artwork.repairs or bool(artwork.missing))
+
+
+def _size(patterns: Sequence[Pattern]) -> int:
+    return sum(len(pattern.marks) for pattern in patterns)
 
 
 def _items(sheet: Sheet) -> tuple[Item, ...]:

@@ -15,7 +15,7 @@ from pypdf.errors import DependencyError, FileNotDecryptedError, PyPdfError
 
 from tiling.failures import InputUnfit
 
-__all__ = ["OpenedPdf", "as_copied", "open_pdf", "quiet"]
+__all__ = ["OpenedPdf", "as_copied", "open_pdf", "quiet", "reopened"]
 
 _FAULTS = (
     PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError, OSError, zlib.error,
@@ -130,6 +130,13 @@ def _tried(path: Path, data: bytes, repair: str) -> OpenedPdf | _Refused:
     if not pages:
         return _Refused("has no pages; export the drawing again.", damaged.note)
     return OpenedPdf(path, reader, pages, repair)
+
+
+def reopened(opened: OpenedPdf) -> OpenedPdf | None:
+    """The file as PDFium repairs it, for damage that shows only when a page is read; None when it can't."""
+    copy = None if opened.repair else as_copied(opened.path.read_bytes())
+    second = _tried(opened.path, copy, _REPAIRED) if copy else None
+    return second if isinstance(second, OpenedPdf) and len(second.pages) == len(opened.pages) else None
 
 
 def as_copied(data: bytes) -> bytes | None:
