@@ -5,7 +5,7 @@ from __future__ import annotations
 import zlib
 
 import numpy as np
-from pypdf.errors import LimitReachedError, PyPdfError
+from pypdf.errors import DeprecationError, LimitReachedError, PyPdfError
 from pypdf.generic import ArrayObject, DictionaryObject, NullObject, PdfObject, StreamObject
 
 from tiling.failures import InputUnfit
@@ -25,12 +25,18 @@ def resolved(value: PdfObject | None) -> PdfObject | None:
             target = value.get_object()
         except LimitReachedError as cause:
             raise _too_large(MAX_DECODED) from cause
-        except (PyPdfError, ValueError, KeyError, RecursionError, AttributeError, TypeError, IndexError):
+        except _FAULTS:
             return None
         if target is value:
             return value
         value = target
     return None
+
+_FAULTS = (
+    PyPdfError, DeprecationError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
+    NotImplementedError, AssertionError, OverflowError, zlib.error,
+)  # fmt: skip
+"""What malformed objects can raise inside the library."""
 
 
 def word(value: PdfObject | None) -> str:
@@ -61,7 +67,7 @@ def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool
         data = stream.get_data()
     except LimitReachedError as cause:
         raise _too_large(limit) from cause
-    except (PyPdfError, ValueError, KeyError, TypeError, NotImplementedError, IndexError, AttributeError, zlib.error):
+    except _FAULTS:
         return b"", False
     if len(data) > limit:
         raise _too_large(limit)

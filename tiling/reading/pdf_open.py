@@ -11,15 +11,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pypdf import PageObject, PdfReader
-from pypdf.errors import DependencyError, FileNotDecryptedError, PyPdfError
+from pypdf.errors import DependencyError, DeprecationError, FileNotDecryptedError, PyPdfError
 
 from tiling.failures import InputUnfit
 
 __all__ = ["OpenedPdf", "as_copied", "open_pdf", "quiet", "reopened"]
 
 _FAULTS = (
-    PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError, OSError, zlib.error,
-    AssertionError, NotImplementedError, UnicodeError, OverflowError, ZeroDivisionError,
+    PyPdfError, DeprecationError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
+    OSError, zlib.error, AssertionError, NotImplementedError, OverflowError, ZeroDivisionError,
 )  # fmt: skip
 """What a damaged file can raise inside the library."""
 _SMALLEST = 30
