@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from calibrate.target import Area
 
 _ENDS = 1.6
+_CORE = 0.6  # light of a card's side over that of paper: its core is white plastic, from memory
 _SEARCH = Search(least=0.06, share=0.5, tilt=0.06)
 
 
@@ -93,11 +94,9 @@ class Side:
         starts = self.stations(ground) + aside - inside * self.ahead
         return Track(starts, self.ahead, inside + FRAME_OUTSIDE + outward - 0.5)
 
-    def frame(self) -> Track:
-        """Across the outer ends of the black stripes, in the page's own plane; they end after _ENDS mm."""
-        return Track(
-            self.stations(Ground.BLACK) + (FRAME_OUTSIDE - _ENDS) * self.ahead, self.ahead, 2 * _ENDS
-        )
+    def frame(self, ground: Ground) -> Track:
+        """Across the outer ends of the stripes, in the page's own plane; they end after _ENDS mm."""
+        return Track(self.stations(ground) + (FRAME_OUTSIDE - _ENDS) * self.ahead, self.ahead, 2 * _ENDS)
 
 
 def side_of(top: Raised, place: Area, side: str, thickness: float) -> Side:
@@ -139,12 +138,14 @@ def _on_rim(found: Sighted, top: Raised, side: Side, ground: Ground) -> Edge:
     edge, track = found.edge, side.track(ground)
     light = profiles(found.pixels, top, track)
     pixel = 1.0 / light.pixels_per_mm
-    blur = blur_of(profiles(found.pixels, top.mapping, side.frame()), _ENDS, pixel)
+    blur = blur_of(profiles(found.pixels, top.mapping, side.frame(Ground.BLACK)), _ENDS, pixel)
     along = np.array([-track.ahead[1], track.ahead[0]])
     slope, level = np.polyfit(edge.points @ along, edge.points @ track.ahead, 1)
     rough = level + slope * (track.starts @ along) - track.starts @ track.ahead
     room = track.reach - float(np.median(rough)) + 0.5 - 3.0 * pixel
-    rim = rim_in(light, rough, Beside(float(side.lean @ side.ahead), room), blur or Blur(pixel))
+    paper = profiles(found.pixels, top.mapping, side.frame(Ground.PAPER)).light
+    beside = Beside(float(side.lean @ side.ahead), room, _CORE * float(np.nanmedian(paper)))
+    rim = rim_in(light, rough, beside, blur or Blur(pixel))
     return moved(edge, track.ahead, rim) if rim is not None else replace(edge, bias=2.0 * pixel)
 
 

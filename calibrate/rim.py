@@ -102,10 +102,14 @@ class Rim:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What lies beside a rim: a ``wall`` so many mm wide (hidden if negative), and ``room`` mm of even paper."""
+    """What lies beside a rim: a ``wall`` so many mm wide (hidden if negative), and ``room`` mm of even ground.
+
+    ``side`` is the light expected from the wall, None where nothing is known of it.
+    """
 
     wall: float
     room: float
+    side: float | None = None
 
 
 def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | None:
@@ -124,6 +128,9 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     inside, outside = float(profile[:5].mean()), float(profile[-5:].mean())
     contrast = max(float(np.ptp(profile)), 0.02)
     width = max(beside.wall, 0.0)
+    side, spread = 0.5 * (inside + outside), 0.5 * contrast + 0.05
+    if beside.side is not None:
+        side, spread = beside.side, 0.25 * beside.side
 
     def shape(values: Array) -> Array:
         place, a, slope, out, depth, reach, soft, side = values
@@ -136,7 +143,7 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     def miss(values: Array) -> Array:
         # The last rows hold the fit to plausible shadows where the profile has nothing to say.
         held = (values[[4, 5, 6, 2]] - _USUAL) / _SPREAD
-        level = (values[7] - 0.5 * (inside + outside)) / (0.5 * contrast + 0.05)
+        level = (values[7] - side) / spread
         return np.concatenate([(shape(values) - profile) / (_MISFIT * contrast), held, [level]])
 
     starts = [(0.05, -0.03), (0.4, -0.1), (0.35, -0.35)]
