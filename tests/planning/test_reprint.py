@@ -11,8 +11,11 @@ from tests.planning.retaped import altered, everything, naive_counts, needless, 
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Colour, Label, Line, Pattern, Stroke, Style, Tag, pieces_of
+from tiling.planning.layout import find_pieces
+from tiling.planning.papers import paper_named
 from tiling.planning.placing import placed
-from tiling.planning.plan import Correction
+from tiling.planning.plan import Correction, Placement
+from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.record import read_record, record_bytes
 from tiling.planning.reprint import Depth, Reprint, ReprintOptions, plan_reprint
 from tiling.shapes import Affine, Box, Path, Size
@@ -156,3 +159,25 @@ def test_a_drawing_without_roles_is_laid_back_where_it_was() -> None:
     plan = printed().record.plan
     record = read_record(record_bytes(plan, bare(smock(), 0.0)))
     assert plan_reprint(record, bare(smock(), 17.3), OPTIONS).nothing_to_print
+
+
+def test_pieces_that_got_names_after_printing_stay_where_they_are() -> None:
+    """Printed without roles, then drawn again with them: the same lines, nothing to print."""
+    bare = replace(smock(), marks=tuple(replace(mark, tag=Tag()) for mark in smock().marks), pieces=())
+    record = read_record(record_bytes(printed().record.plan, bare))
+    assert plan_reprint(record, smock(), OPTIONS).nothing_to_print
+
+
+def test_an_arranged_sheet_keeps_its_arrangement() -> None:
+    """Pieces laid anew when printed lie there still: unaltered nothing is printed, altered only what changed."""
+    moves = {piece.ident: Affine.shift(40.0 * n, 0.0) for n, piece in enumerate(find_pieces(smock()))}
+    placements = tuple(Placement(piece, move) for piece, move in moves.items())
+    laid = placed(smock(), placements)
+    plan = plan_pages(laid, PlanOptions(paper_named("a4"), placements=placements))
+    plan = replace(plan, tiles=tuple(replace(tile, page=n) for n, tile in enumerate(plan.tiles, 2)))
+    record = read_record(record_bytes(plan, laid))
+    same = plan_reprint(record, smock(), OPTIONS)
+    assert same.nothing_to_print
+    assert {placement.piece for placement in same.plan.placements} == set(moves)
+    wider = plan_reprint(record, everyday(around=40.0), OPTIONS)
+    assert 0 < len(named(wider)) < len(plan.tiles) / 2

@@ -167,9 +167,19 @@ def _sorted_out(plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[Reas
 
 
 def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet: Sheet, slack: float) -> Choice:
-    old, new = by_piece(_traces(before, _by_role)), by_piece(_traces(after, _by_role))
-    pieces = [*old, *(piece for piece in new if piece not in old)]
-    changes = [piece_change(piece, old.get(piece, ()), new.get(piece, ()), sheet, slack) for piece in pieces]
+    """The best shifts of the pieces that both drawings name; all else is one group, ''.
+
+    So a drawing whose pieces got names after it was printed is compared as a whole.
+    """
+    look = _sorting(before, after)
+    old, new = by_piece(_traces(before, look)), by_piece(_traces(after, look))
+    known = [piece for piece in old if piece and piece in new]
+    changes = [piece_change(piece, old[piece], new[piece], sheet, slack) for piece in known]
+    rest = [
+        [trace for piece, traces in group.items() if piece not in known for trace in traces] for group in (old, new)
+    ]
+    if any(rest):
+        changes.append(piece_change("", *rest, sheet, slack))
     return choose_shifts(changes, sheet, slack)
 
 
@@ -177,8 +187,18 @@ def _by_role(mark: RecordedMark) -> str:
     return mark.tag.role.value
 
 
+def _all_alike(_: RecordedMark) -> str:
+    return ""
+
+
 def _by_look(mark: RecordedMark) -> str:
-    return f"{mark.tag.role.value} {mark.look} {mark.content}"
+    return f"{mark.look} {mark.content}"
+
+
+def _sorting(before: Sequence[RecordedMark], after: Sequence[RecordedMark]) -> Callable[[RecordedMark], str]:
+    """Which lines are compared with which: those of one role, where both drawings have roles."""
+    known = all(any(mark.tag.role.value for mark in marks) for marks in (before, after))
+    return _by_role if known else _all_alike
 
 
 def _traces(marks: Iterable[RecordedMark], look: Callable[[RecordedMark], str]) -> list[Trace]:
@@ -202,13 +222,20 @@ def _lesser(
 
 
 def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], pattern: Pattern) -> tuple[Placement, ...]:
-    """Where the pieces lie now: as printed, then shifted; pieces that lie as drawn are left out."""
+    """Where the pieces lie now: as printed, then shifted; pieces that lie as drawn need no placement.
+
+    An arrangement also names groups that are no pieces of the drawing; it stays complete, and keeps its names.
+    """
     moves = {placement.piece: placement.move for placement in placements}
+    own = list(dict.fromkeys(mark.tag.piece for mark in pattern.marks))
+    arranged = any(name not in own for name in moves)
+    named = [*moves, *(piece for piece in own if piece not in moves and not (arranged and not piece))]
+    still = Point(0.0, 0.0)
     result = []
-    for piece in dict.fromkeys(mark.tag.piece for mark in pattern.marks):
-        shift = shifts.get(piece, Point(0.0, 0.0))
+    for piece in named:
+        shift = shifts.get(piece, shifts.get("", still))
         move = Affine.shift(shift.x, shift.y) @ moves.get(piece, Affine())
-        if move != Affine():
+        if arranged or move != Affine():
             result.append(Placement(piece, move))
     return tuple(result)
 
@@ -216,8 +243,9 @@ def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], patte
 def _check_kinship(before: Sequence[RecordedMark], final: Pattern, printed: str) -> None:
     """Refuse a drawing in which next to nothing lies where it was printed: it is another pattern."""
     after = [mark for mark in recorded(final.marks) if mark.look != _UNSEEN]
-    new = [trace for trace in _traces(after, _by_role) if trace.kind == "line"]
-    if common_share(_traces(before, _by_role), new, _NEAR) < _STRANGER:
+    look = _sorting(before, after)
+    new = [trace for trace in _traces(after, look) if trace.kind == "line"]
+    if common_share(_traces(before, look), new, _NEAR) < _STRANGER:
         raise InputUnfit(
             f"'{final.title}' has next to no line in common with the printed '{printed}': is it another pattern? "
             "Print it with pages, or name the file that this drawing was printed to."
