@@ -51,8 +51,9 @@ def inked_where(raster: Raster, shape: shapely.Geometry, least: float) -> tuple[
 def test_a_round_stroke_inks_the_cells_it_meets(path: Path, width: float) -> None:
     """Against shapely: no cell that the stroke meets is missed, none is inked that lies off it."""
     raster = occupancy(pattern_of([Line(path, Style(Stroke(width, join=1)))]))
-    runs = [shapely.LineString(run) if len(run) > 1 else shapely.Point(run[0]) for run in path.flatten(0.002)]
-    shape = shapely.union_all([run.buffer(width / 2 - 0.002, quad_segs=32) for run in runs])
+    # Chord by chord: GEOS 3.14 loses part of a closed line that is small for its width.
+    chords = [shapely.LineString(run[k : k + 2]) for run in path.flatten(0.002) for k in range(len(run) - 1)]
+    shape = shapely.union_all([chord.buffer(width / 2 - 0.002, quad_segs=32) for chord in chords])
     missed, made_up = inked_where(raster, shape, 3 * TOLERANCE)
     assert (missed, made_up) == (0, 0)
 

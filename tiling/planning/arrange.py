@@ -169,7 +169,7 @@ def _packings(
     """Placements on one strip after the other, the most promising first, until the time is up."""
     strips = _strips(items, options)
     # Two seconds settle a dozen pieces; more pieces need longer.
-    each = min(max(2, ceil(len(items) / 8)), wish.seconds)
+    each = min(max(2, ceil(len(items) / 5)), wish.seconds)
     start, number = monotonic(), 0
     while strips:
         gone = monotonic() - start

@@ -261,21 +261,19 @@ def _paint_wide(cells: Cells, path: Path, stroke: Stroke, x0: int, y0: int) -> S
     """Fill the inside of the outline around a stroke wider than `THIN`; gives the outline's rings."""
     import shapely  # noqa: PLC0415  (rare, and heavy)
 
-    edges = []
+    reach = stroke.width / 2 + TOLERANCE
+    shapes = []
     for run in path.flatten(TOLERANCE):
-        if len(run) < 2:
-            shape = shapely.Point(run[0])
-        else:
+        # Chord by chord: GEOS 3.14 takes a closed line for a ring, and loses part of one that is small for its width.
+        chords = [shapely.LineString(run[k : k + 2]) for k in range(len(run) - 1)] or [shapely.Point(run[0])]
+        shapes += [chord.buffer(reach, quad_segs=32) for chord in chords]
+        if stroke.join == 0 and len(run) > 2:
             shut = len(run) > 3 and np.array_equal(run[0], run[-1])
-            shape = shapely.LinearRing(run) if shut else shapely.LineString(run)
-        around = shape.buffer(
-            stroke.width / 2 + TOLERANCE,
-            quad_segs=32,
-            join_style="mitre" if stroke.join == 0 else "round",
-            mitre_limit=max(stroke.miter_limit, 1.0),
-        )
-        for part in getattr(around, "geoms", [around]):
-            rings = [np.asarray(ring.coords) for ring in (part.exterior, *part.interiors)]
-            fill_cells(cells, rings, (x0, y0), even_odd=True)
-            edges.extend(rings)
+            line = shapely.LinearRing(run) if shut else shapely.LineString(run)
+            shapes.append(line.buffer(reach, join_style="mitre", mitre_limit=max(stroke.miter_limit, 1.0)))
+    edges = []
+    for part in shapely.get_parts(shapely.unary_union(shapes)).tolist():
+        rings = [np.asarray(ring.coords) for ring in (part.exterior, *part.interiors)]
+        fill_cells(cells, rings, (x0, y0), even_odd=True)
+        edges.extend(rings)
     return edges
