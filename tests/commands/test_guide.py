@@ -94,3 +94,30 @@ def test_an_existing_file_is_kept_unless_forced(smock: Path) -> None:
     assert out.read_bytes() == b"mine"
     assert run(["guide", str(smock), "-o", str(out), "--force", "-q"]) == 0
     assert out.read_bytes().startswith(b"%PDF-")
+
+
+def test_a_measured_printer_shows_in_the_check_lines(smock: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its uncertainty widens what a check line may be off, and the remark says so."""
+    from calibrate.printers import Printers, Reading
+
+    monkeypatch.setenv("PAGESEAM_HOME", str(smock.parent))
+    reading = Reading("a4", 0.99, 0.99, 0.004, 0.004, "ruler", "2025-05-01")
+    Printers().keep("Shed", reading)
+    out = smock.with_name("guide.pdf")
+    assert run(["guide", str(smock), "-o", str(out), "--printer", "Shed", "-q"]) == 0
+    assert "and the printer by what is known of it" in text_of(out)
+
+
+def test_a_printed_file_says_itself_how_it_is_taped(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Pages printed on A3 with a wide overlap: the guide takes the map and the check lines from that file."""
+    printed, out = smock.with_name("pages.pdf"), smock.with_name("guide.pdf")
+    assert (
+        run(["pages", str(smock), "-o", str(printed), "--paper", "a3", "--overlap", "20mm", "--no-proof", "--json"])
+        == 0
+    )
+    pages = json.loads(capsys.readouterr().out)
+    assert run(["guide", str(smock), "-o", str(out), "--printed", str(printed), "-q"]) == 0
+    text = text_of(out)
+    assert f"{len(pages['tiles'])} of A3" in text
+    for line in pages["check_lines"]:
+        assert f"{line['length_mm']:.1f} mm" in text

@@ -171,7 +171,9 @@ def command(
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
     chosen = Units(units)
-    if not outcome.refused:
+    if outcome.refused:
+        voice.refuse(findings)
+    else:
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
         reckoning = with_lays(reckoning, wishes, voice)
         if output is not None:

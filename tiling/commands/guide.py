@@ -10,6 +10,7 @@ import click
 from tiling.commands import options as shared
 from tiling.commands.cloth import ClothWishes, before_option, cloth_options, measure_option, measures_of, with_lays
 from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.pages import printer_setting
 
 if TYPE_CHECKING:
     from tiling.pattern import Finding
@@ -22,6 +23,9 @@ __all__ = ["command"]
 @shared.drawings_argument
 @shared.output_options
 @shared.paper_options
+@shared.printer_option
+@click.option("--printed", type=click.Path(path_type=Path), metavar="PAGES.pdf",
+              help="The file that pageseam pages wrote: map and check lines as printed.")  # fmt: skip
 @click.option("--sheet", type=click.Choice(["a4", "letter"]), metavar="a4|letter",
               help="Paper of the booklet itself. Default: letter where --paper is letter, else a4.")  # fmt: skip
 @click.option("--font", type=click.Path(path_type=Path), metavar="FILE.ttf",
@@ -41,6 +45,8 @@ def command(
     orientation: str,
     margins: Margins | None,
     overlap: float | None,
+    printer: str | None,
+    printed: Path | None,
     sheet: str | None,
     font: Path | None,
     measures: tuple[tuple[str, float], ...],
@@ -63,42 +69,49 @@ def command(
 ) -> Outcome:
     """Write a booklet to print and keep beside the sewing machine, or to share with the pattern.
 
-    Paper, margins and overlap are those the pattern's pages were printed with, so that the page map agrees. With
-    --width the booklet has the lay plans and the cloth to buy.
+    Give the paper, margins and overlap that the pattern's pages were printed with, or with --printed the file itself,
+    so that map and check lines agree. With --width the booklet has the lay plans and the cloth to buy.
     """
     from tiling.cloth.booklet import booklet
     from tiling.cloth.reckoning import reckon
     from tiling.cloth.units import Units
     from tiling.drawing.job import prepare
+    from tiling.drawing.printed import record_of
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
-    from tiling.planning.planner import DEFAULT_MARGIN, DEFAULT_OVERLAP, PlanOptions, plan_pages
+    from tiling.planning.planner import PlanOptions, plan_pages
     from tiling.reading.gather import read_drawing, read_drawings
     from tiling.reading.options import ReadOptions
     from tiling.writing.publish import check_destination, publish
 
     voice = Voice(quiet)
     target = output or Path(f"{drawings[0].stem}-guide.pdf")
-    check_destination(target, force=force, inputs=[*drawings, *(path for path in (notes, before, font) if path)])
-    printed = paper_named(paper)
+    check_destination(
+        target, force=force, inputs=[*drawings, *(path for path in (notes, before, font, printed) if path)]
+    )
+    sheet_printed = paper_named(paper)
+    turn = Orientation(orientation)
+    setting = printer_setting(printer, sheet_printed.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
     reckoning = reckon(pattern, measures_of(measures), earlier)
-    findings = (*pattern.findings, *reckoning.findings())
+    findings = (*pattern.findings, *setting.findings, *reckoning.findings())
     if not strict or not findings:
         chosen = Units(units)
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
-        from tiling.planning.plan import Margins as Sides
-
-        margins = margins or Sides.even(DEFAULT_MARGIN)
-        asked = PlanOptions(printed, Orientation(orientation), margins, DEFAULT_OVERLAP if overlap is None else overlap)
-        job = prepare(plan_pages(pattern, asked), pattern)
-        own = paper_named(sheet or ("letter" if printed.name == "letter" else "a4"))
+        if printed is not None:
+            plan = record_of(printed).plan
+        else:
+            plan = plan_pages(pattern, PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap)))
+        job = prepare(plan, pattern)
+        own = paper_named(sheet or ("letter" if plan.paper.name == "letter" else "a4"))
         made = booklet(with_lays(reckoning, wishes, voice), job, chosen, own.size, font)
         findings = (*findings, *_missing(made.missing, font))
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
-    if not outcome.refused:
+    if outcome.refused:
+        voice.refuse(findings)
+    else:
         publish(target, made.content)
         voice.note(f"{target}: written.")
     if as_json:
