@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from calibrate.cardplace import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_along
 from calibrate.edges import Edge, Search, Sighted, Track, clearest_edge, light_at, profiles
 from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
-from calibrate.target import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_along
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array

@@ -14,8 +14,8 @@ from enum import Enum
 from functools import lru_cache
 from importlib import resources
 
+from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.failures import ReferenceUnknownError
-from calibrate.target import CARD_HEIGHT, CARD_WIDTH
 
 
 class Kind(Enum):

@@ -13,8 +13,9 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH, card_place
 from calibrate.code import PLACES, RING, Correction, Message, digits_of, number_at
-from calibrate.ink import Anchor, Circle, Ink, Label, Rect, Shape, Stroke
+from calibrate.ink import Anchor, Ink, Label, Rect, Shape, Stroke
 
 SQUARE = 100.0
 """Side of the test square, mm."""
@@ -24,16 +25,6 @@ MARKER = 7.0
 """Side of a marker, mm: five cells and a black border of one cell."""
 SADDLE = 3.0
 """Side of each of the two squares that touch in a saddle, mm."""
-CARD_WIDTH, CARD_HEIGHT, CARD_RADIUS = 85.60, 53.98, 3.18
-"""ISO/IEC 7810 ID-1, mm."""
-FRAME_OUTSIDE, FRAME_INSIDE = 5.8, 3.4
-"""How far the stripes under a card's rim reach beyond its outline and within it, mm.
-
-On a page that came out at 0.93 of its size a card reaches 3 mm beyond the outline. Stripes of black and paper,
-square to the rim, make every card stand out somewhere: a pale one on black, a dark one on paper.
-"""
-_CORNER = 8.0  # a card's corners lie on plain tone
-_STRIPE = 1.5
 TICKS = 14
 """How many millimetres of border the ticks at each edge show."""
 
@@ -133,7 +124,7 @@ class Target:
     def shapes(self) -> tuple[Shape, ...]:
         """Everything to paint, in painting order."""
         return (
-            *_card_shapes(self),
+            *card_place(self.card, self.coin, self.coin_radius),
             *_square_shapes(self.square),
             *(shape for marker in self.markers for shape in _marker_shapes(marker)),
             *(shape for saddle in self.saddles for shape in _saddle_shapes(saddle)),
@@ -309,78 +300,6 @@ def _square_shapes(square: Area) -> tuple[Shape, ...]:
         Label(middle, y + far + 3.4, "dashed: 4 in", 2.6),
         Label(x + far + 3.4, centre, "dashed: 4 in", 2.6, turn=-90.0),
     )
-
-
-def _card_shapes(target: Target) -> tuple[Shape, ...]:
-    """The card's place, a striped frame with the card's corners in paper white, and the coin's place."""
-    card = target.card
-    inner = card.grown(-FRAME_INSIDE)
-    x, y = card.x + card.width / 2, card.y + card.height / 2
-    cx, cy = target.coin
-    return (
-        *_card_surround(card),
-        Rect(inner.x, inner.y, inner.width, inner.height, Ink.PAPER),
-        *_card_corners(card),
-        Label(x, y - 3.0, "Lay a card here: expired, loyalty or library card,", 2.8),
-        Label(x, y + 1.4, "blank side up. Never a bank card face up.", 2.8),
-        Circle(cx, cy, target.coin_radius, 0.15, dashes=(0.8, 1.2)),
-        Label(cx, cy - 0.4, "or a coin", 2.6),
-        Label(cx, cy + 3.0, "here", 2.6),
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Stripes:
-    """The stripes along one side of a card's outline: their ``width`` and middles along the side, mm."""
-
-    width: float
-    black: tuple[float, ...]
-    paper: tuple[float, ...]
-
-
-def stripes_along(start: float, length: float) -> Stripes:
-    """The stripes beside a side of a card that starts at ``start`` mm; the first and the last are black."""
-    room = length - 2 * _CORNER
-    count = 2 * int((room / _STRIPE - 1) / 2) + 1
-    width = room / count
-    middles = tuple(start + _CORNER + (n + 0.5) * width for n in range(count))
-    return Stripes(width, middles[::2], middles[1::2])
-
-
-def _card_surround(card: Area) -> tuple[Shape, ...]:
-    """Stripes along the four sides and plain tone at the four corners."""
-    outer, depth = card.grown(FRAME_OUTSIDE), FRAME_OUTSIDE + FRAME_INSIDE
-    corner = FRAME_OUTSIDE + _CORNER
-    shapes: list[Shape] = [
-        Rect(x, y, corner, corner, Ink.TONE)
-        for x in (outer.x, outer.right - corner)
-        for y in (outer.y, outer.bottom - corner)
-    ]
-    level = stripes_along(card.x, card.width)
-    for middle in level.black:
-        x = middle - level.width / 2
-        shapes += [Rect(x, y, level.width, depth) for y in (outer.y, outer.bottom - depth)]
-    upright = stripes_along(card.y, card.height)
-    for middle in upright.black:
-        y = middle - upright.width / 2
-        shapes += [Rect(x, y, depth, upright.width) for x in (outer.x, outer.right - depth)]
-    return tuple(shapes)
-
-
-def _card_corners(card: Area) -> tuple[Shape, ...]:
-    """The card outline's rounded corners; its sides stay free, for there the card's edge is measured."""
-    shapes: list[Shape] = []
-    radius, arm = CARD_RADIUS, 2.5
-    for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
-        x = card.x + card.width / 2 + sx * (card.width / 2 - radius)
-        y = card.y + card.height / 2 + sy * (card.height / 2 - radius)
-        arc = [
-            (x + sx * radius * math.cos(math.radians(a)), y + sy * radius * math.sin(math.radians(a)))
-            for a in range(0, 91, 15)
-        ]
-        ends = ((arc[0][0], y - sy * arm), (x - sx * arm, arc[-1][1]))
-        shapes.append(Stroke((ends[0], *arc, ends[1]), 0.35, Ink.PAPER))
-    return tuple(shapes)
 
 
 def tick_spines(field: Area) -> dict[str, tuple[tuple[float, float], tuple[float, float]]]:

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
+from calibrate.cardplace import CARD_RADIUS
 from calibrate.failures import ReferenceUnknownError
 from calibrate.references import CARD, coin, coins, measured_sheet, paper_of, sheet_of
-from calibrate.target import CARD_RADIUS
 
 
 def test_card_is_id_1() -> None:

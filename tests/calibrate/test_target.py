@@ -7,9 +7,10 @@ import itertools
 import numpy as np
 import pytest
 
+from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.code import Correction
 from calibrate.ink import Circle, Label, Rect, Shape, Stroke
-from calibrate.target import CARD_HEIGHT, CARD_WIDTH, MARKER, SADDLE, SQUARE, Area, Target, make_target
+from calibrate.target import MARKER, SADDLE, SQUARE, Area, Target, make_target
 
 PAGES = {
     "A4": (210.0, 297.0),
