@@ -10,8 +10,8 @@ from calibrate.code import Correction
 from calibrate.failures import Reason, Refusal
 from calibrate.ink import Rect
 from calibrate.markers import Sighting, find_target, marker_cells
-from calibrate.saddles import find_saddles
 from calibrate.photo import Photo
+from calibrate.saddles import find_saddles
 from calibrate.survey import Survey, survey
 from calibrate.target import Target, make_target
 
@@ -45,7 +45,9 @@ def laid(target: Target, onto: np.ndarray, view: np.ndarray) -> np.ndarray:
     k = 2 * PER_MM
     to_page = np.array([[1 / k, 0, 0.5 / k], [0, 1 / k, 0.5 / k], [0, 0, 1]])
     size = (onto.shape[1], onto.shape[0])
-    seen = cv2.warpPerspective(page(target), view @ to_page, size, flags=cv2.INTER_AREA)
+    # Half the dots go, so the page is softened first.
+    soft = cv2.GaussianBlur(page(target), (0, 0), 1.2)
+    seen = cv2.warpPerspective(soft, view @ to_page, size)
     mask = cv2.warpPerspective(np.full_like(page(target), 255), view @ to_page, size)
     return cv2.GaussianBlur(np.where(mask > 127, seen, onto), (0, 0), 1.0)
 
