@@ -175,11 +175,11 @@ def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet
     old, new = by_piece(_traces(before, look)), by_piece(_traces(after, look))
     known = [piece for piece in old if piece and piece in new]
     changes = [piece_change(piece, old[piece], new[piece], sheet, slack) for piece in known]
-    rest = [
+    gone, came = (
         [trace for piece, traces in group.items() if piece not in known for trace in traces] for group in (old, new)
-    ]
-    if any(rest):
-        changes.append(piece_change("", *rest, sheet, slack))
+    )
+    if gone or came:
+        changes.append(piece_change("", gone, came, sheet, slack))
     return choose_shifts(changes, sheet, slack)
 
 
