@@ -38,9 +38,7 @@ OPTIONS = ReprintOptions()
 def table() -> None:
     """Pages to print again for everyday alterations of the sample, on A4."""
     sheet = printed()
-    print(
-        f"| alteration | pages to print | of |\n|---|---|---|\n| (the whole pattern) | {len(sheet.record.plan.tiles)} | |"
-    )
+    print("| alteration | pages to print | of |\n|---|---|---|")
     for words, alteration in EVERYDAY.items():
         reprint = plan_reprint(sheet.record, alter(smock(), alteration).pattern, OPTIONS)
         print(f"| {words} | {len(reprint.replace) + len(reprint.add)} | {len(reprint.plan.tiles)} |")
