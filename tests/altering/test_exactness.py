@@ -6,12 +6,23 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawings import FOLD, HEIGHTS, half_skirt, line, notes_of, pattern_of, rectangle, ring, through, trapezium
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
 from shapely.affinity import rotate, translate
 
+from tests.altering.drawings import (
+    FOLD,
+    HEIGHTS,
+    half_skirt,
+    line,
+    notes_of,
+    pattern_of,
+    rectangle,
+    ring,
+    through,
+    trapezium,
+)
 from tiling.altering.alter import Alteration, AlterOutcome, alter
 from tiling.altering.anatomy import Straight
 from tiling.notes import CutAs, Notes, PieceNote

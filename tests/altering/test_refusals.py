@@ -7,9 +7,9 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
-from drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from shapely import LinearRing, Polygon
 
+from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.altering.anatomy import Straight
 from tiling.altering.outlines import with_pieces

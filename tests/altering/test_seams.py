@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 
 import pytest
-from drawings import levels, line, notes_of, pattern_of, rectangle, through
 
+from tests.altering.drawings import levels, line, notes_of, pattern_of, rectangle, through
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.altering.seams import named_length, seam_changes
 from tiling.failures import InputUnfit, UsageWrong

@@ -6,11 +6,11 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
-from drawings import half_skirt, line, pattern_of, rectangle, ring, through, trapezium
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point
 
+from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through, trapezium
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.failures import PageseamError, UsageWrong
 from tiling.pattern import Pattern, Role
