@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import struct
 import zlib
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,10 +30,16 @@ def scene() -> np.ndarray:
     return picture.astype(np.uint8)
 
 
+@lru_cache(maxsize=32)
+def content(file: File) -> bytes:
+    """The picture as a file; encoding takes a while."""
+    return stored(scene(), file)
+
+
 def written(folder: Path, file: File, name: str = "photo") -> Path:
     """The picture on disk."""
     path = folder / name
-    path.write_bytes(stored(scene(), file))
+    path.write_bytes(content(file))
     return path
 
 
@@ -119,18 +126,18 @@ def test_a_picture_made_to_fill_the_memory_is_refused_unread(tmp_path: Path, wid
 @pytest.mark.parametrize("share", [0.02, 0.5, 0.97])
 def test_a_cut_off_file_is_refused(tmp_path: Path, kind: Kind, share: float) -> None:
     """A file that ends too early is refused by name, never read in part."""
-    whole = stored(scene(), File(kind=kind))
+    whole = content(File(kind=kind))
     path = tmp_path / "half"
     path.write_bytes(whole[: int(len(whole) * share)])
     with pytest.raises(PhotoUnreadableError, match="half"):
         load_photo(path)
 
 
-@pytest.mark.parametrize("content", [b"", b"hello", b"%PDF-1.7\n", b"\xff\xd8\xff", b"GIF89a" + b"\0" * 99])
-def test_what_is_no_photo_is_refused(tmp_path: Path, content: bytes) -> None:
+@pytest.mark.parametrize("stuff", [b"", b"hello", b"%PDF-1.7\n", b"\xff\xd8\xff", b"GIF89a" + b"\0" * 99])
+def test_what_is_no_photo_is_refused(tmp_path: Path, stuff: bytes) -> None:
     """Empty files, texts, PDFs, stubs and other kinds of picture."""
     path = tmp_path / "thing.jpg"
-    path.write_bytes(content)
+    path.write_bytes(stuff)
     with pytest.raises(PhotoUnreadableError, match=r"thing\.jpg: .*;"):
         load_photo(path)
 
