@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, Point, Polygon
+from shapely import LineString, MultiLineString, Point, Polygon, hausdorff_distance
 from shapely.affinity import rotate, translate
 
 from tests.altering.drawings import (
@@ -253,7 +253,10 @@ def test_longer_then_shorter_gives_the_first_drawing_back(amount: float, fairing
 def test_a_turned_piece_is_altered_alike(
     degrees: float, mirror: float, around: float, longer: float, taper: float
 ) -> None:
-    """Turning or mirroring the piece on the sheet, then altering it, is altering it, then turning: to 1e-6 mm."""
+    """Turning or mirroring the piece on the sheet, then altering it, is altering it, then turning: to 1e-6 mm.
+
+    Where an edge is straight to a hair, rounding decides whether it is joined straight or faired: to 0.05 mm then.
+    """
     move = Affine.turn(degrees, about=At(300, 400)) @ Affine.scale(mirror, 1.0) @ Affine.shift(-2000, 0)
     move = Affine.shift(6000, 6000) @ move
     marks = [
@@ -264,7 +267,12 @@ def test_a_turned_piece_is_altered_alike(
     plain = alter(pattern_of(marks), asked).pattern
     turned = alter(pattern_of([mark.moved(move) for mark in marks]), asked).pattern
     for old, new in zip(plain.marks, turned.marks, strict=True):
-        assert np.allclose(move.points(old.path.points), new.path.points, atol=1e-6), old.tag.name
+        expected = old.path.moved(move)
+        if np.array_equal(expected.ops, new.path.ops):
+            assert np.allclose(expected.points, new.path.points, atol=1e-6), old.tag.name
+        else:
+            lines = [MultiLineString([run for run in p.flatten() if len(run) > 1]) for p in (expected, new.path)]
+            assert hausdorff_distance(*lines, densify=0.02) < 0.05, old.tag.name
 
 
 def test_repeated_runs_add_up() -> None:
