@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from calibrate.target import Area
 
 _ENDS = 1.6
-_CORE = 0.6  # light of a card's side over that of paper: its core is white plastic, from memory
+# Light of a card's side over that of paper: its core is as white as paper, from memory, but an upright side is lit
+# by half the sky and by what the page throws back.
+_CORE = 0.5
 _SEARCH = Search(least=0.06, share=0.5, tilt=0.06)
 
 

@@ -130,7 +130,7 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     width = max(beside.wall, 0.0)
     side, spread = 0.5 * (inside + outside), 0.5 * contrast + 0.05
     if beside.side is not None:
-        side, spread = beside.side, 0.25 * beside.side
+        side, spread = beside.side, 0.3 * beside.side
 
     def shape(values: Array) -> Array:
         place, a, slope, out, depth, reach, soft, side = values
