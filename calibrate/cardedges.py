@@ -24,6 +24,7 @@ _ENDS = 1.6
 # Light of a card's side over that of paper: its core is as white as paper, from memory, but an upright side is lit
 # by half the sky and by what the page throws back.
 _CORE = 0.5
+_UNSURE = 0.04  # mm: a rim known no better is looked for on the other ground too
 _SEARCH = Search(least=0.06, share=0.5, tilt=0.06)
 
 
@@ -121,7 +122,8 @@ def _lean(top: Raised, point: Array, thickness: float) -> Array:
 def _side_edge(photo: Photo, top: Raised, side: Side) -> Edge | None:
     """The rim along one side, on the black stripes where it stands out there, else on bare paper.
 
-    On black no shadow shows, so it is preferred unless the card is nearly as dark.
+    On black no shadow shows, so it is preferred unless the card is nearly as dark. Where the one leaves doubt,
+    the other is asked.
     """
     found: list[tuple[float, Ground, Sighted]] = []
     for ground, weight in ((Ground.BLACK, 2.0), (Ground.PAPER, 1.0)):
@@ -131,8 +133,22 @@ def _side_edge(photo: Photo, top: Raised, side: Side) -> Edge | None:
             found.append((worth, ground, sighted))
     if not found:
         return None
-    _, ground, sighted = max(found, key=lambda one: one[0])
-    return _on_rim(sighted, top, side, ground)
+    found.sort(key=lambda one: -one[0])
+    rims = (_on_rim(sighted, top, side, ground) for _, ground, sighted in found)
+    first = next(rims)
+    if first.bias <= _UNSURE:
+        return first
+    return _surer(first, next(rims, first), side.ahead)
+
+
+def _surer(first: Edge, second: Edge, ahead: Array) -> Edge:
+    """Of a rim in doubt and the same on the other ground the surer, if they agree; half their distance is doubt."""
+    along = np.array([-ahead[1], ahead[0]])
+    slope, level = np.polyfit(first.points @ along, first.points @ ahead, 1)
+    apart = abs(float(np.mean(second.points @ ahead - level - slope * (second.points @ along))))
+    if second.bias >= first.bias or apart > 3.0 * float(np.hypot(first.bias, second.bias)):
+        return first
+    return replace(second, bias=float(np.hypot(second.bias, apart / 2)))
 
 
 def _on_rim(found: Sighted, top: Raised, side: Side, ground: Ground) -> Edge:

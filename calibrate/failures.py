@@ -22,7 +22,6 @@ class Reason(Enum):
     NOT_FLAT = "sheet not flat"
     PHOTOS_DISAGREE = "photos disagree"
     REFERENCES_DISAGREE = "references disagree"
-    SCREEN = "photo of a screen"
 
 
 _ADVICE: dict[Reason, str] = {
@@ -41,7 +40,6 @@ _ADVICE: dict[Reason, str] = {
         "check that the card or coin is of the kind named and lies flat in its place, and that the sheet was not "
         "trimmed (a trimmed sheet: leave one of its edges out of the picture)"
     ),
-    Reason.SCREEN: "print the test page at 100 % and photograph the paper",
 }
 
 
