@@ -6,12 +6,10 @@ Formulas: de Casteljau subdivision and the hodograph, as in any textbook of comp
 
 from __future__ import annotations
 
-from math import ceil, sqrt
-
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "bounds", "derivative", "evaluate", "flatten", "length", "line_as_cubic", "split"]
+__all__ = ["Array", "bounds", "derivative", "evaluate", "flatten", "flatten_all", "length", "line_as_cubic", "split"]
 
 Array = NDArray[np.float64]
 
@@ -64,13 +62,24 @@ def bounds(cubic: Array) -> Array:
 
 
 def flatten(cubic: Array, tolerance: float) -> Array:
-    """Points along the curve, both ends included, whose chords stay within `tolerance` mm of it.
+    """Points along the curve, both ends included, whose chords stay within `tolerance` mm of it."""
+    return flatten_all(cubic[None], tolerance)
 
-    The number of chords comes from the second differences (Wang's bound for cubics).
+
+def flatten_all(cubics: Array, tolerance: float) -> Array:
+    """Points along (k, 4, 2) curves that follow each other, as one polyline within `tolerance` mm of them.
+
+    The number of chords of each comes from its second differences (Wang's bound for cubics).
     """
-    second = float(np.max(np.linalg.norm(np.diff(cubic, 2, axis=0), axis=1)))
-    chords = max(1, ceil(sqrt(6.0 * second / (8.0 * tolerance))))
-    return evaluate(cubic, np.linspace(0.0, 1.0, chords + 1))
+    second = np.linalg.norm(np.diff(cubics, 2, axis=1), axis=2).max(axis=1)
+    chords = np.maximum(1, np.ceil(np.sqrt(6.0 * second / (8.0 * tolerance)))).astype(np.intp)
+    which = np.repeat(np.arange(len(cubics)), chords)
+    step = np.arange(len(which)) - np.repeat(np.cumsum(chords) - chords, chords) + 1
+    t = (step / chords[which])[:, None]
+    s = 1.0 - t
+    p0, p1, p2, p3 = (cubics[which, i] for i in range(4))
+    points = s**3 * p0 + 3 * s**2 * t * p1 + 3 * s * t**2 * p2 + t**3 * p3
+    return np.vstack([cubics[0, :1], points])
 
 
 def line_as_cubic(start: Array, end: Array) -> Array:

@@ -161,9 +161,7 @@ class Path:
                     points = np.vstack([points, points[:1]])
                 result.append(points)
                 continue
-            parts = [sub.points[:1]]
-            parts.extend(curves.flatten(cubic, tolerance)[1:] for cubic in sub.cubics())
-            result.append(np.vstack(parts))
+            result.append(curves.flatten_all(_stacked(sub), tolerance))
         return result
 
     def reversed(self) -> Path:
@@ -180,6 +178,14 @@ class Path:
         if not paths:
             return cls(np.zeros(0, dtype=np.uint8), np.zeros((0, 2)))
         return cls(np.concatenate([p.ops for p in paths]), np.concatenate([p.points for p in paths]))
+
+
+def _stacked(sub: Path) -> Array:
+    """All segments of a subpath as a (k, 4, 2) array of cubics."""
+    if np.all(sub.ops[1:] == Op.CURVE):
+        points = sub.points
+        return np.stack([points[:-1:3], points[1::3], points[2::3], points[3::3]], axis=1)
+    return np.array(list(sub.cubics()))
 
 
 class PathBuilder:
