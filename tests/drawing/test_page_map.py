@@ -8,12 +8,14 @@ from math import hypot
 import pytest
 
 from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
-from tiling.drawing.checklines import PER_JOIN, check_lines, crosses_of
+from tiling.drawing.change_map import SheetChanges, draw_change_map
+from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.page_map import draw_map_page, outlines_in_small, taping_steps
 from tiling.drawing.pen import Call, RecordingPen
 from tiling.pattern import Pattern, Role
 from tiling.planning.plan import Correction, Orientation, PrintPlan
+from tiling.planning.record import PrintedRecord
 from tiling.shapes import Box, Size
 
 
@@ -124,3 +126,21 @@ def test_a_single_page_has_no_check_lines_and_no_map() -> None:
     assert job.lines == ()
     assert not job.has_map_page
     assert job.plan.tiles[0].page == 2
+
+
+@pytest.mark.parametrize(("printing", "kept_count"), [(1, 2), (2, 0)])
+def test_a_change_map_lists_the_check_lines_whose_crosses_stand_on_the_sheet(printing: int, kept_count: int) -> None:
+    """Those between pages printed now, and the diagonals of a first print; a kept page may carry an older cross."""
+    plan = plan_of(smock())
+    lines = check_lines(plan, smock())
+    own = next(line for line in lines if line.what == "straight down")
+    now = {own.from_tile, own.to_tile}
+    new = replace(plan, tiles=tuple(replace(t, page=1 if t.name in now else 0) for t in plan.tiles))
+    pen = RecordingPen()
+    changes = SheetChanges(PrintedRecord(plan, (), printing=printing), replaced=tuple(sorted(now)))
+    draw_change_map(pen, new, smock(), changes, lines)
+    text = " ".join(call.text for call in pen.calls if call.kind == "text")
+    listed = [line.what for line in lines if f"{line.start.number} to {line.end.number}:" in text]
+    assert [what for what in listed if what in DIAGONALS] == list(DIAGONALS)[:kept_count]
+    assert "straight down" in listed
+    assert "straight across" not in listed

@@ -105,3 +105,11 @@ def test_refusals_before_any_work(tmp_path: Path) -> None:
         check_destination(source, force=False)
     check_destination(source, force=True)
     check_destination(tmp_path / "new.pdf", force=False)
+
+
+def test_a_name_that_ends_as_another_kind_of_file_is_refused(tmp_path: Path) -> None:
+    """A PDF is not written under the name of a drawing or a picture; capitals and names without an ending will do."""
+    with pytest.raises(OutputRefused, match=r"let the name end in \.pdf or \.png"):
+        check_destination(tmp_path / "lay.svg", force=True, endings=[".pdf", ".png"])
+    for name in ("lay.PDF", "lay.png", "lay"):
+        check_destination(tmp_path / name, force=False, endings=[".pdf", ".png"])

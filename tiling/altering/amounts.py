@@ -233,4 +233,4 @@ def _left_out(around: Circumference) -> tuple[str, ...]:
     if not around.left_out:
         return ()
     names = ", ".join(around.left_out)
-    return (f"Not part of this circumference and left as drawn: {names} (alter with --piece, or --match).",)
+    return (f"Not counted in this circumference: {names} (alter with --piece, or let follow with --match).",)

@@ -145,8 +145,9 @@ def command(
     voice = Voice(quiet)
     target = output or Path(f"{drawing.stem}-altered.svg")
     inputs = [drawing, *([notes] if notes else [])]
-    for destination in (target, *([picture] if picture else [])):
-        check_destination(destination, force=force, inputs=inputs)
+    check_destination(target, force=force, inputs=inputs, endings=[".svg"])
+    if picture is not None:
+        check_destination(picture, force=force, inputs=inputs, endings=[".png"])
     before = read_drawing(drawing, ReadOptions(layers, page_numbers, px_per_inch, notes))
     if any(sheet.artwork is not None for sheet in before.sheets):
         from tiling.reading.pdf_glyphs import as_drawing
@@ -159,7 +160,7 @@ def command(
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
     if outcome.refused:
-        voice.note("Nothing was written: --strict, and there are findings.")
+        voice.refuse(findings)
         return outcome
     noted = _write(target, done, asked.to, force=force)
     if picture is not None:

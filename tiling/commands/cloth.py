@@ -156,7 +156,7 @@ def command(
         raise UsageWrong(f"{output}: a lay plan needs the cloth's width; add --width 140cm, for example.")
     if output is not None:
         inputs = [*drawings, *(path for path in (notes, before) if path)]
-        check_destination(output, force=force, inputs=inputs)
+        check_destination(output, force=force, inputs=inputs, endings=[".pdf", ".png"])
     sheet = paper_named(paper)
     reading = ReadOptions(layers, page_numbers, px_per_inch, notes)
     pattern = read_drawings(drawings, reading)

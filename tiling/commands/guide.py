@@ -86,9 +86,8 @@ def command(
 
     voice = Voice(quiet)
     target = output or Path(f"{drawings[0].stem}-guide.pdf")
-    check_destination(
-        target, force=force, inputs=[*drawings, *(path for path in (notes, before, font, printed) if path)]
-    )
+    inputs = [*drawings, *(path for path in (notes, before, font, printed) if path)]
+    check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
     sheet_printed = paper_named(paper)
     turn = Orientation(orientation)
     setting = printer_setting(printer, sheet_printed.name, turn)

@@ -55,7 +55,7 @@ def command(
 
     voice = Voice(quiet)
     if picture is not None:
-        check_destination(picture, force=force, inputs=drawings)
+        check_destination(picture, force=force, inputs=drawings, endings=[".png"])
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     counts = counts_by_paper(pattern, ink=occupancy(pattern))
     if picture is not None:

@@ -83,7 +83,7 @@ def command(
     voice = Voice(quiet)
     target = output or Path(f"{drawings[0].stem}-pages.pdf")
     inputs = [path for path in (*drawings, notes, placed_as) if path is not None]
-    check_destination(target, force=force, inputs=inputs)
+    check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
     sheet = paper_named(paper)
     turned = Orientation(orientation)
     setting = printer_setting(printer, sheet.name, turned)
@@ -254,14 +254,14 @@ def _summary(job: Job, target: Path, notes: Sequence[str]) -> str:
     from tiling.lengths import in_mm
 
     plan = job.plan
-    tiles, cells = len(plan.tiles), plan.grid.rows * plan.grid.columns
+    tiles = len(plan.tiles)
+    skipped = f", {_number(len(plan.skipped), 'empty one')} left out" if plan.skipped else ""
     size = job.pattern.size
     extra = {0: "", 1: " and a first page"}.get(plan.first_pages, ", a first page and a page map")
     lines = [
         f"{target}: {pages_in_all(plan)} sheets of {paper_in_words(plan)}",
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
-        f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns} make {cells}, "
-        f"{_number(len(plan.skipped), 'empty one')} skipped",
+        f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns}{skipped}",
     ]
     lines += [f"  {note[:1].upper()}{note[1:]}" for note in notes]
     if plan.pages_as_drawn > tiles and not plan.placements:

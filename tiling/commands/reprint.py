@@ -87,7 +87,8 @@ def command(
     voice = Voice(quiet)
     target = output or (None if as_list else Path(f"{drawings[0].stem}-changed.pdf"))
     if target is not None:
-        check_destination(target, force=force, inputs=[*drawings, printed, *([notes] if notes else [])])
+        inputs = [*drawings, printed, *([notes] if notes else [])]
+        check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
     record = record_of(printed)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     correction, findings = _correction(printer, record)

@@ -42,7 +42,7 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     from tiling.writing.publish import check_destination, publish
 
     voice = Voice(quiet)
-    check_destination(output, force=force)
+    check_destination(output, force=force, endings=[".pdf"])
     sheet = paper_named(paper)
     if sheet.roll:
         raise UsageWrong(f"{paper}: the test page goes on a cut sheet, such as a4; name one with --paper.")

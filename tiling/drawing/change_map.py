@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tiling.drawing import house
+from tiling.drawing.checklines import DIAGONALS, CheckLine
 from tiling.drawing.first_page import about_centre
 from tiling.drawing.flow import Kind, Words, set_words
-from tiling.drawing.page_map import draw_map, map_move
+from tiling.drawing.page_map import check_words, draw_map, map_move
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.pattern import Pattern
 from tiling.planning.plan import PrintPlan
@@ -35,8 +37,11 @@ class SheetChanges:
     kept: tuple[str, ...] = ()
 
 
-def draw_change_map(pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges) -> None:
-    """Draw the whole page; `pen` takes mm on the page, y down."""
+def draw_change_map(
+    pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges, lines: Sequence[CheckLine]
+) -> None:
+    """Draw the whole page; `pen` takes mm on the page, y down. `lines` are those of the sheet as it is now."""
+    lines = _still_there(lines, plan, changes)
     page = pen.under(about_centre(plan.page_size, plan.correction))
     size, m = plan.page_size, plan.margins
     free = Box(
@@ -49,16 +54,30 @@ def draw_change_map(pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetC
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
-        _draw(page, plan, pattern, changes, Box(free.x0, top, split, free.y1))
-        set_words(page, _words(plan, changes), Box(split + 8.0, top, free.x1, free.y1))
+        _draw(page, plan, pattern, changes, lines, Box(free.x0, top, split, free.y1))
+        set_words(page, _words(plan, changes, lines), Box(split + 8.0, top, free.x1, free.y1))
         return
-    bottom = _draw(page, plan, pattern, changes, Box(free.x0, top, free.x1, top + (free.y1 - top) * 0.6))
-    set_words(page, _words(plan, changes), Box(free.x0, bottom + 6.0, free.x1, free.y1))
+    bottom = _draw(page, plan, pattern, changes, lines, Box(free.x0, top, free.x1, top + (free.y1 - top) * 0.6))
+    set_words(page, _words(plan, changes, lines), Box(free.x0, bottom + 6.0, free.x1, free.y1))
 
 
-def _draw(pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges, box: Box) -> float:
+def _still_there(lines: Sequence[CheckLine], plan: PrintPlan, changes: SheetChanges) -> list[CheckLine]:
+    """The check lines whose crosses stand on the taped sheet: on pages printed now, or where the first print had them.
+
+    On pages kept from a first print only the diagonals' crosses are sure to be where they are now: the tiles alone say
+    where those lie, and they are numbered first. Other crosses may have moved with a grainline.
+    """
+    printed = {tile.name for tile in plan.tiles if tile.page}
+    first, tiles = changes.before.printing == 1, {(tile.name, tile.window) for tile in plan.tiles}
+    same = first and tiles == {(tile.name, tile.window) for tile in changes.before.plan.tiles}
+    return [line for line in lines if {line.from_tile, line.to_tile} <= printed or (same and line.what in DIAGONALS)]
+
+
+def _draw(
+    pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges, lines: Sequence[CheckLine], box: Box
+) -> float:
     """The map with pages to print framed and pages to take away crossed out; returns its lower edge."""
-    bottom = draw_map(pen, plan, pattern, (), box)
+    bottom = draw_map(pen, plan, pattern, lines, box)
     move = map_move(plan, box)
     for tile in plan.tiles:
         if tile.page:
@@ -84,7 +103,7 @@ def _summary(plan: PrintPlan, changes: SheetChanges) -> str:
     return f"{plan.title}: {count} of {len(plan.tiles)} pages are printed again; the others stay as they are."
 
 
-def _words(plan: PrintPlan, changes: SheetChanges) -> list[Words]:
+def _words(plan: PrintPlan, changes: SheetChanges, lines: Sequence[CheckLine]) -> list[Words]:
     pages = {tile.name: tile.page for tile in plan.tiles}
     words = []
     for heading, names, how in (
@@ -95,6 +114,8 @@ def _words(plan: PrintPlan, changes: SheetChanges) -> list[Words]:
         if names:
             listed = ", ".join(f"{name} (page {pages[name]})" if pages.get(name) else name for name in names)
             words += [Words(Kind.HEADING, heading), Words(Kind.BODY, listed), Words(Kind.SMALL, how)]
+    if any(tile.row < 0 for tile in plan.tiles if tile.name in changes.added):
+        words.append(Words(Kind.SMALL, "Rows above row A go on in small letters: row a lies above row A."))
     if changes.kept:
         words += [Words(Kind.HEADING, "Keep"), Words(Kind.BODY, ", ".join(changes.kept))]
     words += [
@@ -103,4 +124,7 @@ def _words(plan: PrintPlan, changes: SheetChanges) -> list[Words]:
         Words(Kind.STEP, "Lay each new page so that its lines run on in its neighbours' and their combs meet.", "2"),
         Words(Kind.STEP, "Measure one long line across an old and a new page before you cut the paper.", "3"),
     ]
-    return words
+    return [
+        *words,
+        *check_words(lines, "From cross to cross; the other check lines of the old page map no longer hold:"),
+    ]

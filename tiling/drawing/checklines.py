@@ -15,10 +15,13 @@ from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Box, Point
 
-__all__ = ["PER_JOIN", "CheckLine", "check_lines", "crosses_of"]
+__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "crosses_of"]
 
 PER_JOIN = 0.5
 """How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
+
+DIAGONALS = ("down to the right", "down to the left")
+"""The lines whose crosses follow from the tiles alone, and that are numbered first."""
 
 _CLEAR = 16.0  # from a tile's seen edges: outside combs, checkers and words
 _LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
@@ -60,8 +63,7 @@ def check_lines(plan: PrintPlan, pattern: Pattern) -> tuple[CheckLine, ...]:
     """
     places = [_Place(tile, _room(plan, tile)) for tile in plan.tiles]
     wanted = [
-        ("down to the right", *_farthest(places, 1, 1)),
-        ("down to the left", *_farthest(places, -1, 1)),
+        *((what, *_farthest(places, right, 1)) for what, right in zip(DIAGONALS, (1, -1), strict=True)),
         *_grainline(pattern, places),
         ("straight down", *_straight(places, down=True)),
         ("straight across", *_straight(places, down=False)),

@@ -21,7 +21,15 @@ from tiling.planning.plan import PrintPlan, Tile, row_letters
 from tiling.shapes import Affine, Box, Point
 from tiling.shapes.curves import Array
 
-__all__ = ["draw_map", "draw_map_block", "draw_map_page", "map_move", "outlines_in_small", "taping_steps"]
+__all__ = [
+    "check_words",
+    "draw_map",
+    "draw_map_block",
+    "draw_map_page",
+    "map_move",
+    "outlines_in_small",
+    "taping_steps",
+]
 
 _LEAST_MARGIN = 12.0
 _MOST_POINTS = 6000
@@ -44,7 +52,7 @@ def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[C
         split = free.x0 + free.width * 0.62
         bottom = draw_map(page, plan, pattern, lines, Box(free.x0, top, split, free.y1))
         beside, below = Box(split + 8.0, top, free.x1, free.y1), Box(free.x0, bottom + 6.0, split, free.y1)
-        end = set_words(page, [*_order_words(plan), *_check_words(lines)], beside)
+        end = set_words(page, [*_order_words(plan), *check_words(lines)], beside)
         under_words = Box(beside.x0, end + 3.0, beside.x1, free.y1)
         _draw_figures(page, below if below.height > under_words.height else under_words)
         return
@@ -53,7 +61,7 @@ def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[C
     middle = free.x0 + free.width / 2
     below = Box(free.x0, bottom, middle - 4.0, free.y1)
     beside = Box(middle + 4.0, bottom, free.x1, free.y1)
-    ends = set_columns(page, [(_order_words(plan), below), (_check_words(lines), beside)])
+    ends = set_columns(page, [(_order_words(plan), below), (check_words(lines), beside)])
     end, column = min(zip(ends, (below, beside), strict=True), key=lambda one: one[0])
     _draw_figures(page, Box(column.x0, end + 4.0, column.x1, free.y1))
 
@@ -63,7 +71,7 @@ def draw_map_block(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[
     bottom = draw_map(pen, plan, pattern, lines, Box(box.x0, box.y0, box.x1, box.centre.y - 4.0)) + 3.0
     middle = box.centre.x
     left, right = Box(box.x0, bottom, middle - 2.0, box.y1), Box(middle + 2.0, bottom, box.x1, box.y1)
-    set_columns(pen, [(_order_words(plan), left), (_check_words(lines), right)])
+    set_columns(pen, [(_order_words(plan), left), (check_words(lines), right)])
 
 
 def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine], box: Box) -> float:
@@ -86,7 +94,7 @@ def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckL
     for tile in plan.tiles:
         _draw_tile(pen, move.box(kept_part(tile, joins_of(plan, tile))), tile)
     for number, at in {n.number: n.at for line in lines for n in (line.start, line.end)}.items():
-        _draw_number(pen, move.point(at), number)
+        _draw_number(pen, move.point(at), number, move.point(extent.centre))
     return box.y0 + extent.height * scale
 
 
@@ -198,11 +206,16 @@ def _draw_figures(pen: Pen, box: Box) -> None:
         pen.text(Point(x, box.y0 + 15.5 * scale), words, replace(house.SMALL, anchor=Anchor.MIDDLE))
 
 
-def _draw_number(pen: Pen, at: Point, number: int) -> None:
+def _draw_number(pen: Pen, at: Point, number: int, centre: Point) -> None:
+    """A cross, and its number on white beside it, towards the map's middle: clear of the frames."""
     arm = 0.9
     ends = [(Point(at.x - arm, at.y), Point(at.x + arm, at.y)), (Point(at.x, at.y - arm), Point(at.x, at.y + arm))]
     pen.lines(ends, Ink(0.1, 0.15))
-    pen.text(Point(at.x + 0.8, at.y - 0.8), str(number), Type(2.2, house.HEADING.face, grey=0.1))
+    style = Type(1.9, house.HEADING.face, grey=0.1)
+    width = text_width(str(number), style.size, style.face)
+    x = at.x + arm + 0.3 if at.x < centre.x else at.x - arm - 0.3 - width
+    pen.fill(rectangle(Box(x - 0.1, at.y - 0.8, x + width + 0.1, at.y + 0.8)), 1.0)
+    pen.text(Point(x, at.y + 0.68), str(number), style)
 
 
 def _summary(plan: PrintPlan) -> str:
@@ -236,13 +249,11 @@ def _order_words(plan: PrintPlan) -> list[Words]:
     return words
 
 
-def _check_words(lines: Sequence[CheckLine]) -> list[Words]:
+def check_words(lines: Sequence[CheckLine], how: str = "Measure from cross to cross before you cut:") -> list[Words]:
+    """The check lines with their lengths, under a heading; nothing where there are none."""
     if not lines:
         return []
-    words = [
-        Words(Kind.HEADING, "Check the taped sheet"),
-        Words(Kind.BODY, "Measure from cross to cross before you cut:"),
-    ]
+    words = [Words(Kind.HEADING, "Check the taped sheet"), Words(Kind.BODY, how)]
     for line in lines:
         what = (
             f"{line.start.number} to {line.end.number}: {in_cm(line.length, 2)}, at most {in_mm(line.allowance)} off "

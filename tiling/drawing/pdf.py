@@ -104,7 +104,7 @@ def _our_marks(job: Job) -> bytes:
         canvas.showPage()
     if job.has_map_page:
         if job.occasion.changes is not None:
-            draw_change_map(pen, plan, job.laid, job.occasion.changes)
+            draw_change_map(pen, plan, job.laid, job.occasion.changes, job.lines)
         else:
             draw_map_page(pen, plan, job.laid, job.lines)
         canvas.showPage()

@@ -10,6 +10,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObje
 
 from tiling.failures import InputUnfit
 from tiling.planning.record import LARGEST, RECORD_NAME, PrintedRecord, read_record
+from tiling.reading.pdf_open import quiet
 
 __all__ = ["record_of"]
 
@@ -24,7 +25,8 @@ def record_of(path: Path) -> PrintedRecord:
             that saved it again dropped the attachment), or its plan is damaged.
     """
     try:
-        data = _attachment(path)
+        with quiet():
+            data = _attachment(path)
     except OSError as failure:
         raise InputUnfit(f"{path}: can't be read ({failure.strerror or failure}).") from failure
     except _DAMAGE as failure:

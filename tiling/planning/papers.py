@@ -75,9 +75,9 @@ def paper_named(text: str) -> Paper:
     if "x" in plain and any(c.isdigit() for c in plain):
         return _custom(text, plain)
     near = difflib.get_close_matches(key, paper_names(), n=1)
-    hint = f"did you mean {near[0]}? " if near else ""
+    hint = f"did you mean {near[0]}? Use" if near else "use"
     raise UsageWrong(
-        f"'{text[:40]}' is no paper known here; {hint}Use {', '.join(paper_names())}, "
+        f"'{text[:40]}' is no paper known here; {hint} {', '.join(paper_names())}, "
         "a size such as 200x280mm, or a roll such as roll:914mm."
     )
 

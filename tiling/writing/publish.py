@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from tiling.failures import OutputRefused
@@ -27,12 +27,18 @@ def same_file(one: Path, other: Path) -> bool:
         return False
 
 
-def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = ()) -> None:
+def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = (), endings: Sequence[str] = ()) -> None:
     """Refuse early, before any work, what could not be published later.
 
+    Args:
+        path: where the file shall go.
+        force: whether a file that is there may be replaced.
+        inputs: files of this run that are never overwritten.
+        endings: what the name may end in, such as ``.pdf``, if it has an ending; none given: anything.
+
     Raises:
-        OutputRefused: the folder is missing or not writable, the name is a folder or one of the inputs, or a file is
-            there already and `force` is not given.
+        OutputRefused: the folder is missing or not writable, the name is a folder, one of the inputs or ends as another
+            kind of file does, or a file is there already and `force` is not given.
     """
     folder = path.parent if str(path.parent) else Path()
     if not folder.is_dir():
@@ -44,6 +50,9 @@ def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = ()) -
             raise OutputRefused(
                 f"{path}: is an input of this run and is never overwritten; choose another name with -o."
             )
+    if endings and path.suffix and path.suffix.lower() not in endings:
+        kinds = " or ".join(ending[1:].upper() for ending in endings)
+        raise OutputRefused(f"{path}: what is written here is {kinds}; let the name end in {' or '.join(endings)}.")
     if path.exists() and not path.is_file():
         raise OutputRefused(f"{path}: is not a regular file and can't be replaced; choose another name with -o.")
     if path.exists() and not force:
