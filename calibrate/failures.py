@@ -18,6 +18,7 @@ class Reason(Enum):
     GLARE = "glare"
     TOO_FEW_PIXELS = "too few pixels"
     NO_REFERENCE = "no reference found"
+    SHEET_LARGER = "sheet larger than the test page"
     TABLE_LIKE_PAPER = "table too like the paper"
     NOT_FLAT = "sheet not flat"
     PHOTOS_DISAGREE = "photos disagree"
@@ -33,6 +34,7 @@ _ADVICE: dict[Reason, str] = {
     Reason.GLARE: "move the lamp or turn off the flash so that nothing on the sheet shines",
     Reason.TOO_FEW_PIXELS: "go nearer until the sheet fills the picture, or send the photo in full size",
     Reason.NO_REFERENCE: "show all four edges of the sheet, or lay a card in its outline, and take it again",
+    Reason.SHEET_LARGER: "lay a card in the outline, blank side up, and take the photo again",
     Reason.TABLE_LIKE_PAPER: "put the sheet on a table of another tone, or lay a card in its outline",
     Reason.NOT_FLAT: "flatten the sheet, with a weight on its corners if need be, and take it again",
     Reason.PHOTOS_DISAGREE: "check that all photos show the same sheet, flat, and take them again",

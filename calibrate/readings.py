@@ -13,8 +13,9 @@ from calibrate.coinrim import Expected, coin_rim, ellipse_of
 from calibrate.edges import Edge
 from calibrate.failures import Reason, Refusal
 from calibrate.rectangle import SIDES, Stretch, stretch_of
-from calibrate.references import PAPERS, Kind, Paper, Reference, paper_of, sheet_of
+from calibrate.references import Kind, Paper, Reference, paper_of, sheet_of
 from calibrate.sheetedges import sheet_edges
+from calibrate.sheetpaper import paper_under
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,9 +28,6 @@ _CARD_ALIKE = 0.04
 """How far a card's two scales may differ, and how far its shape may be from square, before it is no ID-1 card."""
 _CARD_SKEW = 0.6
 _MOST_SQUARE = 1
-_PAPER_ALIKE = 0.05
-_OTHER_PAPER_ALIKE = 0.012
-_SCALES = (0.78, 1.30)
 _ROUND = 0.006
 _COIN_EDGE = 0.03  # mm: what shadow and shine may shift a whole rim by
 _EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift an edge by
@@ -68,8 +66,8 @@ class Reading:
 def read_sheet(survey: Survey, paper: Reference | None) -> Reading | Refusal:
     """Measure against the sheet's own edges; ``paper`` names its size, else the target's code does."""
     field = survey.target.message
-    if not field.whole_sheet and paper is None:
-        return Refusal(Reason.NO_REFERENCE, "the sheet is larger than the target on it: lay a card in the outline")
+    if not field.whole_sheet:
+        return Refusal(Reason.SHEET_LARGER, "its edges lie too far from the square to measure by")
     edges = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which)
     missing = [side for side in SIDES if side not in edges]
     if missing:
@@ -77,12 +75,13 @@ def read_sheet(survey: Survey, paper: Reference | None) -> Reading | Refusal:
     drawn = paper_of(field.width, field.height)
     note, found = "", drawn
     if paper is None:
-        chosen = _paper_under(edges, drawn)
+        chosen = paper_under(edges, drawn)
         if isinstance(chosen, Refusal):
             return chosen
         found = chosen
         if found != drawn:
-            note = f"the page was drawn for {drawn.name}; the sheet is {found.name} by its shape"
+            meant = "A4 and letter alike" if drawn.shared else drawn.name
+            note = f"the page was drawn for {meant}; the sheet is {found.name} by its shape"
         paper = sheet_of(found.width, found.height, found.name, found.tolerance)
     reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping)
     return replace(reading, paper=found, note=note)
@@ -100,30 +99,6 @@ def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
         if ((at < 2).any(axis=1) | (at > [width - 3, height - 3]).any(axis=1)).any():
             return Refusal(Reason.TARGET_CUT_OFF, f"the sheet's {side} edge is outside the picture")
     return Refusal(Reason.TABLE_LIKE_PAPER, f"the sheet's {' and '.join(missing)} edge can't be made out")
-
-
-def _paper_under(edges: dict[str, Edge], drawn: Paper) -> Paper | Refusal:
-    """The paper whose shape the sheet has: the one the page was drawn for, or another known one."""
-
-    def unlike(paper: Paper) -> float:
-        stretch = stretch_of(edges, paper.width, paper.height)
-        if not _SCALES[0] < stretch.across < _SCALES[1]:
-            return 1.0
-        return abs(stretch.across / stretch.down - 1.0)
-
-    if unlike(drawn) <= _PAPER_ALIKE:
-        return drawn
-    turned = [replace(p, width=p.height, height=p.width) for p in PAPERS]
-    others = sorted((*PAPERS, *turned), key=unlike)
-    if unlike(others[0]) <= _OTHER_PAPER_ALIKE:
-        return others[0]
-    stretch = stretch_of(edges, 100.0, 100.0)
-    shape = stretch.across / stretch.down
-    return Refusal(
-        Reason.NO_REFERENCE,
-        f"the sheet's sides are as 1 to {max(shape, 1 / shape):.3f}, which is neither {drawn.name} nor any other "
-        "known paper",
-    )
 
 
 def read_card(survey: Survey, card: Reference) -> Reading | Refusal:

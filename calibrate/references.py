@@ -63,6 +63,9 @@ CARD = Reference(
 """A bank, loyalty or library card."""
 
 
+_SAME = 0.3  # mm
+
+
 class PaperTolerance(Enum):
     """Who says how far a cut sheet may be off."""
 
@@ -78,6 +81,12 @@ class Paper:
     width: float
     height: float
     tolerance: PaperTolerance
+
+    @property
+    def shared(self) -> bool:
+        """Whether it is no paper but the part that A4 and letter share, 210 x 279.4 mm either way round."""
+        short, long = sorted((self.width, self.height))
+        return abs(short - 210.0) < _SAME and abs(long - 279.4) < _SAME
 
 
 PAPERS = (
@@ -104,9 +113,12 @@ _TRADE_LIMIT = 1.6  # about 1/16 inch, from memory
 def sheet_of(
     width: float, height: float, name: str = "", tolerance: PaperTolerance = PaperTolerance.ISO
 ) -> Reference:
-    """A sheet as a reference, its tolerance triangular (GUM 4.3.9: sizes near the limits are the rarest)."""
+    """A sheet as a reference, any size within its tolerance as likely as another (GUM 4.3.7).
+
+    A guillotine set a millimetre off cuts a whole ream so: sizes near the limits are not rare.
+    """
     limits = [_TRADE_LIMIT if tolerance is PaperTolerance.TRADE else _iso_216_limit(s) for s in (width, height)]
-    spread_width, spread_height = (limit / math.sqrt(6) for limit in limits)
+    spread_width, spread_height = (limit / math.sqrt(3) for limit in limits)
     label = f"the sheet's own edges ({name or f'{width:g} x {height:g} mm'})"
     return Reference(
         Kind.SHEET, "sheet", label, width, height, spread_width, spread_height, source=tolerance.value
@@ -122,9 +134,9 @@ def measured_sheet(width: float, height: float, spread: float = 0.25) -> Referen
 def paper_of(width: float, height: float) -> Paper:
     """The known paper of a size (either way round), or one of its own."""
     for paper in PAPERS:
-        if abs(paper.width - width) < 0.3 and abs(paper.height - height) < 0.3:
+        if abs(paper.width - width) < _SAME and abs(paper.height - height) < _SAME:
             return paper
-        if abs(paper.height - width) < 0.3 and abs(paper.width - height) < 0.3:
+        if abs(paper.height - width) < _SAME and abs(paper.width - height) < _SAME:
             return Paper(paper.name, width, height, paper.tolerance)
     return Paper(f"{width:g} x {height:g} mm", width, height, PaperTolerance.ISO)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from calibrate.border import BareBorder
@@ -66,6 +66,28 @@ class Measurement:
     def square_mm(self) -> tuple[float, float]:
         """The printed sides of the test square: across and down, mm."""
         return 100.0 * self.scale.across, 100.0 * self.scale.down
+
+    @property
+    def lying(self) -> bool:
+        """Whether a page was measured that is wider than high."""
+        return any(one.target.field.width > one.target.field.height for one in self.evidence)
+
+    @property
+    def upright_printer(self) -> Scale:
+        """What the printer does to an uncorrected page that stands upright, as a printer is kept.
+
+        A page drawn lying down goes through the printer the same way as any, so its directions change places.
+        """
+        own = self.printer
+        if not self.lying:
+            return own
+        return replace(
+            own,
+            across=own.down,
+            down=own.across,
+            uncertainty_across=own.uncertainty_down,
+            uncertainty_down=own.uncertainty_across,
+        )
 
 
 _KEYS = (

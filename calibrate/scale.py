@@ -119,7 +119,9 @@ def _unlike(reading: Reading, sheet: Reading | Refusal) -> Refusal | None:
     if isinstance(sheet, Refusal):
         return None
     a, b = np.array([reading.across, reading.down]), np.array([sheet.across, sheet.down])
-    allowed = _AGREE * np.hypot(reading.doubt, sheet.doubt)
+    # The sheet's own doubt ends at its tolerance, root three of its standard uncertainties away.
+    bounds = np.sqrt(3.0) * np.array(combined(sheet.shared))
+    allowed = _AGREE * np.hypot(reading.doubt, combined(sheet.own)) + bounds
     if (np.abs(a - b) / b <= allowed).all():
         return None
     return Refusal(
@@ -210,7 +212,7 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
         skew_degrees=found.skew,
         verdict=verdict,
         tolerance=tolerance,
-        cause=likely_cause(printer, drawn, lying if lying not in {None, drawn} else None),
+        cause=likely_cause(printer, drawn, None if drawn.shared or lying == drawn else lying),
         consequence=consequence(scale),
         next_step=next_step(verdict, reading.reference.kind.value),
         reference=reading.reference.name,
@@ -218,7 +220,7 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
         corrected_for=corrected,
         residual_px=float(np.mean([s.survey.fit.residual for s in found.used])),
         budget=found.budget,
-        paper=lying or (drawn if message.whole_sheet else None),
+        paper=lying or (drawn if message.whole_sheet and not drawn.shared else None),
         border=_border(found.used, scale),
         notes=found.notes,
         evidence=tuple(_evidence(s) for s in found.used),

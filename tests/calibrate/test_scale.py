@@ -109,9 +109,9 @@ def test_sheet_gives_the_scale_to_six_hundredths_of_a_per_cent() -> None:
 
 
 def test_a_sheet_is_believed_no_more_than_iso_216_allows() -> None:
-    """Two millimetres of tolerance, triangular, at k=2: 0.78 % of 210 mm across, and the verdict heeds it."""
+    """Two millimetres of tolerance, each size as likely, at k=2: 1.10 % of 210 mm across, and the verdict heeds it."""
     found = measured(plain(), tolerance=0.03)
-    assert found.scale.uncertainty_across / found.scale.across == pytest.approx(2 * 2 / 6**0.5 / 210, rel=0.02)
+    assert found.scale.uncertainty_across / found.scale.across == pytest.approx(2 * 2 / 3**0.5 / 210, rel=0.02)
     assert found.verdict is Verdict.NOT_SURE
     assert "card" in found.next_step
 

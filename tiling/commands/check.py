@@ -86,7 +86,8 @@ class _Keep:
     nargs=2,
     type=shared.LENGTH,
     metavar="ACROSS DOWN",
-    help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm.",
+    help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; a page that lies down is "
+    "turned upright first.",
 )
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
 @click.option("--tolerance", type=_Tolerance(), default="0.5%", show_default=True, help="What still counts as true.")
@@ -280,7 +281,7 @@ def _keep(result: Measurement, keep: _Keep, voice: Voice) -> None:
     """Write the reading down, with the border where all four sides are known."""
     from calibrate.printers import Printers, Reading
 
-    printer = result.printer
+    printer = result.upright_printer
     reading = Reading(
         keep.paper,
         printer.across,
@@ -312,10 +313,13 @@ def _border_of(
     """The border as typed, else as seen in the photo; and the sides that are not to be seen."""
     from calibrate.printers import Border
 
-    if typed is not None:
-        return Border(*typed), ()
-    if result.reference == "ruler":
+    if typed is None and result.reference == "ruler":
         return None, ()
-    seen = asdict(result.border)
+    seen = asdict(result.border) if typed is None else dict(zip(_SIDES, typed, strict=True))
     missing = tuple(side for side in _SIDES if seen[side] is None)
-    return (None if missing else Border(**seen)), missing
+    if missing:
+        return None, missing
+    if result.lying:
+        # Printers differ in which way they turn a page that lies down: the widest side is safe at all four.
+        return Border(*(max(seen.values()),) * 4), ()
+    return Border(**seen), ()
