@@ -121,3 +121,13 @@ def test_a_printed_file_says_itself_how_it_is_taped(smock: Path, capsys: pytest.
     assert f"{len(pages['tiles'])} of A3" in text
     for line in pages["check_lines"]:
         assert f"{line['length_mm']:.1f} mm" in text
+
+
+def test_a_file_printed_before_the_alteration_is_refused(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its map and check lines would not be those of the drawing at hand; it says what to name instead."""
+    printed, wider, out = (smock.with_name(name) for name in ("pages.pdf", "wider.svg", "guide.pdf"))
+    assert run(["pages", str(smock), "-o", str(printed), "--paper", "a3", "--no-proof", "-q"]) == 0
+    assert run(["alter", str(smock), "-o", str(wider), "--around", "40mm", "-q"]) == 0
+    assert run(["guide", str(wider), "-o", str(out), "--printed", str(printed), "-q"]) == 3
+    assert "name the file that reprint wrote" in capsys.readouterr().err
+    assert not out.exists()

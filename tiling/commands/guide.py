@@ -13,8 +13,8 @@ from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 from tiling.commands.pages import printer_setting
 
 if TYPE_CHECKING:
-    from tiling.pattern import Finding
-    from tiling.planning.plan import Margins
+    from tiling.pattern import Finding, Pattern
+    from tiling.planning.plan import Margins, PrintPlan
 
 __all__ = ["command"]
 
@@ -25,7 +25,7 @@ __all__ = ["command"]
 @shared.paper_options
 @shared.printer_option
 @click.option("--printed", type=click.Path(path_type=Path), metavar="PAGES.pdf",
-              help="The file that pageseam pages wrote: map and check lines as printed.")  # fmt: skip
+              help="What pages or reprint wrote for this drawing: map and check lines as printed.")  # fmt: skip
 @click.option("--sheet", type=click.Choice(["a4", "letter"]), metavar="a4|letter",
               help="Paper of the booklet itself. Default: letter where --paper is letter, else a4.")  # fmt: skip
 @click.option("--font", type=click.Path(path_type=Path), metavar="FILE.ttf",
@@ -76,7 +76,6 @@ def command(
     from tiling.cloth.reckoning import reckon
     from tiling.cloth.units import Units
     from tiling.drawing.job import prepare
-    from tiling.drawing.printed import record_of
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import PlanOptions, plan_pages
@@ -99,7 +98,7 @@ def command(
         chosen = Units(units)
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
         if printed is not None:
-            plan = record_of(printed).plan
+            plan = _as_printed(printed, pattern)
         else:
             plan = plan_pages(pattern, PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap)))
         job = prepare(plan, pattern)
@@ -116,6 +115,24 @@ def command(
     if as_json:
         voice.values({"output": None if outcome.refused else str(target), "findings": finding_values(findings)})
     return outcome
+
+
+def _as_printed(printed: Path, pattern: Pattern) -> PrintPlan:
+    """The plan of a printed file; refused where its pages show another drawing, or this one before an alteration."""
+    from tiling.drawing.printed import record_of
+    from tiling.failures import InputUnfit
+    from tiling.planning.reprint import ReprintOptions, plan_reprint
+
+    record = record_of(printed)
+    reprint = plan_reprint(record, pattern, ReprintOptions())
+    changed = (*reprint.replace, *reprint.add, *reprint.remove)
+    if changed:
+        names = ", ".join(changed[:5]) + (" …" if len(changed) > 5 else "")
+        raise InputUnfit(
+            f"{printed}: its pages do not show {pattern.title} as it is now ({names}); name the file that reprint "
+            "wrote for the changed drawing, or leave --printed out."
+        )
+    return record.plan
 
 
 def _missing(characters: str, font: Path | None) -> tuple[Finding, ...]:
