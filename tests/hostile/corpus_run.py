@@ -14,24 +14,17 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
-import os
-import resource
 import shutil
-import signal
 import sys
 import tempfile
-import time
 from collections import Counter
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
-from multiprocessing import get_context
 from pathlib import Path
 
-SECONDS = 30
-"""Of processor time; a wall clock would measure what else the machine does."""
-PATIENCE = 10 * SECONDS
-MEMORY = 1 << 30
+from tests.hostile.limited import Limits, Ran, helpers, run_limited
+
+LIMITS = Limits(seconds=30, memory=1 << 30)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,78 +38,14 @@ class Outcome:
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
-class Ran:
-    """One run: exit code (minus the signal that ended it, None where it never ended), what it said, seconds."""
-
-    code: int | None
-    out: str
-    err: str
-    seconds: float
-
-
-def _load() -> None:
-    """What every run needs, loaded once before forking."""
-    import tiling.commands.look
-    import tiling.commands.main
-    import tiling.commands.pages
-    import tiling.content
-    import tiling.drawing.pdf
-    import tiling.drawing.proof
-    import tiling.planning.planner
-    import tiling.reading.pdf
-    import tiling.reading.svg  # noqa: F401
-
-
-def _child(arguments: Sequence[str], folder: Path) -> None:
-    """Become the command: never returns."""
-    code = 70
-    try:
-        os.chdir(folder)
-        for name, number in (("stdout", 1), ("stderr", 2)):
-            handle = os.open(folder / f".{name}", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
-            os.dup2(handle, number)
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS + 1))
-        from tiling.commands.main import run
-
-        code = run(arguments)
-        sys.stdout.flush()
-        sys.stderr.flush()
-    finally:
-        os._exit(code)
-
-
-def _run(arguments: Sequence[str], folder: Path) -> Ran:
-    child = os.fork()
-    if child == 0:
-        _child(arguments, folder)
-    end = time.monotonic() + PATIENCE
-    while True:
-        done, status, usage = os.wait4(child, os.WNOHANG)
-        if done:
-            break
-        if time.monotonic() > end:
-            os.kill(child, signal.SIGKILL)
-            _, status, usage = os.wait4(child, 0)
-            break
-        time.sleep(0.02)
-    said = []
-    for name in ("stdout", "stderr"):
-        said.append((folder / f".{name}").read_text("utf-8", "replace"))
-        (folder / f".{name}").unlink()
-    seconds = usage.ru_utime + usage.ru_stime
-    return Ran(os.waitstatus_to_exitcode(status), said[0], said[1], seconds)
-
-
 def _judge(ran: Ran, name: str) -> tuple[str, str]:
-    if ran.code in {-signal.SIGXCPU, -signal.SIGKILL, None}:
-        return "fault", f"no end within {SECONDS} s"
+    if ran.ended_by_limit:
+        return "fault", f"no end within {LIMITS.seconds} s"
     if "Traceback" in ran.err + ran.out:
         return "fault", "traceback: " + ran.err.strip().splitlines()[-1]
     if ran.code == 0:
         return "done", ""
-    errors = [line for line in ran.err.splitlines() if line.startswith("Error: ")]
+    errors = ran.errors
     if ran.code == 3:
         if len(errors) == 1 and name in errors[0] and errors[0].isprintable() and len(errors[0]) < 600:
             return "refused", errors[0]
@@ -154,7 +83,7 @@ def try_file(source: Path) -> list[Outcome]:
         digest = hashlib.sha256(copy.read_bytes()).hexdigest()
         results = []
         for command, options in (("look", []), ("pages", ["--paper", "a4", "--json", "-o", "out.pdf"])):
-            ran = _run([command, copy.name, *options], folder)
+            ran = run_limited([command, copy.name, *options], folder, LIMITS)
             kind, why = _judge(ran, copy.name)
             output = folder / "out.pdf"
             if kind == "done" and command == "pages":
@@ -208,11 +137,9 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--report", type=Path)
     given = parser.parse_args()
-    # One thread each: what forks must not have threads.
-    os.environ |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     files = _files(given.folder, given.most, given.part)
     outcomes: list[Outcome] = []
-    with ProcessPoolExecutor(given.jobs, get_context("spawn"), _load) as pool:
+    with helpers(given.jobs) as pool:
         for number, results in enumerate(pool.map(try_file, files), 1):
             outcomes += results
             for outcome in results:

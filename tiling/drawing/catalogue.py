@@ -88,10 +88,11 @@ def _page_labels(job: Job) -> DictionaryObject:
 
 def _outline(writer: PdfWriter, job: Job) -> None:
     """First page, map, and each row with its pages."""
+    marks = []
     page = 0
     for shown, title in ((job.has_first_page, "Print and measure this first"), (job.has_map_page, "Page map")):
         if shown:
-            writer.add_outline_item(title=title, page_number=page)
+            marks.append(writer.add_outline_item(title=title, page_number=page))
             page += 1
     row, parent = -1, None
     for tile in job.plan.tiles:
@@ -100,14 +101,20 @@ def _outline(writer: PdfWriter, job: Job) -> None:
         if tile.row != row or parent is None:
             row = tile.row
             parent = writer.add_outline_item(title=f"Row {row_letters(row)}", page_number=tile.page - 1)
-        writer.add_outline_item(title=tile.name, page_number=tile.page - 1, parent=parent)
+            marks.append(parent)
+        marks.append(writer.add_outline_item(title=tile.name, page_number=tile.page - 1, parent=parent))
+    for mark in marks:
+        # The library writes an action that goes there; what is printed holds no actions, only places.
+        entry = mark.get_object()
+        assert isinstance(entry, DictionaryObject)
+        entry[NameObject("/Dest")] = entry.pop("/A").get_object()["/D"]
 
 
 def _attach(writer: PdfWriter, record: bytes) -> None:
     """The plan as an embedded file (ISO 32000-1, 7.11.4), without dates."""
     stream = StreamObject()
     stream.set_data(record)
-    stream = stream.flate_encode()
+    stream = stream.flate_encode(level=1)
     stream[NameObject("/Type")] = NameObject("/EmbeddedFile")
     stream[NameObject("/Subtype")] = NameObject("/application#2Fjson")
     stream[NameObject("/Params")] = DictionaryObject({

@@ -1,0 +1,30 @@
+"""Running whole commands under limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from tests.hostile.limited import Limits, Ran, helpers, run_limited
+
+Command = Callable[..., Ran]
+
+
+@pytest.fixture(scope="session")
+def _helper() -> Iterator[ProcessPoolExecutor]:
+    with helpers() as pool:
+        yield pool
+
+
+@pytest.fixture
+def command(_helper: ProcessPoolExecutor, tmp_path: Path) -> Command:
+    """`command(["look", "x.svg"], seconds=20)` runs it in the test's folder with 1 GB of memory."""
+
+    def run(arguments: Sequence[str], **limits: int) -> Ran:
+        given = Limits(**{"seconds": 20, "environment": {"PAGESEAM_HOME": str(tmp_path / ".home")}, **limits})
+        return _helper.submit(run_limited, list(arguments), tmp_path, given).result()
+
+    return run

@@ -1,0 +1,111 @@
+"""Running a command in a process of its own with little memory and little processor time.
+
+The process is forked from a helper that has only loaded the libraries, so that a run costs its own work and not the
+start of an interpreter.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import signal
+import sys
+import time
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from multiprocessing import get_context
+from pathlib import Path
+
+__all__ = ["Limits", "Ran", "helpers", "run_limited"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a run may use. Seconds are of processor time: a wall clock would measure what else the machine does."""
+
+    seconds: int = 30
+    memory: int = 1 << 30
+    environment: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """One run: exit code (minus the signal that ended it), what it said, seconds of processor time."""
+
+    code: int
+    out: str
+    err: str
+    seconds: float
+
+    @property
+    def ended_by_limit(self) -> bool:
+        """Whether it was stopped for taking too long."""
+        return self.code in {-signal.SIGXCPU, -signal.SIGKILL}
+
+    @property
+    def errors(self) -> list[str]:
+        """The error messages among what it said."""
+        return [line for line in self.err.splitlines() if line.startswith("Error: ")]
+
+
+def helpers(count: int = 1) -> ProcessPoolExecutor:
+    """Processes to call `run_limited` in."""
+    # One thread each: what forks must not have threads.
+    os.environ |= {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    return ProcessPoolExecutor(count, get_context("spawn"), _load)
+
+
+def run_limited(arguments: Sequence[str], folder: Path, limits: Limits) -> Ran:
+    """Run one command line in a folder; its output passes through two hidden files there."""
+    child = os.fork()
+    if child == 0:
+        _become(arguments, folder, limits)
+    end = time.monotonic() + 10 * limits.seconds
+    done, status, usage = 0, 0, None
+    while not done:
+        done, status, usage = os.wait4(child, os.WNOHANG)
+        if not done and time.monotonic() > end:
+            os.kill(child, signal.SIGKILL)
+            done, status, usage = os.wait4(child, 0)
+        time.sleep(0.0 if done else 0.02)
+    assert usage is not None
+    said = []
+    for name in (".stdout", ".stderr"):
+        said.append((folder / name).read_text("utf-8", "replace"))
+        (folder / name).unlink()
+    return Ran(os.waitstatus_to_exitcode(status), said[0], said[1], usage.ru_utime + usage.ru_stime)
+
+
+def _load() -> None:
+    """What every run needs."""
+    import tiling.cloth
+    import tiling.commands.cloth
+    import tiling.commands.look
+    import tiling.commands.main
+    import tiling.commands.pages
+    import tiling.content
+    import tiling.drawing.pdf
+    import tiling.drawing.proof
+    import tiling.planning.planner
+    import tiling.reading.pdf
+    import tiling.reading.svg  # noqa: F401
+
+
+def _become(arguments: Sequence[str], folder: Path, limits: Limits) -> None:
+    """Turn this process into the command: never returns."""
+    code = 70
+    try:
+        os.chdir(folder)
+        for name, number in ((".stdout", 1), (".stderr", 2)):
+            os.dup2(os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), number)
+        os.environ.update(limits.environment)
+        resource.setrlimit(resource.RLIMIT_AS, (limits.memory, limits.memory))
+        resource.setrlimit(resource.RLIMIT_CPU, (limits.seconds, limits.seconds + 1))
+        from tiling.commands.main import run
+
+        code = run(arguments)
+        sys.stdout.flush()
+        sys.stderr.flush()
+    finally:
+        os._exit(code)
