@@ -65,7 +65,7 @@ def parse_length(text: str) -> float:
     number, rest = _number_of(text, "a length")
     unit = rest.strip()
     if not unit:
-        bare = text.strip()
+        bare = _printable(text.strip())
         raise LengthUnclear(f"{_quoted(text)} has no unit; write {bare}mm, {bare}cm or {bare}in.")
     factor = _UNITS.get(unit) or _UNITS.get(unit.lower())
     if factor is None:
@@ -157,5 +157,9 @@ def _plain(text: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    shown = "".join(c if c.isprintable() else "\ufffd" for c in text.strip())
+    shown = _printable(text.strip())
     return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"
+
+
+def _printable(text: str) -> str:
+    return "".join(c if c.isprintable() else "\ufffd" for c in text)

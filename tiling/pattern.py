@@ -299,6 +299,12 @@ class Pattern:
     findings: tuple[Finding, ...] = ()
     notes: Notes | None = None
 
+    @property
+    def source(self) -> str:
+        """What messages call it: the files it was read from, or its title in quotes."""
+        names = dict.fromkeys(sheet.name for sheet in self.sheets)
+        return ", ".join(names) if names else f"'{self.title}'"
+
     def piece(self, ident: str) -> Piece:
         """The piece with that id; KeyError when there is none."""
         for piece in self.pieces:

@@ -19,6 +19,9 @@ Cells = NDArray[np.bool_]
 _CHUNK = 1 << 14
 """Chords handled at once: the temporary arrays then stay in the processor's cache."""
 
+_MOST_AT_ONCE = 1 << 22
+"""Cells whose winding is counted at once, so that a large sheet needs little memory."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Bits:
@@ -162,6 +165,13 @@ def fill_cells(cells: Cells, rings: Sequence[Floats], origin: tuple[int, int], *
     column = np.clip(np.ceil(x - 0.5), left, right).astype(np.intp)
     turn = np.where(end[which, 1] > start[which, 1], 1.0, -1.0)
     span = right - left + 1
-    marks = np.bincount((row - top) * span + column - left, weights=turn, minlength=(bottom - top) * span)
-    wound = np.cumsum(marks.reshape(bottom - top, span)[:, :-1].astype(np.int32), axis=1)
-    cells[top:bottom, left:right] |= (wound % 2 != 0) if even_odd else (wound != 0)
+    deep = max(1, _MOST_AT_ONCE // span)
+    order = np.argsort(row, kind="stable")
+    row, column, turn = row[order], column[order], turn[order]
+    for begin in range(top, bottom, deep):
+        end_row = min(begin + deep, bottom)
+        own = slice(*np.searchsorted(row, (begin, end_row)))
+        places = (row[own] - begin) * span + column[own] - left
+        marks = np.bincount(places, weights=turn[own], minlength=(end_row - begin) * span)
+        wound = np.cumsum(marks.reshape(end_row - begin, span)[:, :-1].astype(np.int32), axis=1, dtype=np.int32)
+        cells[begin:end_row, left:right] |= (wound % 2 != 0) if even_odd else (wound != 0)

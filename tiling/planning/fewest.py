@@ -290,12 +290,14 @@ def _room_along(lanes: Cells, run: _Run, shifts: Ints, printed: Cells) -> Ints:
     extent = lanes.shape[1]
     index = np.arange(extent, dtype=np.int32)
     far = np.int32(2 * extent + 2 * run.axis.window)
-    following = np.minimum.accumulate(np.where(lanes, index, far)[:, ::-1], axis=1)[:, ::-1]
-    preceding = np.maximum.accumulate(np.where(lanes, index, -far), axis=1)
     lane_shifts = len(lanes) // printed.shape[1]
     rooms = np.full(len(shifts), np.iinfo(np.int32).max, dtype=np.int64)
     for lane in range(printed.shape[1]):
-        row = lane * lane_shifts + shifts[:, 0]
+        # One lane at a time, so that a large sheet needs little memory.
+        own = lanes[lane * lane_shifts : (lane + 1) * lane_shifts]
+        following = np.minimum.accumulate(np.where(own, index, far)[:, ::-1], axis=1)[:, ::-1]
+        preceding = np.maximum.accumulate(np.where(own, index, -far), axis=1)
+        row = shifts[:, 0]
         for tile in range(printed.shape[2]):
             here = printed[:, lane, tile]
             start = run.start + tile * run.axis.step + shifts[:, 1]

@@ -101,7 +101,7 @@ def moves_of(pattern: Pattern, placements: Sequence[Placement]) -> dict[int, Aff
         parts = [f"it has no piece '{missing[0]}'"] if missing else []
         parts += [f"its piece '{unplaced[0]}' has no place there"] if unplaced else []
         raise InputUnfit(
-            f"'{pattern.title}': the places kept in the printed file are of another drawing: {' and '.join(parts)}. "
+            f"{pattern.source}: the places kept in the printed file are of another drawing: {' and '.join(parts)}. "
             "Arrange it anew with --arrange."
         )
     return {index: placement.move for placement in placements for index in pieces[placement.piece].marks}

@@ -32,8 +32,8 @@ __all__ = ["LARGEST_RASTER", "TOLERANCE", "Raster", "occupancy", "raster_of"]
 TOLERANCE = 0.03
 """mm; far below any line width."""
 
-LARGEST_RASTER = 100_000_000
-"""Cells, that is 100 m² of drawing: ten metres square. Beyond it the size is surely a mistake."""
+LARGEST_RASTER = 50_000_000
+"""Cells, that is 50 m² of drawing: seven metres square. Beyond it the size is surely a mistake."""
 
 THIN = 1.0
 """Strokes up to this width, mm, are rasterised from their middle line; wider ones as filled outlines."""
@@ -128,25 +128,25 @@ def occupancy(pattern: Pattern) -> Raster:
     Raises:
         InputUnfit: nothing visible, a coordinate that is no number, or a drawing too large to be a pattern.
     """
-    raster = raster_of(pattern.marks, pattern.title)
+    raster = raster_of(pattern.marks, pattern.source)
     if raster.empty:
-        raise InputUnfit(f"'{pattern.title}': nothing visible is drawn, so there is nothing to print.")
+        raise InputUnfit(f"{pattern.source}: nothing visible is drawn, so there is nothing to print.")
     return raster
 
 
-def raster_of(marks: Iterable[Mark], title: str) -> Raster:
+def raster_of(marks: Iterable[Mark], source: str) -> Raster:
     """The inked cells of some marks, trimmed to them; without rows or columns where nothing is visible.
 
-    `title` names the drawing in the message when it is too large or broken (InputUnfit).
+    `source` names the drawing in the message when it is too large or broken (InputUnfit).
     """
     groups = _groups(marks)
     reaches = [(group, group.reach()) for group in groups]
     if not all(_finite(box) for _, box in reaches if box):
-        raise InputUnfit(f"'{title}': a coordinate is not a finite number; repair the drawing.")
+        raise InputUnfit(f"{source}: a coordinate is not a finite number; repair the drawing.")
     whole = Box.around(box for group, reach in reaches if (box := _clipped(reach, group.clip)) is not None)
     if whole is None:
         return Raster(0, 0, np.zeros((0, 0), dtype=np.bool_))
-    _check_size(title, whole)
+    _check_size(source, whole)
     x0, y0 = floor(whole.x0) - 2, floor(whole.y0) - 2
     cells = np.zeros((ceil(whole.y1) + 2 - y0, ceil(whole.x1) + 2 - x0), dtype=np.bool_)
     for group, reach in reaches:
@@ -198,10 +198,10 @@ def _finite(box: Box) -> bool:
     return all(isfinite(side) for side in (box.x0, box.y0, box.x1, box.y1))
 
 
-def _check_size(title: str, whole: Box) -> None:
+def _check_size(source: str, whole: Box) -> None:
     if (whole.width + 4) * (whole.height + 4) > LARGEST_RASTER:
         raise InputUnfit(
-            f"'{title}': the drawing reaches over {whole.width / 1000:,.1f} x {whole.height / 1000:,.1f} m, more than "
+            f"{source}: the drawing reaches over {whole.width / 1000:,.6g} x {whole.height / 1000:,.6g} m, more than "
             f"{LARGEST_RASTER / 1e6:g} m²; remove what lies far off, or state its real size (--px-per-inch)."
         )
 

@@ -88,19 +88,19 @@ def share(pattern: Pattern, likeness: float = LIKENESS) -> Sharing:
     """
     if any(sheet.artwork is not None for sheet in pattern.sheets):
         raise InputUnfit(
-            f"'{pattern.title}': pieces of a PDF can't share paper, their lines keep the PDF's own look; use the SVG."
+            f"{pattern.source}: pieces of a PDF can't share paper, their lines keep the PDF's own look; use the SVG."
         )
     pieces = find_pieces(pattern)
     grains = {piece.ident: grain for piece in pieces if (grain := _grain(pattern, piece)) is not None}
     if len(grains) < 2:
         raise InputUnfit(
-            f"'{pattern.title}': sharing paper needs at least two pieces with a grainline (class 'grainline'); "
+            f"{pattern.source}: sharing paper needs at least two pieces with a grainline (class 'grainline'); "
             f"there {'is one' if len(grains) == 1 else 'are none'}."
         )
     bodies = {piece.ident: piece.body for piece in pieces}
     pairs, moves = _paired(bodies, grains, likeness)
     if not pairs:
-        raise InputUnfit(f"'{pattern.title}': no two pieces are alike enough ({likeness:.0%}) to share paper.")
+        raise InputUnfit(f"{pattern.source}: no two pieces are alike enough ({likeness:.0%}) to share paper.")
     placements = tuple(Placement(piece.ident, moves.get(piece.ident, Affine())) for piece in pieces)
     hosts = {pair.over: pair.host for pair in pairs}
     groups = tuple(

@@ -36,7 +36,7 @@ def read_svg(path: FilePath, options: ReadOptions | None = None) -> Pattern:
         raise InputUnfit(f"{path}: {fault}.") from None
     if size.sheet is not None and max(size.sheet.width, size.sheet.height) > LIMIT:
         raise InputUnfit(
-            f"{path}: is {size.sheet.width / 1000:.0f} by {size.sheet.height / 1000:.0f} m; check its units."
+            f"{path}: is {size.sheet.width / 1000:,.6g} by {size.sheet.height / 1000:,.6g} m; check its units."
         )
     walker = Walker(source, size, options)
     _check_layers(path, walker.svg.book, options)

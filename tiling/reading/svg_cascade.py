@@ -95,6 +95,44 @@ _FONT_SIZES = {
 _Declaration = tuple[str, str, bool]
 
 
+_MOST_STEPS = 30_000_000
+"""From element to element while rules are matched: many times what any drawing needs."""
+
+
+class _TooManySteps(Exception):
+    """The rules look at too many ancestors and neighbours."""
+
+
+def _counted_steps() -> Any:
+    """A kind of element wrapper that stops selectors which try every ancestor of every ancestor."""
+    left = _MOST_STEPS
+
+    def along(one: Any, step: str) -> list[Any]:
+        nonlocal left
+        found = []
+        while (one := getattr(one, step)) is not None:
+            found.append(one)
+        left -= len(found) + 1
+        if left < 0:
+            raise _TooManySteps
+        return found[::-1]
+
+    class Counted(cssselect2.ElementWrapper):  # type: ignore[misc]
+        """Counts the steps to ancestors and earlier neighbours."""
+
+        @property
+        def ancestors(self) -> list[Any]:
+            """As the library's own, from the outermost."""
+            return along(self, "parent")
+
+        @property
+        def previous_siblings(self) -> list[Any]:
+            """As the library's own, from the first."""
+            return along(self, "previous")
+
+    return Counted
+
+
 class Cascade:
     """The style rules of one file."""
 
@@ -110,7 +148,10 @@ class Cascade:
             self._match_all(root)
 
     def _add_sheet(self, text: str) -> None:
-        self._add_rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True))
+        try:
+            self._add_rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True))
+        except RecursionError:
+            self._log.add(FindingKind.STYLE_NOT_READ, "A style sheet is nested too deeply to be read.")
 
     def _add_rules(self, rules: Iterable[Any]) -> None:
         for rule in rules:
@@ -147,12 +188,12 @@ class Cascade:
 
     def _match_all(self, root: etree._Element) -> None:
         try:
-            for wrapped in cssselect2.ElementWrapper.from_xml_root(root).iter_subtree():
+            for wrapped in _counted_steps().from_xml_root(root).iter_subtree():
                 matches = self._matcher.match(wrapped)
                 if matches:
                     found = [d for _, _, pseudo, payload in matches if pseudo is None for d in payload]
                     self._ruled[wrapped.etree_element] = found
-        except RecursionError:
+        except (_TooManySteps, RecursionError):
             self._log.add(
                 FindingKind.STYLE_NOT_READ,
                 "A style rule looks at too many neighbours at once; some rules were left out.",
@@ -163,7 +204,7 @@ class Cascade:
         found = {name: value for name, value in element.attrib.items() if name in _KNOWN and name not in _GEOMETRY}
         rules = self._ruled.get(element, ())
         style = element.get("style")
-        inline = _inline(style) if style else ()
+        inline = self._inline(style) if style else ()
         if not rules and not inline:
             return found
         found.update((name, value) for name, value, important in rules if not important)
@@ -171,6 +212,13 @@ class Cascade:
         found.update((name, value) for name, value, important in rules if important)
         found.update((name, value) for name, value, important in inline if important)
         return _spread_shorthands(found)
+
+    def _inline(self, style: str) -> tuple[_Declaration, ...]:
+        try:
+            return _inline(style)
+        except RecursionError:
+            self._log.add(FindingKind.STYLE_NOT_READ, "A style is nested too deeply to be read.")
+            return ()
 
     def computed(self, parent: Computed, declared: Mapping[str, str], lengths: Lengths) -> Computed:
         """The inherited properties of an element, given its parent's; equal ones are one and the same value."""

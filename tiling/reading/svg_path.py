@@ -15,7 +15,7 @@ from tiling.reading.svg_pen import PathPen
 from tiling.reading.svg_units import ElementFault, numbers
 from tiling.shapes import Affine, Path
 
-__all__ = ["parse_path", "parse_transform"]
+__all__ = ["MOST_POINTS", "parse_path", "parse_transform"]
 
 _COMMAND = re.compile(r"([MmZzLlHhVvCcSsQqTtAa])([^MmZzLlHhVvCcSsQqTtAa]*)")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
@@ -24,6 +24,8 @@ _ARC = re.compile(
     r"[\s,]*" + r"[\s,]*".join([rf"({_NUMBER.pattern})"] * 3 + ["([01])", "([01])"] + [rf"({_NUMBER.pattern})"] * 2)
 )
 _PER = {"M": 2, "L": 2, "T": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "A": 7}
+MOST_POINTS = 2_000_000
+"""In one path and in one drawing: several times the largest pattern known, and what a gigabyte of memory can hold."""
 _AT_ONCE = 12_000
 """Numbers taken in one go (a multiple of every command's count), so that a huge path needs little room."""
 
@@ -36,7 +38,7 @@ def parse_path(data: str, scale: float = 1.0) -> tuple[Path, str]:
         scale: the largest number of mm a user unit becomes.
 
     Raises:
-        ElementFault: it holds NaN or an infinite number.
+        ElementFault: it holds NaN or an infinite number, or more than `MOST_POINTS`.
     """
     if re.search(r"nan|inf", data, re.IGNORECASE):
         raise ElementFault("its path data holds a number that is not finite")
@@ -47,6 +49,7 @@ def parse_path(data: str, scale: float = 1.0) -> tuple[Path, str]:
         if command.start() != at or (at == len(data) - len(data.lstrip()) and letter not in "Mm"):
             return pen.path(), f"is unreadable from character {at + 1} on"
         used = _run(pen, letter, args)
+        _bound(pen)
         at = command.end()
         if used < len(args):
             return pen.path(), f"is unreadable from character {command.start() + 2 + used} on"
@@ -87,12 +90,18 @@ def _run(pen: PathPen, letter: str, args: str) -> int:
             whole = False
         if values:
             draw(pen, values, relative)
+            _bound(pen)
             count += len(values)
             if kind == "M":
                 draw = PathPen.lines
     if end < len(args):
         return end
     return len(args) if whole and count else 0
+
+
+def _bound(pen: PathPen) -> None:
+    if pen.size > MOST_POINTS:
+        raise ElementFault(f"its path has more than {MOST_POINTS:,} points; simplify it")
 
 
 def _chunks(args: str) -> Iterator[list[float]]:
@@ -124,8 +133,8 @@ def parse_transform(text: str) -> Affine | None:
         ElementFault: a number in it is not finite.
     """
     move = Affine()
-    at = 0
-    while at < len(text.rstrip()):
+    at, end = 0, len(text.rstrip())
+    while at < end:
         found = _STEP.match(text, at)
         step = _step(found[1], _angled(found[2])) if found else None
         if found is None or step is None:

@@ -39,6 +39,11 @@ class PathPen:
         self.scale = scale
         self.x = self.y = 0.0
 
+    @property
+    def size(self) -> int:
+        """How many points there are so far."""
+        return len(self._coords) // 2
+
     def path(self) -> Path:
         """What was collected, without moves that nothing is drawn from (they would make it look larger)."""
         ops = np.frombuffer(bytes(self._ops), dtype=np.uint8)

@@ -22,6 +22,7 @@ from tiling.reading.svg_file import DEEPEST, LIMIT, SvgFile, on_sheet, open_svg
 from tiling.reading.svg_guard import SvgSource, local_name, where_of
 from tiling.reading.svg_marker import MARKED, markers_of
 from tiling.reading.svg_paint import Painter, opacity_of
+from tiling.reading.svg_path import MOST_POINTS
 from tiling.reading.svg_picture import picture_of
 from tiling.reading.svg_scene import PIECE_CLASS, Scene, classes_of, conditions_hold, port_of, tagged, title_of
 from tiling.reading.svg_shapes import SHAPES
@@ -97,6 +98,7 @@ class Walker:
         self._options = options
         self._size = size
         self._copied = 0
+        self._points = 0
         self._styles: dict[tuple[int, float, float, float], tuple[Computed, Style]] = {}
         self._kinds: dict[str, Callable[[etree._Element, dict[str, str], Scene], None]] = {
             **dict.fromkeys(("g", "a"), self._group),
@@ -357,6 +359,12 @@ class Walker:
                 return
             if not clip.holds_all(reach):
                 mark = replace(mark, clip=clip.path)
+        if isinstance(mark, Line):
+            if mark.style.stroke is not None and not mark.style.stroke.width <= LIMIT:
+                raise ElementFault(f"has a line wider than {LIMIT / 1000:g} m")
+            self._points += len(mark.path.points)
+            if self._points > MOST_POINTS:
+                raise ElementFault(f"is where the drawing passes {MOST_POINTS:,} points; simplify it or split it")
         self.marks.append(mark)
 
 
