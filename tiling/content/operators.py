@@ -14,7 +14,7 @@ from tiling.content.scene import Scene, figure, times
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 
-__all__ = ["DEFAULTS", "EXTENDED_PREFIX", "STATE_OPERATORS", "Handler", "extended_name", "set_font"]
+__all__ = ["DEFAULTS", "EXTENDED_PREFIX", "FONT_BY_STATE", "STATE_OPERATORS", "Handler", "extended_name", "set_font"]
 
 Handler = Callable[[Scene, list[bytes], bytes], None]
 
@@ -36,6 +36,10 @@ DEFAULTS: Final[dict[str, PdfObject]] = {
     "/OPM": NumberObject(0),
 }
 """What undoes an extended graphics state entry (ISO 32000-2, table 57)."""
+FONT_BY_STATE: Final = "fonts set by a graphics state"
+"""A reason to draw a page whole, and one not to trust PDFium's picture of it: PDFium takes another font."""
+_EXTENDED: Final = frozenset((*DEFAULTS, "/TR", "/BG", "/UCR", "/HTO", "/UseBlackPtComp"))
+"""The entries that change how something is drawn and are no operators."""
 
 
 def _plain(param: Param, operator: bytes) -> Handler:
@@ -150,9 +154,10 @@ def _extended(scene: Scene, args: list[bytes], _text: bytes) -> None:
             scene.set(Param.DASH, _operand(value[0]) + b" " + _operand(value[1]) + b" d")
         elif key == "/Font" and isinstance(value, ArrayObject) and len(value) >= 2:
             set_font(scene, b"/F", value[0], _operand(value[1]))
+            scene.reasons.add(FONT_BY_STATE)
         elif key == "/SMask":
             _mask(scene, raw, value)
-        elif key not in ("/Type", "/SM") and value is not None:
+        elif key in _EXTENDED and value is not None:
             entries[str(key)] = scene.merger.copy(raw)
     if entries != before:
         scene.set(Param.EXTENDED, extended_name(scene, entries))

@@ -9,15 +9,17 @@ from pathlib import Path
 
 import numpy as np
 import pypdfium2
-from pypdf import PdfReader, PdfWriter
-from pypdf.errors import PyPdfError
+from pypdf import PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
 from tiling.content.layers import LayerChoice, layer_entries
+from tiling.content.operators import FONT_BY_STATE
 from tiling.drawing.forms import layout_page
 from tiling.drawing.job import Job
 from tiling.drawing.raster import Darkness, PixelGrid, page_to_mm, render
 from tiling.drawing.sources import Source
+from tiling.failures import InputUnfit
+from tiling.reading.pdf_open import FAULTS, open_pdf, quiet
 from tiling.shapes import Affine
 
 __all__ = ["Original", "expected_picture"]
@@ -37,12 +39,14 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
 
     Args:
         job: its sources; drawings written from their marks are rendered from their full-size sheet.
-        originals: one for each source that comes from a PDF, in their order. Where they are missing, or pieces were
-            placed anew so that the source shows another layout, the layout itself is rendered, on one page.
+        originals: one for each source that comes from a PDF, in their order. Where they are missing, PDFium misreads
+            one, or pieces were placed anew so that the source shows another layout, the layout itself is rendered, on
+            one page.
         grid: what to fill.
     """
     from_files = [source for source in job.sources if not source.written]
-    if job.plan.placements or len(from_files) != len(originals):
+    misread = any(FONT_BY_STATE in source.artwork.reasons for source in from_files)
+    if job.plan.placements or misread or len(from_files) != len(originals):
         page, to_layout = layout_page(job.cuts, grid.box)
         return _picture(page, 1, to_layout, grid)
     picture = np.zeros(grid.shape, dtype=np.uint8)
@@ -86,34 +90,27 @@ def _with_layers(original: Original) -> bytes:
     PDFium shows layers as for the screen; what is printed can differ, and `--layer` picks others.
     """
     data = original.file.read_bytes()
-    return data if _opens(data) and not _has_layers(data) else _rewritten(original)
+    return data if _opens(data) and not _has_layers(original) else _rewritten(original)
 
 
-def _has_layers(data: bytes) -> bool:
+def _has_layers(original: Original) -> bool:
     try:
-        return "/OCProperties" in _reader(data).root_object
-    except PyPdfError:
+        return "/OCProperties" in open_pdf(original.file).reader.root_object
+    except (InputUnfit, *FAULTS):
         return False
 
 
 def _rewritten(original: Original) -> bytes:
     """The file as pypdf reads it, with its layers set; as it was where pypdf can't."""
-    data = original.file.read_bytes()
     try:
-        writer = PdfWriter(clone_from=_reader(data))
-    except PyPdfError:
-        return data
-    _fix_layers(writer.root_object, original.layers)
-    stream = BytesIO()
-    writer.write(stream)
+        with quiet():
+            writer = PdfWriter(clone_from=open_pdf(original.file).reader)
+            _fix_layers(writer.root_object, original.layers)
+            stream = BytesIO()
+            writer.write(stream)
+    except (InputUnfit, *FAULTS):
+        return original.file.read_bytes()
     return stream.getvalue()
-
-
-def _reader(data: bytes) -> PdfReader:
-    reader = PdfReader(BytesIO(data))
-    if reader.is_encrypted:
-        reader.decrypt("")
-    return reader
 
 
 def _opens(data: bytes) -> bool:

@@ -15,9 +15,9 @@ from pypdf.errors import DependencyError, DeprecationError, FileNotDecryptedErro
 
 from tiling.failures import InputUnfit
 
-__all__ = ["OpenedPdf", "as_copied", "open_pdf", "quiet", "reopened"]
+__all__ = ["FAULTS", "OpenedPdf", "as_copied", "open_pdf", "quiet", "reopened"]
 
-_FAULTS = (
+FAULTS = (
     PyPdfError, DeprecationError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
     OSError, zlib.error, AssertionError, NotImplementedError, OverflowError, ZeroDivisionError,
 )  # fmt: skip
@@ -125,7 +125,7 @@ def _tried(path: Path, data: bytes, repair: str) -> OpenedPdf | _Refused:
         return _Refused("is protected by a password", locked=True)
     except FileNotDecryptedError:
         return _Refused("is protected by a password", locked=True)
-    except _FAULTS:
+    except FAULTS:
         return damaged
     if not pages:
         return _Refused("has no pages; export the drawing again.", damaged.note)
