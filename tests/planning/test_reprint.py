@@ -18,6 +18,7 @@ from tiling.planning.plan import Correction, Placement
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.record import read_record, record_bytes
 from tiling.planning.reprint import Depth, Reprint, ReprintOptions, plan_reprint
+from tiling.planning.share import share
 from tiling.shapes import Affine, Box, Path, Size
 
 OPTIONS = ReprintOptions()
@@ -181,3 +182,15 @@ def test_an_arranged_sheet_keeps_its_arrangement() -> None:
     assert {placement.piece for placement in same.plan.placements} == set(moves)
     wider = plan_reprint(record, everyday(around=40.0), OPTIONS)
     assert 0 < len(named(wider)) < len(plan.tiles) / 2
+
+
+def test_a_sheet_of_shared_paper_is_compared_with_shared_paper() -> None:
+    """Pieces printed over one another keep their line patterns: unaltered, nothing is printed."""
+    sharing = share(smock())
+    plan = plan_pages(sharing.pattern, PlanOptions(paper_named("a4"), placements=sharing.placements))
+    tiles = tuple(replace(tile, page=n) for n, tile in enumerate(plan.tiles, 2))
+    record = read_record(record_bytes(replace(plan, tiles=tiles, shared=True), sharing.pattern))
+    same = plan_reprint(record, smock(), OPTIONS)
+    assert same.nothing_to_print
+    assert same.laid is not None
+    assert not plan_reprint(record, everyday(around=40.0), OPTIONS).nothing_to_print

@@ -74,6 +74,11 @@ def carry_out(pattern: Pattern, plans: Sequence[Planned], fairing: float | None)
                 f"Piece {plan.piece}: by that amount its outline would turn inside out at the {plan.kind.value}; "
                 "choose a smaller amount."
             )
+        if plan.opening.largest > 3 * MOST:
+            raise UsageWrong(
+                f"Piece {plan.piece}: {plan.opening.largest:.0f} mm at one line is no alteration any more but another "
+                "shape; draw the piece anew, or choose a smaller amount."
+            )
         pattern = _refitted(pattern, plan.mark, cut, outline)
     return pattern, tuple(findings)
 

@@ -52,43 +52,45 @@ class LaidOut:
 
 def arrange_options(command: F) -> F:
     """The options that make a `Wish`, as one decorator: arrange, turn, gap, seconds, share, placed_as."""
-    for option in reversed((
-        click.option("--arrange", is_flag=True, help="Lay the pieces anew so that fewer pages are printed."),
-        click.option(
-            "--turn",
-            type=click.Choice(["any", "half", "none"]),
-            default="any",
-            show_default=True,
-            help="How --arrange may turn pieces on the paper.",
-        ),
-        click.option(
-            "--gap",
-            type=LENGTH,
-            default="5mm",
-            show_default=True,
-            metavar="LENGTH",
-            help="Between arranged pieces, at least 5mm.",
-        ),
-        click.option(
-            "--seconds",
-            type=click.IntRange(1, 3600),
-            default=20,
-            show_default=True,
-            metavar="N",
-            help="How long --arrange searches. Another machine may end differently; --placed-as repeats it.",
-        ),
-        click.option(
-            "--share",
-            is_flag=True,
-            help="Print pieces of like shape over one another, each in its own line pattern, to be traced.",
-        ),
-        click.option(
-            "--placed-as",
-            type=click.Path(path_type=Path),
-            metavar="OLD.pdf",
-            help="Lay the pieces as this printed file has them.",
-        ),
-    )):
+    for option in reversed(
+        (
+            click.option("--arrange", is_flag=True, help="Lay the pieces anew so that fewer pages are printed."),
+            click.option(
+                "--turn",
+                type=click.Choice(["any", "half", "none"]),
+                default="any",
+                show_default=True,
+                help="How --arrange may turn pieces on the paper.",
+            ),
+            click.option(
+                "--gap",
+                type=LENGTH,
+                default="5mm",
+                show_default=True,
+                metavar="LENGTH",
+                help="Between arranged pieces, at least 5mm.",
+            ),
+            click.option(
+                "--seconds",
+                type=click.IntRange(1, 3600),
+                default=20,
+                show_default=True,
+                metavar="N",
+                help="How long --arrange searches. Another machine may end differently; --placed-as repeats it.",
+            ),
+            click.option(
+                "--share",
+                is_flag=True,
+                help="Print pieces of like shape over one another, each in its own line pattern, to be traced.",
+            ),
+            click.option(
+                "--placed-as",
+                type=click.Path(path_type=Path),
+                metavar="OLD.pdf",
+                help="Lay the pieces as this printed file has them.",
+            ),
+        )
+    ):
         command = option(command)
     return command
 
@@ -117,7 +119,8 @@ def lay_out(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -> 
 
     sharing = share(pattern)
     shared = plan_pages(sharing.pattern, replace(chosen, placements=sharing.placements))
-    return LaidOut(shared, sharing.pattern, (_sharing_note(len(sharing.pairs), len(plan.tiles), len(shared.tiles)),))
+    note = _sharing_note(len(sharing.pairs), len(plan.tiles), len(shared.tiles))
+    return LaidOut(replace(shared, shared=True), sharing.pattern, (note,))
 
 
 def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -> LaidOut:
@@ -147,7 +150,8 @@ def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -
         )
     else:
         notes.append(found.reason.rstrip("."))
-    return LaidOut(found.plan, found.pattern if sharing is not None else None, tuple(notes))
+    plan = replace(found.plan, shared=sharing is not None)
+    return LaidOut(plan, found.pattern if sharing is not None else None, tuple(notes))
 
 
 def _as_before(pattern: Pattern, chosen: PlanOptions, wish: Wish) -> LaidOut:
@@ -160,12 +164,13 @@ def _as_before(pattern: Pattern, chosen: PlanOptions, wish: Wish) -> LaidOut:
     before = record_of(wish.placed_as).plan
     placements = before.placements
     laid = placed(pattern, placements)
-    if wish.share:
+    shared = wish.share or before.shared
+    if shared:
         laid = marked(laid)
     plan = plan_pages(laid, replace(chosen, placements=placements))
-    plan = replace(plan, pages_as_drawn=before.pages_as_drawn, layout_size=before.layout_size)
+    plan = replace(plan, pages_as_drawn=before.pages_as_drawn, layout_size=before.layout_size, shared=shared)
     kept = "as there" if placements else "as drawn: that file was not arranged"
-    return LaidOut(plan, laid if wish.share else None, (f"pieces laid {kept}",))
+    return LaidOut(plan, laid if shared else None, (f"pieces laid {kept}",))
 
 
 def _sharing_note(pairs: int, without: int, shared: int) -> str:

@@ -161,7 +161,7 @@ def command(
     reading = ReadOptions(layers, page_numbers, px_per_inch, notes)
     pattern = read_drawings(drawings, reading)
     earlier = _read_before(before, reading)
-    reckoning = reckon(pattern, measures_of(measures), earlier)
+    reckoning = reckon(pattern, measures_of(measures, pattern), earlier)
     if not reckoning.cutting:
         raise InputUnfit(
             f"{', '.join(map(str, drawings))}: no piece is marked in the drawing; put each piece's lines in a group "
@@ -228,6 +228,7 @@ def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckon
     from tiling.cloth.lay_plan import lay
     from tiling.cloth.outlines import drawing_of
     from tiling.cloth.rules import nearest
+    from tiling.failures import UsageWrong
     from tiling.failures import InputUnfit, UsageWrong
 
     for name, _ in wishes.widths:
@@ -268,8 +269,21 @@ def _progress(voice: Voice, number: int, count: int) -> Callable[[float], None]:
     return tell
 
 
-def measures_of(given: Sequence[tuple[str, float]]) -> Mapping[str, float]:
-    """The measures by name; the last one given for a name holds."""
+def measures_of(given: Sequence[tuple[str, float]], pattern: Pattern) -> Mapping[str, float]:
+    """The measures by name; the last one given for a name holds.
+
+    Raises:
+        UsageWrong: a name that neither the body measures nor the rules of the pattern's notes know.
+    """
+    from tiling.cloth.rules import nearest
+    from tiling.failures import UsageWrong
+
+    notes = pattern.notes
+    rules = " ".join((*notes.rules.values(), *(n.rule for n in notes.notions))) if notes else ""
+    drawn_for = tuple(notes.drawn_for) if notes else ()
+    for name, _ in given:
+        if name not in drawn_for and name not in rules:
+            raise UsageWrong(f"--measure {name}=…: the pattern's notes have no such measure{nearest(name, drawn_for)}")
     return dict(given)
 
 

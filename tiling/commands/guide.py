@@ -92,7 +92,7 @@ def command(
     setting = printer_setting(printer, sheet_printed.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
-    reckoning = reckon(pattern, measures_of(measures), earlier)
+    reckoning = reckon(pattern, measures_of(measures, pattern), earlier)
     findings = (*pattern.findings, *setting.findings, *reckoning.findings())
     if not strict or not findings:
         chosen = Units(units)

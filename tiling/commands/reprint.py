@@ -131,9 +131,9 @@ def _job(reprint: Reprint, pattern: Pattern, record: PrintedRecord, *, full: boo
 
     if full:
         tiles = tuple(replace(tile, page=1) for tile in reprint.plan.tiles)
-        return prepare(replace(reprint.plan, tiles=tiles), pattern)
+        return prepare(replace(reprint.plan, tiles=tiles), pattern, laid=reprint.laid)
     changes = SheetChanges(record, reprint.replace, reprint.add, reprint.remove, reprint.keep)
-    return prepare(reprint.plan, pattern, Occasion(changes=changes))
+    return prepare(reprint.plan, pattern, Occasion(changes=changes), laid=reprint.laid)
 
 
 def _write(target: Path, job: Job, voice: Voice, *, proof: bool) -> None:

@@ -145,7 +145,8 @@ class PrintPlan:
 
     `page_size` is the sheet as printed (turned for landscape). `window_on_page` is where a tile's window lies on the
     page, mm from its top left corner, after the correction. `tiles` are the printed ones in page order, `skipped` the
-    names of the empty ones. `first_pages` counts the pages before the first tile.
+    names of the empty ones. `shared`: pieces were laid over one another, each in its own line pattern.
+    `first_pages` counts the pages before the first tile.
     `pages_as_drawn` is the number of tiles the drawing's own corner and the given options would have needed.
     """
 
@@ -160,6 +161,7 @@ class PrintPlan:
     layout_size: Size
     correction: Correction = field(default_factory=Correction)
     placements: tuple[Placement, ...] = ()
+    shared: bool = False
     first_pages: int = 1
     pages_as_drawn: int = 0
     grid_shift: Point = field(default_factory=lambda: Point(0.0, 0.0))

@@ -147,6 +147,7 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
         "placements": [
             [placed.piece[:_LONGEST], [getattr(placed.move, name) for name in "abcdef"]] for placed in plan.placements
         ],
+        "shared": plan.shared,
         "first_pages": plan.first_pages,
         "pages_as_drawn": plan.pages_as_drawn,
         "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
@@ -174,6 +175,7 @@ def _plan(top: Checked, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
         layout_size=Size(*top.key("layout_mm").numbers(2, 0.0, _FAR)),
         correction=_correction(top.key("correction")),
         placements=tuple(_placement(item) for item in top.key("placements").items(_MOST_TILES)),
+        shared=top.key("shared").flag(),
         first_pages=top.key("first_pages").whole(0, 1000),
         pages_as_drawn=top.key("pages_as_drawn").whole(0, _MOST_TILES),
         grid_shift=Point(*top.key("grid_shift_mm").numbers(2, -_FAR, _FAR)),

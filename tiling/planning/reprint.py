@@ -26,6 +26,7 @@ from tiling.planning.placing import placed
 from tiling.planning.plan import Correction, Placement, PrintPlan, Tile, tile_name
 from tiling.planning.record import PrintedRecord
 from tiling.planning.recorded import MarkKind, RecordedMark, recorded
+from tiling.planning.share import marked
 from tiling.planning.traces import Trace, common_share, difference
 from tiling.shapes import Affine, Path, Point
 
@@ -63,6 +64,7 @@ class Reprint:
         shifts: by how much each piece was shifted from where it was printed, mm.
         why: for every tile to replace, add or remove, the pieces and their largest movement, mm.
         every_page_because: set when all pages are printed for a reason other than the drawing.
+        laid: the drawing as it lies on the sheet, where that is more than its pieces moved.
     """
 
     plan: PrintPlan
@@ -74,6 +76,7 @@ class Reprint:
     shifts: Mapping[str, Point] = field(default_factory=dict)
     why: Mapping[str, tuple[Reason, ...]] = field(default_factory=dict)
     every_page_because: str = ""
+    laid: Pattern | None = None
 
     @property
     def nothing_to_print(self) -> bool:
@@ -94,12 +97,12 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
         UsageWrong: the new correction leaves no room on the page for the printed windows.
     """
     before = [mark for mark in record.marks if mark.look != _UNSEEN]
-    as_printed = placed(pattern, record.plan.placements)
+    as_printed = _laid(pattern, record.plan, record.plan.placements)
     after = [mark for mark in recorded(as_printed.marks) if mark.look != _UNSEEN]
     sheet = Sheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
     choice = _choice(before, after, sheet, options.slack)
     placements = _shifted(record.plan.placements, choice.shifts, pattern)
-    final = placed(pattern, placements)
+    final = _laid(pattern, record.plan, placements)
     _check_kinship(before, final, record.plan.title)
     lesser = _lesser(before, recorded(final.marks), sheet, options.slack)
     cells: dict[Cell, tuple[Reason, ...]] = dict(choice.tiles)
@@ -163,6 +166,7 @@ def _sorted_out(plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[Reas
         shifts=extras.shifts,
         why=why,
         every_page_because=extras.because,
+        laid=final if plan.shared else None,
     )
 
 
@@ -219,6 +223,12 @@ def _lesser(
     """The tiles on which anything differs, texts and styles included."""
     after = [mark for mark in after if mark.look != _UNSEEN]
     return frozenset(changed_tiles(difference(_traces(before, _by_look), _traces(after, _by_look), slack), sheet))
+
+
+def _laid(pattern: Pattern, plan: PrintPlan, placements: Sequence[Placement]) -> Pattern:
+    """The drawing as it lies on the sheet, in the pieces' own line patterns where they share paper."""
+    laid = placed(pattern, placements)
+    return marked(laid) if plan.shared else laid
 
 
 def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], pattern: Pattern) -> tuple[Placement, ...]:
