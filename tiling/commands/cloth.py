@@ -228,7 +228,6 @@ def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckon
     from tiling.cloth.lay_plan import lay
     from tiling.cloth.outlines import drawing_of
     from tiling.cloth.rules import nearest
-    from tiling.failures import UsageWrong
     from tiling.failures import InputUnfit, UsageWrong
 
     for name, _ in wishes.widths:
