@@ -162,7 +162,8 @@ def _on_rim(found: Sighted, top: Raised, side: Side, ground: Ground) -> Edge:
     rough = level + slope * (track.starts @ along) - track.starts @ track.ahead
     room = track.reach - float(np.median(rough)) + 0.5 - 3.0 * pixel
     paper = profiles(found.pixels, top.mapping, side.frame(Ground.PAPER)).light
-    beside = Beside(float(side.lean @ side.ahead), room, _CORE * float(np.nanmedian(paper)))
+    wall = _CORE * float(np.nanmedian(paper)) if np.isfinite(paper).any() else None
+    beside = Beside(float(side.lean @ side.ahead), room, wall)
     rim = rim_in(light, rough, beside, blur or Blur(pixel))
     return moved(edge, track.ahead, rim) if rim is not None else replace(edge, bias=2.0 * pixel)
 

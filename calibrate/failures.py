@@ -29,7 +29,7 @@ _ADVICE: dict[Reason, str] = {
     Reason.NO_TARGET: "photograph the whole test page, printed on paper, from above and in even light",
     Reason.TARGET_CUT_OFF: "step back until the whole sheet, edges and all, is in the picture",
     Reason.TWO_TARGETS: "leave one test page on the table and take the photo again",
-    Reason.TOO_BLURRED: "hold still, tap the page to focus, and take it again in better light",
+    Reason.TOO_BLURRED: "fill the picture with the sheet, hold still, tap the page to focus, and use better light",
     Reason.TOO_SLANTED: "hold the phone level above the middle of the sheet",
     Reason.GLARE: "move the lamp or turn off the flash so that nothing on the sheet shines",
     Reason.TOO_FEW_PIXELS: "go nearer until the sheet fills the picture, or send the photo in full size",

@@ -28,7 +28,7 @@ _CARD_ALIKE = 0.04
 """How far a card's two scales may differ, and how far its shape may be from square, before it is no ID-1 card."""
 _CARD_SKEW = 0.6
 _MOST_SQUARE = 1
-_ROUND = 0.006
+_ROUND = 0.015
 _COIN_EDGE = 0.03  # mm: what shadow and shine may shift a whole rim by
 _EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift an edge by
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from calibrate.target import Target
 
 _LEAST_PER_MM = 3.0
+_FEW_PER_MM = 4.0  # below this, marks that can't be made out are small rather than blurred
 _MOST_SLANT = 42.0
 _LEAST_RING = 14
 _MOST_NOISE = 0.10  # mm
@@ -137,6 +138,10 @@ def _why_few(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: 
         bright += int((patch >= _GLARE).mean() > 0.6)
     if bright > 0.4 * len(missing):
         return Refusal(Reason.GLARE)
+    square = target.square
+    per_mm = mapping.pixels_per_mm(square.x + square.width / 2, square.y + square.height / 2)
+    if per_mm < _FEW_PER_MM:
+        return Refusal(Reason.TOO_FEW_PIXELS, f"a millimetre of the page is {per_mm:.1f} pixels wide")
     sharp = len(seen.which) > 0.3 * len(target.saddles)
     if sharp:
         return Refusal(Reason.TARGET_CUT_OFF, "part of the ring around the square is covered")

@@ -32,6 +32,8 @@ from tiling.commands.main import run
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from numpy.typing import ArrayLike
+
 A4, LETTER, SHARED = (210.0, 297.0), (215.9, 279.4), (210.0, 279.4)
 PHONE = Phone(2000, 1500)
 
@@ -43,7 +45,7 @@ def edges_of(sheet: tuple[float, float], across: float, down: float, at: tuple[f
     t = np.linspace(0.1, 0.9, 9)
     xs, ys = left + t * (right - left), top + t * (bottom - top)
 
-    def edge(x: object, y: object) -> Edge:
+    def edge(x: ArrayLike, y: ArrayLike) -> Edge:
         return Edge(np.column_stack(np.broadcast_arrays(x, y)).astype(float), 0.01, 0.5, 1.0)
 
     return {"left": edge(left, ys), "top": edge(xs, top), "right": edge(right, ys), "bottom": edge(xs, bottom)}
@@ -55,7 +57,7 @@ def edges_of(sheet: tuple[float, float], across: float, down: float, at: tuple[f
 def test_a_page_for_a4_and_letter_alike_shows_which_it_lies_on(
     name: str, stretch: tuple[float, float], place: str
 ) -> None:
-    """210 x 279.4 mm is no sheet: its shape tells A4 (297/210, ISO 216) from letter (11/8.5), wherever the page lies."""
+    """210 x 279.4 mm is no sheet: the shape tells A4 (297/210, ISO 216) from letter (11/8.5), wherever it lies."""
     sheet = A4 if name == "A4" else LETTER
     size = (SHARED[0] * stretch[0], SHARED[1] * stretch[1])
     at = ((sheet[0] - size[0]) / 2, (sheet[1] - size[1]) / 2) if place == "middle" else (0.0, 0.0)
@@ -95,9 +97,7 @@ def test_a_size_of_ones_own_near_a_known_paper_is_not_guessed() -> None:
     assert isinstance(apart, Paper)
 
 
-def photo_of(
-    page: tuple[float, float], sheet: tuple[float, float], printing: Printing, *, card: bool = False
-) -> bytes:
+def photo_of(page: tuple[float, float], sheet: tuple[float, float], printing: Printing, *, card: bool = False) -> bytes:
     """A photo of a page with the target, printed on a sheet."""
     place = make_target(*page).card
     middle = np.array([place.x + place.width / 2, place.y + place.height / 2])

@@ -62,7 +62,7 @@ def test_a_misspelt_coin_brings_the_nearest_name() -> None:
 
 @pytest.mark.parametrize(("size", "limit"), [((148.0, 210.0), (1.5, 2.0)), ((210.0, 297.0), (2.0, 2.0))])
 def test_sheet_tolerance_is_that_of_iso_216(size: tuple[float, float], limit: tuple[float, float]) -> None:
-    """ISO 216: 1.5 mm up to 150 mm, 2 mm up to 600 mm; each size as likely, so its deviation is the limit over root three."""
+    """ISO 216: 1.5 mm up to 150 mm, 2 mm up to 600 mm; each as likely: limit over root three."""
     sheet = sheet_of(*size)
     assert (sheet.spread_width, sheet.spread_height) == pytest.approx([v / math.sqrt(3) for v in limit])
 
