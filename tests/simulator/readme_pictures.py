@@ -56,7 +56,7 @@ def main() -> None:
         photo = load_photo(folder / "photo.jpg")
     result = measure([photo])
     assert isinstance(result, Measurement), result
-    _keep(Image.fromarray(photo.colour), (900, 1200), "test-page-photo.jpg")
+    _keep(Image.fromarray(photo.colour), (1500, 2000), "test-page-photo.jpg")
     _keep(Image.fromarray(annotated([photo], result)), (1050, 1500), "test-page-read.jpg")
     print(f"read {result.scale.across:.4f} across and {result.scale.down:.4f} down, by {result.reference}")
 
