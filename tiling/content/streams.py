@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zlib
 
 import numpy as np
@@ -32,6 +33,7 @@ def resolved(value: PdfObject | None) -> PdfObject | None:
         value = target
     return None
 
+
 _FAULTS = (
     PyPdfError, DeprecationError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
     NotImplementedError, AssertionError, OverflowError, zlib.error,
@@ -56,6 +58,8 @@ def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool
     parameters = resolved(stream.get("/DecodeParms"))
     listed = list(parameters) if isinstance(parameters, ArrayObject) else [parameters]
     plain = not any(isinstance(resolved(one), DictionaryObject) for one in listed)
+    if plain and kinds in (["/ASCIIHexDecode"], ["/AHx"]):
+        return _from_hex(stream._data)
     if plain and kinds[-1] in ("/FlateDecode", "/Fl"):
         if len(kinds) == 1:
             return _inflate(stream._data, limit)
@@ -72,6 +76,13 @@ def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool
     if len(data) > limit:
         raise _too_large(limit)
     return data, True
+
+
+def _from_hex(text: bytes) -> tuple[bytes, bool]:
+    """Hexadecimal digits (ISO 32000-2, 7.4.2); others are passed over, as viewers do. Whether there were none."""
+    body = text.split(b">", 1)[0].translate(None, b"\x00\t\n\x0c\r ")
+    digits = re.sub(rb"[^0-9A-Fa-f]+", b"", body)
+    return bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode("ascii")), len(digits) == len(body)
 
 
 def _from_base85(text: bytes) -> bytes | None:

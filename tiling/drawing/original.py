@@ -55,13 +55,18 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
         if source.written:
             shown = _sheet_picture(source.written, 1, source, grid)
         else:
-            original = left.pop(0)
-            shown = _sheet_picture(_with_layers(original), original.page, source, grid)
-            if not shown.any():
-                # PDFium sees nothing in some damaged files that pypdf can mend: show it the mended one.
-                shown = _sheet_picture(_rewritten(original), original.page, source, grid)
+            shown = _original_picture(left.pop(0), source, grid)
         np.maximum(picture, shown, out=picture)
     return picture
+
+
+def _original_picture(original: Original, source: Source, grid: PixelGrid) -> Darkness:
+    """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends of it."""
+    try:
+        shown = _sheet_picture(_with_layers(original), original.page, source, grid)
+    except pypdfium2.PdfiumError:
+        shown = np.zeros(0, dtype=np.uint8)
+    return shown if shown.any() else _sheet_picture(_rewritten(original), original.page, source, grid)
 
 
 def _sheet_picture(data: bytes, number: int, source: Source, grid: PixelGrid) -> Darkness:

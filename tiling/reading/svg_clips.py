@@ -9,12 +9,15 @@ import numpy as np
 import shapely
 from shapely.geometry.polygon import orient
 
+from tiling.reading.svg_units import ElementFault
 from tiling.shapes import Box, Op, Path
 
 __all__ = ["Clip", "clip_from", "common_clip"]
 
 _TOLERANCE = 0.005
 """How far a clip's edge may lie from the source's where curved clips meet, mm."""
+
+_MOST_CORNERS = 50_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,7 +91,7 @@ def _shape(path: Path, even_odd: bool) -> shapely.Geometry:
     if even_odd:
         whole = polygons[0]
         for polygon in polygons[1:]:
-            whole = shapely.symmetric_difference(whole, polygon)
+            whole = _bounded(shapely.symmetric_difference(whole, polygon))
         return whole
     # Non-zero: rings that run the other way than the one around them are holes.
     order = sorted(zip(rings, polygons, strict=True), key=lambda pair: -pair[1].area)
@@ -96,8 +99,19 @@ def _shape(path: Path, even_odd: bool) -> shapely.Geometry:
     for ring, polygon in order:
         inside = whole.contains(polygon)
         opposite = shapely.LinearRing(ring).is_ccw != shapely.LinearRing(order[0][0]).is_ccw
-        whole = shapely.difference(whole, polygon) if inside and opposite else shapely.union(whole, polygon)
+        whole = _bounded(shapely.difference(whole, polygon) if inside and opposite else shapely.union(whole, polygon))
     return whole
+
+
+def _bounded(shape: shapely.Geometry) -> shapely.Geometry:
+    """The shape, unless its rings cross one another so often that it grows without end.
+
+    Raises:
+        ElementFault: it does.
+    """
+    if shapely.get_num_coordinates(shape) > _MOST_CORNERS:
+        raise ElementFault(f"its clip has more than {_MOST_CORNERS:,} corners where its outlines cross; simplify it")
+    return shape
 
 
 def _of_shape(shape: shapely.Geometry) -> Clip:
