@@ -52,7 +52,7 @@ def laden_pdf() -> bytes:
             "/Group": form(
                 b"0.2 g 5 5 80 50 re f 0.8 g 20 20 80 50 re f",
                 Group={"/S": "/Transparency"}, Ref={"/F": SECRET}, **bare,
-            ),  # fmt: skip
+            ),
         },
         "/ExtGState": {"/Faint": {"/ca": 0.5, **extras}},
         "/Font": {"/F": {"/Type": "/Font", "/Subtype": "/Type1", "/BaseFont": "/Helvetica", **extras}},
