@@ -1,6 +1,6 @@
 """How well photos are read: simulated photos with fixed seeds, a table of what came out.
 
-    python -m tests.benchmarks.photo_accuracy [--photos 28] [--width 4000] [--only CARD,SHEET_CURL] [--log FILE]
+    python -m tests.benchmarks.photo_accuracy [--photos 26] [--width 4000] [--only CARD,SHEET_CURL] [--log FILE]
 
 Errors are those of both directions together, of the scale; the sheet and the card of the simulated photos are
 exactly of their nominal size, except in the two rows that say otherwise. "Unflagged" counts photos whose error is
@@ -84,7 +84,7 @@ def main() -> None:
 
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--photos", type=int, default=28, help="photos for each condition")
+    parser.add_argument("--photos", type=int, default=26, help="photos for each condition")
     parser.add_argument("--spoilt", type=int, default=4, help="photos for each way of spoiling them")
     parser.add_argument("--first", type=int, default=1, help="first seed")
     parser.add_argument("--width", type=int, default=4000, help="pixels across the frame")
