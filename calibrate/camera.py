@@ -8,12 +8,12 @@ On a flat sheet this is a homography and a lens, so an error of the focal length
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
-from calibrate.arrays import Array
+from calibrate.arrays import Array, Index
 from calibrate.bend import Bend
 
 NAMES = (
@@ -22,6 +22,7 @@ NAMES = (
 )  # fmt: skip
 """The parameters of a mapping, in the order of its vector."""
 POSE, LENS, BEND = slice(0, 9), slice(9, 13), slice(13, 17)
+_TURN_AND_SHIFT, _VIEWED = 6, range(8, 13)
 
 
 class Chart(Protocol):
@@ -81,6 +82,28 @@ class Mapping:
     def project(self, page: Array) -> Array:
         """Page mm (n, 2) to pixels (n, 2)."""
         return self.seen(self._in_front(page))
+
+    def derivatives(self, page: Array, which: Index, steps: Array) -> Array:
+        """How the pixels of page points (n, 2) change with the values ``which`` (k,): (k, n, 2), by ``steps`` (k,).
+
+        What a value does not touch is worked out once for all: the surface for the pose, the view for the lens.
+        """
+        surface = self._surface(page)
+        view = surface @ rotation(self.values[:3]).T + self.values[3:6]
+        at = self.seen(view)
+        found = np.empty((len(which), len(page), 2))
+        for n, (index, step) in enumerate(zip(which, steps, strict=True)):
+            values = self.values.copy()
+            values[index] += step
+            moved = replace(self, values=values)
+            if index < _TURN_AND_SHIFT:
+                seen = moved.seen(surface @ rotation(values[:3]).T + values[3:6])
+            elif index in _VIEWED:
+                seen = moved.seen(view)
+            else:
+                seen = moved.project(page)
+            found[n] = (seen - at) / step
+        return found
 
     def pixels_per_mm(self, x: float, y: float) -> float:
         """How many pixels a millimetre of the page takes up around a point: the smaller of both directions."""

@@ -131,10 +131,12 @@ def steps_in(found: Profiles, least: float) -> tuple[Index, Array, Array]:
 
     The height of a step is its steepest slope times the width of the filter.
     """
+    whole = np.isfinite(found.light).all(axis=1)
     bright = np.ones(len(found.light))
-    seen = np.isfinite(found.light).any(axis=1)  # a station may lie outside the picture
-    if seen.any():
-        bright[seen] = np.nanpercentile(found.light[seen], 90, axis=1)
+    bright[whole] = np.percentile(found.light[whole], 90, axis=1)
+    # Stations that leave the picture: one by one, and none that lies outside altogether.
+    for cut in np.flatnonzero(~whole & np.isfinite(found.light).any(axis=1)):
+        bright[cut] = np.nanpercentile(found.light[cut], 90)
     slope = slopes(found.light)
     size = np.abs(slope)
     height = slope * np.sqrt(2 * np.pi) * (_SMOOTH / _STEP) / np.maximum(bright, 1e-3)[:, None]

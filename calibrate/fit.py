@@ -201,13 +201,12 @@ class _Problem:
         return np.concatenate([np.nan_to_num(miss, nan=1e6).ravel(), prior[np.isfinite(self.deviations)]])
 
     def _jacobian(self, free: Array, values: Array) -> Array:
-        at = self._residuals(free, values)
-        columns = []
-        for n, index in enumerate(self.free):
-            moved = free.copy()
-            moved[n] += _STEPS[index]
-            columns.append((self._residuals(moved, values) - at) / _STEPS[index])
-        return np.column_stack(columns)
+        full = values.copy()
+        full[self.free] = free
+        moved = replace(self.start, values=full).derivatives(self.points.page, self.free, _STEPS[self.free])
+        rows = np.nan_to_num(moved * np.sqrt(self.weights)[:, None] / self.noise).reshape(len(self.free), -1).T
+        held = np.isfinite(self.deviations)
+        return np.asarray(np.vstack([rows, np.diag(1.0 / self.deviations)[held]]))
 
     def _fit(self, values: Array) -> Fit:
         jacobian = self._jacobian(values[self.free], values)

@@ -34,6 +34,7 @@ _SPREAD = np.array([0.1, 0.3, 0.05, 0.1])
 # Limits of: place, level inside, its slope, level outside, depth, reach, softness, level of the wall.
 _LOW = np.array([-0.6, -0.2, -1.0, 0.0, 0.0, -0.1, 0.03, 0.0])
 _HIGH = np.array([0.5, 2.0, 1.0, 2.0, 0.85, 1.2, 0.5, 2.0])
+_NUDGE = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +113,49 @@ class Beside:
     side: float | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Explained:
+    """A profile and what it is explained by; ``values`` (..., 8) are in the order of the limits above.
+
+    ``side`` is the light expected from the wall, give or take ``spread``.
+    """
+
+    profile: Array
+    fine: Array
+    spreader: Array
+    width: float
+    contrast: float
+    side: float
+    spread: float
+
+    def shape(self, values: Array) -> Array:
+        """The profile that values give."""
+        place, a, slope, out, depth, reach, soft, side = np.moveaxis(values, -1, 0)[..., None]
+        inward = self.fine - place
+        outward = inward - self.width
+        rim, foot = _cover(inward), _cover(outward)
+        shade = 1.0 - depth * ndtr((reach - outward) / soft)
+        sharp = (a + slope * inward) * (1 - rim) + side * (rim - foot) + out * shade * foot
+        return np.asarray(sharp @ self.spreader.T)
+
+    def miss(self, values: Array) -> Array:
+        """By how much values fail; the last columns hold them to plausible shadows where nothing is to be seen."""
+        held = (values[..., [4, 5, 6, 2]] - _USUAL) / _SPREAD
+        level = (values[..., 7:] - self.side) / self.spread
+        return np.concatenate([(self.shape(values) - self.profile) / (_MISFIT * self.contrast), held, level], axis=-1)
+
+    def change(self, values: Array) -> Array:
+        """The derivative of :meth:`miss`, all columns at once."""
+        return np.asarray((self.miss(values + _NUDGE * np.eye(len(values))) - self.miss(values)).T / _NUDGE)
+
+    def solved(self, start: list[float]) -> Any:
+        """The best values from a start."""
+        return least_squares(
+            self.miss, np.clip(start, _LOW + 1e-6, _HIGH - 1e-6), self.change, bounds=(_LOW, _HIGH),
+            x_scale=[0.05, 0.1, 0.1, 0.1, 0.3, 0.2, 0.1, 0.1], max_nfev=50, xtol=1e-6, ftol=1e-6,
+        )  # fmt: skip
+
+
 def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | None:
     """Explain the profiles' mean around the ``rough`` edge (n,) by rim, wall, shadow.
 
@@ -122,7 +166,7 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     chosen = _plainest(found, rough, grid)
     profile = mean_profile(replace(found, light=found.light[chosen]), rough[chosen], grid)
     kept = grid < max(beside.room, 0.25)
-    grid, spreader, profile = grid[kept], spreader[kept], profile[kept]
+    profile = profile[kept]
     if not np.isfinite(profile).all():
         return None
     inside, outside = float(profile[:5].mean()), float(profile[-5:].mean())
@@ -131,34 +175,15 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     side, spread = 0.5 * (inside + outside), 0.5 * contrast + 0.05
     if beside.side is not None:
         side, spread = beside.side, 0.3 * beside.side
-
-    def shape(values: Array) -> Array:
-        place, a, slope, out, depth, reach, soft, side = values
-        rim = _cover(fine - place)
-        foot = _cover(fine - place - width)
-        shade = 1.0 - depth * ndtr((reach - (fine - place - width)) / soft)
-        sharp = (a + slope * (fine - place)) * (1 - rim) + side * (rim - foot) + out * shade * foot
-        return np.asarray(spreader @ sharp)
-
-    def miss(values: Array) -> Array:
-        # The last rows hold the fit to plausible shadows where the profile has nothing to say.
-        held = (values[[4, 5, 6, 2]] - _USUAL) / _SPREAD
-        level = (values[7] - side) / spread
-        return np.concatenate([(shape(values) - profile) / (_MISFIT * contrast), held, [level]])
-
+    problem = _Explained(profile, fine, spreader[kept], width, contrast, side, spread)
     starts = [(0.05, -0.03), (0.4, -0.1), (0.35, -0.35)]
     if width > pixel:  # the rough edge may be the wall's foot
         starts.append((0.1, -width))
-    tries = []
-    for reach, place in starts:
-        start = [place, inside, 0.0, outside, 0.2, reach, 0.15, 0.5 * (inside + outside)]
-        tries.append(
-            least_squares(
-                miss, np.clip(start, _LOW + 1e-6, _HIGH - 1e-6), bounds=(_LOW, _HIGH),
-                x_scale=[0.05, 0.1, 0.1, 0.1, 0.3, 0.2, 0.1, 0.1], max_nfev=50, xtol=1e-6, ftol=1e-6,
-            )
-        )  # fmt: skip
-    rim = _best(tries, len(grid))
+    tries = [
+        problem.solved([place, inside, 0.0, outside, 0.2, reach, 0.15, 0.5 * (inside + outside)])
+        for reach, place in starts
+    ]
+    rim = _best(tries, len(profile))
     if rim is None:
         return None
     # The fainter the step at the rim, the more a shadow's own shape decides.

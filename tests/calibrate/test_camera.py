@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -151,3 +153,15 @@ def test_slant_and_pixels_are_those_of_the_pose() -> None:
     assert above.slant(*MIDDLE) == pytest.approx(0.0, abs=1e-5)
     assert above.pixels_per_mm(*MIDDLE) == pytest.approx(3000 / 400, rel=1e-3)
     assert mapping(turn_x=np.radians(20), turn_y=0.0, turn_z=0.0).slant(*MIDDLE) == pytest.approx(20.0, abs=1e-3)
+
+
+def test_derivatives_are_those_of_the_projection() -> None:
+    """What is worked out once for several values at a time agrees with moving each value and projecting anew."""
+    found = mapping(k1=0.05, p1=0.001, direction=0.4, c0=3e-4, c1=1e-6, aspect=0.01, shear=0.002)
+    which, steps = np.arange(len(NAMES)), np.full(len(NAMES), 1e-7)
+    derived = found.derivatives(PAGE, which, steps)
+    for index in which:
+        values = found.values.copy()
+        values[index] += steps[index]
+        direct = (replace(found, values=values).project(PAGE) - found.project(PAGE)) / steps[index]
+        assert derived[index] == pytest.approx(direct, rel=1e-6, abs=1e-4)
