@@ -302,8 +302,9 @@ class Pattern:
     @property
     def source(self) -> str:
         """What messages call it: the files it was read from, or its title in quotes."""
-        names = dict.fromkeys(sheet.name for sheet in self.sheets)
-        return ", ".join(names) if names else f"'{self.title}'"
+        names = list(dict.fromkeys(sheet.name for sheet in self.sheets))
+        more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+        return f"{names[0]}{more}" if names else f"'{self.title}'"
 
     def piece(self, ident: str) -> Piece:
         """The piece with that id; KeyError when there is none."""

@@ -16,7 +16,7 @@ from tiling.content.interpret import Reader, page_resources
 from tiling.content.layers import LayerChoice
 from tiling.content.look import fill_colour, fill_opacity, path_style
 from tiling.content.resources import Merger, entry
-from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, figure, stretch
+from tiling.content.scene import DAMAGED, Bounds, Drawn, Kind, Matrix, Scene, figure, stretch
 from tiling.content.scribe import Scribe
 from tiling.content.state import Param
 from tiling.content.streams import content_of, decoded
@@ -187,7 +187,7 @@ class Artwork:
         scene = _scene(page_resources(page), frame, layers_shown or LayerChoice.everything(), Merger())
         scene.tagged = numbering is Numbering.TAGS
         if not whole:
-            scene.repairs.add("damaged stream")
+            scene.repairs.add(DAMAGED)
         scene.count(len(data))
         for name in ("/DefaultGray", "/DefaultRGB", "/DefaultCMYK"):
             raw = entry(scene.resources, "/ColorSpace", name)

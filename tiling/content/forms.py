@@ -17,7 +17,7 @@ from pypdf.generic import (
 
 from tiling.content.lexer import number
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import Drawn, Kind, Marked, Matrix, Scene, figure, moved_box, times
+from tiling.content.scene import DAMAGED, Drawn, Kind, Marked, Matrix, Scene, figure, moved_box, times
 from tiling.content.state import ALL, Param
 from tiling.content.streams import decoded, resolved, word
 
@@ -55,7 +55,7 @@ def draw_form(
     if identity not in scene.streams:
         scene.streams[identity], good = decoded(form)
         if not good:
-            scene.repairs.add("damaged stream")
+            scene.repairs.add(DAMAGED)
     data = scene.streams[identity]
     scene.count(len(data) + 100)
     resources = resolved(form.get("/Resources"))

@@ -20,12 +20,15 @@ if TYPE_CHECKING:
     from tiling.pattern import Style
 
 __all__ = [
-    "Bounds", "Drawn", "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
+    "DAMAGED", "Bounds", "Drawn", "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch",
+    "times",
 ]  # fmt: skip
 
 Matrix = tuple[float, float, float, float, float, float]
 Bounds = tuple[float, float, float, float]
 
+DAMAGED = "damaged stream"
+"""A repair: content that could not be decoded whole."""
 _MAX_OBJECTS = 300_000
 _MAX_READ = 200_000_000
 _CLIP_SPARE = 0.1

@@ -46,27 +46,41 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
     """
     from_files = [source for source in job.sources if not source.written]
     misread = any(FONT_BY_STATE in source.artwork.reasons for source in from_files)
-    if job.plan.placements or misread or len(from_files) != len(originals):
-        page, to_layout = layout_page(job.cuts, grid.box)
-        return _picture(page, 1, to_layout, grid)
+    if not (job.plan.placements or misread or len(from_files) != len(originals)):
+        picture = _as_sources_show(job, originals, grid)
+        if picture is not None:
+            return picture
+    page, to_layout = layout_page(job.cuts, grid.box)
+    return _picture(page, 1, to_layout, grid)
+
+
+def _as_sources_show(job: Job, originals: Sequence[Original], grid: PixelGrid) -> Darkness | None:
+    """All sources over one another; None where PDFium can't show one of them."""
     picture = np.zeros(grid.shape, dtype=np.uint8)
     left = list(originals)
     for source in job.sources:
         if source.written:
-            shown = _sheet_picture(source.written, 1, source, grid)
+            shown: Darkness | None = _sheet_picture(source.written, 1, source, grid)
         else:
             shown = _original_picture(left.pop(0), source, grid)
+        if shown is None:
+            return None
         np.maximum(picture, shown, out=picture)
     return picture
 
 
-def _original_picture(original: Original, source: Source, grid: PixelGrid) -> Darkness:
+def _original_picture(original: Original, source: Source, grid: PixelGrid) -> Darkness | None:
     """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends of it."""
-    try:
-        shown = _sheet_picture(_with_layers(original), original.page, source, grid)
-    except pypdfium2.PdfiumError:
-        shown = np.zeros(0, dtype=np.uint8)
-    return shown if shown.any() else _sheet_picture(_rewritten(original), original.page, source, grid)
+    blank = None
+    for read in (_with_layers, _rewritten):
+        try:
+            shown = _sheet_picture(read(original), original.page, source, grid)
+        except (pypdfium2.PdfiumError, ZeroDivisionError):
+            continue  # it can't load the page, or takes it for a page without a size
+        if shown.any():
+            return shown
+        blank = shown
+    return blank
 
 
 def _sheet_picture(data: bytes, number: int, source: Source, grid: PixelGrid) -> Darkness:

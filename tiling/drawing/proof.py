@@ -18,6 +18,7 @@ import pypdfium2
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject
 
+from tiling.content.scene import DAMAGED
 from tiling.drawing.catalogue import page_names
 from tiling.drawing.forms import MARKS_FORM
 from tiling.drawing.job import Job
@@ -25,7 +26,7 @@ from tiling.drawing.original import Original, expected_picture
 from tiling.drawing.pdf import page_unit, to_units
 from tiling.drawing.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
 from tiling.drawing.square import square_drawn
-from tiling.failures import ProofFailed
+from tiling.failures import InputUnfit, ProofFailed
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import Tile
 from tiling.planning.record import RECORD_NAME, read_record
@@ -60,12 +61,13 @@ def prove(path: Path, job: Job, originals: Sequence[Original], progress: Progres
 
     Raises:
         ProofFailed: something differs; the message says what and where.
+        InputUnfit: something differs, and the source's own content is damaged.
     """
     data = path.read_bytes()
     try:
         _check_structure(data, job)
         _check_square(data, job)
-        _check_pictures(data, job, originals, progress)
+        _check_seen(data, job, originals, progress)
     except ProofFailed:
         raise
     except (pypdfium2.PdfiumError, ValueError, KeyError, IndexError) as cause:
@@ -160,6 +162,19 @@ def _check_square(data: bytes, job: Job) -> None:
     width, height = sides.width / correction.across, sides.height / correction.down
     if max(abs(width - 100.0), abs(height - 100.0)) > _CLOSE:
         raise _failed(f"the test square on page {number} would print {width:.3f} x {height:.3f} mm")
+
+
+def _check_seen(data: bytes, job: Job, originals: Sequence[Original], progress: Progress | None) -> None:
+    """As `_check_pictures`; where the source's content can't be decoded whole, programs differ in what they show."""
+    try:
+        _check_pictures(data, job, originals, progress)
+    except ProofFailed as failed:
+        if any(DAMAGED in source.artwork.repairs for source in job.sources):
+            raise InputUnfit(
+                f"{job.pattern.source}: part of its content is damaged, and programs differ in what they show of it; "
+                "get the file again, or open it in a viewer and print it to a new PDF. Nothing was published."
+            ) from failed
+        raise
 
 
 def _check_pictures(data: bytes, job: Job, originals: Sequence[Original], progress: Progress | None) -> None:

@@ -10,6 +10,7 @@ from pypdf.generic import DictionaryObject
 
 from tiling.content import Artwork, Item, LayerChoice
 from tiling.content.layers import LayerEntry, layer_entries
+from tiling.content.scene import DAMAGED
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Style, Tag
 from tiling.reading.pdf_findings import document_findings, page_findings
@@ -63,7 +64,7 @@ def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str]) -> lis
 def _is_broken(sheet: Sheet) -> bool:
     """Whether something of it could not be decoded or found."""
     artwork = sheet.artwork
-    return artwork is not None and ("damaged stream" in artwork.repairs or bool(artwork.missing))
+    return artwork is not None and (DAMAGED in artwork.repairs or bool(artwork.missing))
 
 
 def _size(patterns: Sequence[Pattern]) -> int:
