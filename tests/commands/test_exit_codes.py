@@ -200,6 +200,8 @@ def test_ctrl_c_in_the_middle_leaves_nothing_behind(tmp_path: Path) -> None:
     (tmp_path / "d.svg").write_text(SVG)
     script = (
         "import os, signal, sys\n"
+        # A job in the background inherits that the signal is ignored.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "import tiling.drawing.proof as proof\n"
         "def hang(*a, **k): os.kill(os.getpid(), signal.SIGINT)\n"
         "proof._check_structure = hang\n"
