@@ -14,7 +14,7 @@ from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_valu
 from tiling.content.operators import STATE_OPERATORS, Handler
 from tiling.content.painting import draw_image, draw_inline_image, inline_image_size, paint, shade
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import Marked, Scene
+from tiling.content.scene import NO_CONTENT, NO_OPERATOR, Marked, Scene
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 from tiling.content.text import TextMachine, array_strings, parameter
@@ -87,7 +87,7 @@ class Reader:
                 args.append(value.raw)
                 return value.end
             if not word.startswith(b"%") and word.strip(b"\x00\t\n\x0c\r "):
-                scene.repairs.add("characters that are no content")
+                scene.repairs.add(NO_CONTENT)
         if len(args) > _MOST_OPERANDS:
             del args[:-100]
         return found.end()
@@ -110,7 +110,7 @@ class Reader:
         elif operator in _PATH:
             scene.path.append(b" ".join((*args, number_text.strip(), operator)))
         elif operator not in _IGNORED:
-            scene.repairs.add("operators that don't exist")
+            scene.repairs.add(NO_OPERATOR)
 
     def _do(self, scene: Scene, name: bytes) -> None:
         raw = entry(scene.resources, "/XObject", safe_name(name))

@@ -10,7 +10,7 @@ from pypdf.generic import ArrayObject, BooleanObject, DictionaryObject, FloatObj
 from tiling.content.fonts import UNKNOWN_FONT, font_metrics
 from tiling.content.lexer import numbers
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import Scene, figure, times
+from tiling.content.scene import NO_FONT, Scene, figure, times
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 
@@ -105,6 +105,10 @@ def _concat(scene: Scene, args: list[bytes], text: bytes) -> None:
 
 def set_font(scene: Scene, name: bytes, raw: PdfObject | None, size: bytes) -> None:
     """Tf: remember the measures under the name that will be written."""
+    found = resolved(raw)
+    if isinstance(found, DictionaryObject) and word(found.get("/Type", NameObject("/Font"))) != "/Font":
+        raw = None
+        scene.repairs.add(NO_FONT)
     if raw is None:
         scene.missing.add(f"font {safe_name(name)[1:]}")
     label = scene.merger.name("/Font", raw, name)

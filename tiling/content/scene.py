@@ -20,15 +20,17 @@ if TYPE_CHECKING:
     from tiling.pattern import Style
 
 __all__ = [
-    "DAMAGED", "Bounds", "Drawn", "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch",
-    "times",
+    "DAMAGED", "NO_CONTENT", "NO_FONT", "NO_OPERATOR", "UNSURE", "Bounds", "Drawn", "Kind", "Matrix", "Scene",
+    "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
 ]  # fmt: skip
 
 Matrix = tuple[float, float, float, float, float, float]
 Bounds = tuple[float, float, float, float]
 
-DAMAGED = "damaged stream"
-"""A repair: content that could not be decoded whole."""
+DAMAGED, NO_OPERATOR, NO_CONTENT = "damaged stream", "operators that don't exist", "characters that are no content"
+NO_FONT = "fonts that are none"
+UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT))
+"""Repairs of content that programs read in different ways: not decoded whole, or no operators and operands."""
 _MAX_OBJECTS = 300_000
 _MAX_READ = 200_000_000
 _CLIP_SPARE = 0.1

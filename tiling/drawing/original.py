@@ -109,12 +109,25 @@ def _with_layers(original: Original) -> bytes:
     PDFium shows layers as for the screen; what is printed can differ, and `--layer` picks others.
     """
     data = original.file.read_bytes()
-    return data if _opens(data) and not _has_layers(original) else _rewritten(original)
+    return data if _opens(data) and not _shows_other_layers(original) else _rewritten(original)
 
 
-def _has_layers(original: Original) -> bool:
+def _shows_other_layers(original: Original) -> bool:
+    """Whether a viewer may show other layers than are printed."""
     try:
-        return "/OCProperties" in open_pdf(original.file).reader.root_object
+        root = open_pdf(original.file).reader.root_object
+        entries = layer_entries(root)
+        if not entries:
+            return False
+        choice = LayerChoice.of(entries, original.layers)
+        properties = root["/OCProperties"].get_object()
+        assert isinstance(properties, DictionaryObject)
+        state = properties.get("/D", DictionaryObject()).get_object()
+        plain = isinstance(state, DictionaryObject) and not state.get("/OFF") and "/AS" not in state
+        shown = plain and state.get("/BaseState", "/ON") == "/ON"
+        groups = properties["/OCGs"].get_object()
+        assert isinstance(groups, ArrayObject)
+        return not shown or not all(choice.shows(group) for group in groups)
     except (InputUnfit, *FAULTS):
         return False
 

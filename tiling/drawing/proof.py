@@ -18,7 +18,7 @@ import pypdfium2
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject
 
-from tiling.content.scene import DAMAGED
+from tiling.content.scene import UNSURE
 from tiling.drawing.catalogue import page_names
 from tiling.drawing.forms import MARKS_FORM
 from tiling.drawing.job import Job
@@ -165,11 +165,11 @@ def _check_square(data: bytes, job: Job) -> None:
 
 
 def _check_seen(data: bytes, job: Job, originals: Sequence[Original], progress: Progress | None) -> None:
-    """As `_check_pictures`; where the source's content can't be decoded whole, programs differ in what they show."""
+    """As `_check_pictures`; where the source's content is no proper content, programs differ in what they show."""
     try:
         _check_pictures(data, job, originals, progress)
     except ProofFailed as failed:
-        if any(DAMAGED in source.artwork.repairs for source in job.sources):
+        if any(UNSURE & set(source.artwork.repairs) for source in job.sources):
             raise InputUnfit(
                 f"{job.pattern.source}: part of its content is damaged, and programs differ in what they show of it; "
                 "get the file again, or open it in a viewer and print it to a new PDF. Nothing was published."
