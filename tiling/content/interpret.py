@@ -14,7 +14,7 @@ from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_valu
 from tiling.content.operators import STATE_OPERATORS, Handler
 from tiling.content.painting import draw_image, draw_inline_image, inline_image_size, paint, shade
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import NO_CONTENT, NO_OPERATOR, Marked, Scene
+from tiling.content.scene import NO_CONTENT, NO_END, NO_OPERATOR, Marked, Scene
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 from tiling.content.text import TextMachine, array_strings, parameter
@@ -136,10 +136,10 @@ class Reader:
         header = data[start : begin.start()]
         end = _image_end(data, begin.end(), inline_image_size(header))
         if end is None:
-            scene.repairs.add("inline image without end")
+            scene.repairs.add(NO_END)
             return len(data)
         if not end.marked:
-            scene.repairs.add("inline image without end")
+            scene.repairs.add(NO_END)
         draw_inline_image(scene, _renamed(scene, header) + data[begin.start() : end.data] + b"\nEI")
         return end.after
 

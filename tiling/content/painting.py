@@ -30,6 +30,7 @@ def paint(scene: Scene, operator: bytes) -> None:
         return
     run = path[0] if len(path) == 1 else b" ".join(path)
     scene.path = []
+    scene.trace(run)
     if operator != b"n" and not scene.hidden:
         closes = operator in CLOSING
         if closes:

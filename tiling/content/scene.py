@@ -20,18 +20,19 @@ if TYPE_CHECKING:
     from tiling.pattern import Style
 
 __all__ = [
-    "DAMAGED", "NO_CONTENT", "NO_FONT", "NO_OPERATOR", "UNSURE", "Bounds", "Drawn", "Kind", "Matrix", "Scene",
-    "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
+    "DAMAGED", "NO_CONTENT", "NO_END", "NO_FONT", "NO_OPERATOR", "UNSURE", "Bounds", "Drawn", "Kind", "Matrix",
+    "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
 ]  # fmt: skip
 
 Matrix = tuple[float, float, float, float, float, float]
 Bounds = tuple[float, float, float, float]
 
 DAMAGED, NO_OPERATOR, NO_CONTENT = "damaged stream", "operators that don't exist", "characters that are no content"
-NO_FONT = "fonts that are none"
-UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT))
+NO_FONT, NO_END = "fonts that are none", "inline image without end"
+UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT, NO_END))
 """Repairs of content that programs read in different ways: not decoded whole, or no operators and operands."""
 _MAX_OBJECTS = 300_000
+_MAX_POINTS = 3_000_000
 _MAX_READ = 200_000_000
 _CLIP_SPARE = 0.1
 """mm: renderers paint every pixel that a clip touches."""
@@ -176,6 +177,7 @@ class Scene:
     active: list[int] = field(default_factory=list)
     streams: dict[int, bytes] = field(default_factory=dict)
     read: int = 0
+    points: int = 0
     reasons: set[str] = field(default_factory=set)
     repairs: set[str] = field(default_factory=set)
     missing: set[str] = field(default_factory=set)
@@ -222,6 +224,16 @@ class Scene:
             raise InputUnfit(
                 f"the drawing has more than {_MAX_OBJECTS:,} objects; export a simpler one."
             )
+
+    def trace(self, run: bytes) -> None:
+        """Account for a path's points.
+
+        Raises:
+            InputUnfit: there are too many.
+        """
+        self.points += run.count(b"l") + run.count(b"m") + 3 * run.count(b"c") + 4 * run.count(b"re")
+        if self.points > _MAX_POINTS:
+            raise InputUnfit(f"the drawing has more than {_MAX_POINTS:,} points; simplify it or export a part of it.")
 
     def count(self, size: int) -> None:
         """Account for content read, forms each time they are drawn.

@@ -95,7 +95,7 @@ _FONT_SIZES = {
 _Declaration = tuple[str, str, bool]
 
 
-_MOST_STEPS = 30_000_000
+_MOST_STEPS = 10_000_000
 """From element to element while rules are matched: many times what any drawing needs."""
 
 

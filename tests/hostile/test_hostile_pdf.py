@@ -1,0 +1,165 @@
+"""PDFs made to exhaust or confuse: done or refused in bounded time and memory, by the whole command."""
+
+from __future__ import annotations
+
+import io
+import re
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import ArrayObject, DecodedStreamObject, NameObject, NumberObject
+
+from tests.content.pages import form, pdf_of, stream
+from tests.hostile.conftest import Command
+
+LINE = b"1 w 10 10 m 290 190 l S "
+
+
+def packed(content: bytes, **keys: object) -> bytes:
+    """A page whose content is compressed."""
+    whole = pdf_of(b"%MARK%", **keys)
+    data = zlib.compress(content, 1)
+    # The reader finds objects whose places are lost: it has to search for them anyway in damaged files.
+    body = b"<< /Filter /FlateDecode /Length %d >>\nstream\n" % len(data) + data + b"\nendstream"
+    return re.sub(rb"<<\s*/Length \d+\s*>>\s*stream\s*%MARK%\s*endstream", lambda _: body, whole)
+
+
+def bomb(size: int) -> bytes:
+    """A stream that unpacks to so many spaces, packed in pieces."""
+    engine = zlib.compressobj(9)
+    piece = b" " * 1_000_000
+    data = b"".join([*(engine.compress(piece) for _ in range(size // 1_000_000)), engine.flush()])
+    whole = pdf_of(b"%MARK%")
+    body = b"<< /Filter /FlateDecode /Length %d >>\nstream\n" % len(data) + data + b"\nendstream"
+    return re.sub(rb"<<\s*/Length \d+\s*>>\s*stream\s*%MARK%\s*endstream", lambda _: body, whole)
+
+
+def doubling_forms(levels: int) -> bytes:
+    """Ten copies of ten copies of … a form."""
+    inner = form(LINE)
+    for _ in range(levels):
+        inner = form(b"/F Do " * 10, Resources={"/XObject": {"/F": inner}})
+    return pdf_of(b"/F Do", {"/XObject": {"/F": inner}})
+
+
+def looping_tree() -> bytes:
+    """A page tree whose root is its own child."""
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf_of(LINE))))
+    root = writer.root_object["/Pages"].get_object()
+    assert root.indirect_reference is not None
+    root[NameObject("/Kids")] = ArrayObject([root.indirect_reference])
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def many_pages(count: int) -> bytes:
+    """One page, counted often."""
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf_of(LINE))))
+    root = writer.root_object["/Pages"].get_object()
+    root[NameObject("/Kids")] = ArrayObject([root["/Kids"][0].indirect_reference] * count)
+    root[NameObject("/Count")] = NumberObject(count)
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def deep_arrays(depth: int) -> bytes:
+    """Arrays in arrays in the page's resources."""
+    return pdf_of(LINE + b"%D%").replace(b"/Type /Page\n", b"/Type /Page\n/Own " + b"[" * depth + b"]" * depth + b"\n")
+
+
+def picture(side: int) -> bytes:
+    """An image of so many pixels squared, all of one colour."""
+    engine = zlib.compressobj(1)
+    row = bytes(side)
+    image = DecodedStreamObject()
+    image.set_data(b"")
+    drawn = stream(
+        b"", Type="/XObject", Subtype="/Image", Width=side, Height=side, ColorSpace="/DeviceGray", BitsPerComponent=8,
+        Filter="/FlateDecode",
+    )  # fmt: skip
+    drawn._data = b"".join([*(engine.compress(row) for _ in range(side)), engine.flush()])
+    return pdf_of(LINE + b"q 99 0 0 99 20 20 cm /I Do Q", {"/XObject": {"/I": drawn}})
+
+
+REFUSED: dict[str, tuple[Callable[[], bytes], str]] = {
+    "a flate bomb of a gigabyte": (lambda: bomb(1_000_000_000), "million bytes"),
+    "ten million points": (lambda: packed(b"0 0 m " + b"9 9 l 0 0 l " * 5_000_000 + b"S"), "million bytes|points"),
+    "a million objects": (lambda: packed(b"0 0 9 9 re f " * 1_000_000), "300,000 objects"),
+    "forms of forms": (lambda: doubling_forms(6), "million bytes|objects"),
+    "a page tree that leads to itself": (looping_tree, "no pages|damaged"),
+    "more pages than any pattern": (lambda: many_pages(6000), "5000 pages"),
+    "nothing but a header": (lambda: b"%PDF-1.7\n" + b"x" * 100, "damaged"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", REFUSED)
+def test_what_can_not_be_drawn_is_refused_in_one_line(tmp_path: Path, command: Command, what: str) -> None:
+    """Exit 3, the file's name, the reason; nothing is written."""
+    build, words = REFUSED[what]
+    (tmp_path / "bad.pdf").write_bytes(build())
+    ran = command(["pages", "bad.pdf", "-o", "out.pdf"])
+    assert ran.code == 3, (ran.code, ran.err[-300:])
+    assert len(ran.errors) == 1
+    assert "bad.pdf" in ran.errors[0]
+    assert re.search(words, ran.errors[0]), ran.errors[0]
+    assert [p.name for p in tmp_path.iterdir()] == ["bad.pdf"]
+
+
+def _itself() -> bytes:
+    own = form(LINE + b"/F Do")
+    own[NameObject("/Resources")] = _own_resources(own)
+    return pdf_of(LINE + b"/F Do", {"/XObject": {"/F": own}})
+
+
+def _own_resources(own: DecodedStreamObject) -> object:
+    """Resources in which a form finds itself."""
+    from tests.content.pages import obj
+
+    made = obj({"/XObject": {}})
+    made["/XObject"][NameObject("/F")] = own  # type: ignore[index]
+    return made
+
+
+DONE: dict[str, Callable[[], bytes]] = {
+    "dashes of no length": lambda: pdf_of(b"[0 0.00001] 0 d " + LINE),
+    "a thousand open frames": lambda: pdf_of(b"q " * 1000 + LINE),
+    "a form that draws itself": _itself,
+    "a sheet of nothing": lambda: pdf_of(LINE, page={"/MediaBox": [0, 0, 0, 0]}),
+    "numbers of 400 digits": lambda: pdf_of(LINE + b"1" + b"0" * 400 + b" 0 m 9 9 l S"),
+    "arrays in arrays": lambda: deep_arrays(5000),
+    "a picture of 400 million pixels": lambda: picture(20_000),
+    "an inline image without white space before its end": lambda: pdf_of(
+        LINE + b"q 40 0 0 40 50 50 cm BI /W 8 /H 2 /BPC 1 /IM true ID \xaa\x55EI Q 0 0 9 9 re f"
+    ),
+    "hexadecimal content with other characters": lambda: pdf_of(b"%MARK%").replace(
+        b"%MARK%", LINE.hex().encode().replace(b"20", b"2x0") + b">"
+    ).replace(b"/Length", b"/Filter /ASCIIHexDecode /Length"),
+    "a font set by a graphics state": lambda: pdf_of(
+        LINE + b"BT /G gs 40 90 Td (seam) Tj ET",
+        {"/ExtGState": {"/G": {"/Font": [{"/Type": "/Font", "/Subtype": "/Type1", "/BaseFont": "/Courier"}, 30]}}},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", DONE)
+def test_what_can_be_drawn_is_drawn(tmp_path: Path, command: Command, what: str) -> None:
+    """Exit 0 and proved pages."""
+    (tmp_path / "odd.pdf").write_bytes(DONE[what]())
+    ran = command(["pages", "odd.pdf", "-o", "out.pdf"])
+    assert ran.code == 0, (ran.code, ran.err[-300:])
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["odd.pdf", "out.pdf"]
+
+
+def test_content_that_programs_read_differently_is_refused(tmp_path: Path, command: Command) -> None:
+    """No guess is printed: the proof sees that PDFium shows something else after a picture that never ends."""
+    content = b"q 40 0 0 40 50 50 cm BI /W 8 /H 2 /BPC 1 /IM true ID \xaa\x55 Q 200 20 50 50 re f"
+    (tmp_path / "odd.pdf").write_bytes(pdf_of(LINE + content))
+    ran = command(["pages", "odd.pdf", "-o", "out.pdf"])
+    assert ran.code == 3, ran.err
+    assert "programs differ" in ran.errors[0]
+    assert not (tmp_path / "out.pdf").exists()
