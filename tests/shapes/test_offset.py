@@ -18,7 +18,7 @@ KAPPA = 4 / 3 * tan(pi / 8)
 
 
 def polygon(path: Path, tolerance: float = 5e-4) -> Polygon:
-    """The filled outline, flattened finely (at 1e-4 mm, buffer of GEOS 3.13 drops part of one test outline)."""
+    """The filled outline, flattened finely (at 1e-4 mm, buffer of GEOS 3.14 drops part of one test outline)."""
     return Polygon(np.vstack(path.flatten(tolerance)))
 
 
