@@ -12,6 +12,7 @@ import traceback
 from collections.abc import Sequence
 from contextlib import suppress
 from importlib import import_module
+from io import StringIO, TextIOWrapper
 
 import click
 
@@ -78,7 +79,9 @@ def run(args: Sequence[str]) -> int:
     except click.exceptions.Exit as end:
         return end.exit_code
     except click.ClickException as wrong:
-        wrong.show()
+        told = StringIO()
+        wrong.show(told)
+        _say(told.getvalue().rstrip("\n"))
         return int(ExitCode.USAGE)
     except (KeyboardInterrupt, click.Abort):
         _say("Interrupted; nothing was left behind.")
@@ -95,6 +98,10 @@ def main() -> None:
     """What the console script calls: runs the process's own command line and ends it with the exit code."""
     # A drawing is a million values without cycles: looking for some after every 700 costs a tenth of the run.
     gc.set_threshold(200_000, 20, 20)
+    for stream in (sys.stdout, sys.stderr):
+        # A name that the terminal's encoding lacks is shown with a question mark; it is no reason to fail.
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
     sys.exit(run(sys.argv[1:]))
 
 
@@ -132,7 +139,7 @@ def _how_to_trace() -> str:
 
 def _say(text: str) -> None:
     with suppress(OSError):  # nobody listens
-        click.echo(text, err=True)
+        click.echo("".join(c if c.isprintable() or c == "\n" else "?" for c in text), err=True)
 
 
 def _close_stdout() -> None:

@@ -16,7 +16,19 @@ from tiling.failures import ExitCode
 if TYPE_CHECKING:
     from tiling.pattern import Finding
 
-__all__ = ["Outcome", "Strictness", "Voice", "finding_values"]
+__all__ = ["Outcome", "Strictness", "Voice", "finding_values", "say"]
+
+
+def say(text: str, *, err: bool = False, end: str = "\n") -> None:
+    """Print a text in which names from files may stand: what would steer a terminal or turn the writing is replaced."""
+    click.echo("".join(c if c.isprintable() or c in "\n\r" else "?" for c in text), err=err, nl=False)
+    click.echo(end, err=err, nl=False)
+
+
+def _as_json(values: object) -> str:
+    """JSON in which every character is printable; others are escaped, so that nothing of a name is lost."""
+    text = json.dumps(values, indent=2, ensure_ascii=False)
+    return "".join(c if c.isprintable() or c == "\n" else json.dumps(c)[1:-1] for c in text)
 
 
 class Strictness(Enum):
@@ -61,7 +73,7 @@ class Voice:
     def note(self, text: str) -> None:
         """A message about the run, on stderr; silent with `-q`."""
         if not self.quiet:
-            click.echo(text, err=True)
+            say(text, err=True)
 
     def findings(self, findings: Sequence[Finding], most: int = 20) -> None:
         """The findings, numbered by kind, on stderr; at most `most` lines and a count of the rest."""
@@ -79,11 +91,11 @@ class Voice:
     def answer(self, text: str) -> None:
         """The summary, on stdout; silent with `-q`."""
         if not self.quiet:
-            click.echo(text)
+            say(text)
 
     def values(self, values: object) -> None:
         """The result of `--json`, on stdout, also with `-q`: it was asked for."""
-        click.echo(json.dumps(values, indent=2, ensure_ascii=False))
+        click.echo(_as_json(values))
 
     def progress(self, done: int, total: int, what: str) -> None:
         """Where long work stands: one line rewritten on a terminal, a plain line at every quarter when piped."""

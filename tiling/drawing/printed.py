@@ -24,6 +24,8 @@ def record_of(path: Path) -> PrintedRecord:
         InputUnfit: the file can't be read, is not a PDF, carries no print plan (it comes from elsewhere, or a program
             that saved it again dropped the attachment), or its plan is damaged.
     """
+    if path.exists() and not path.is_file():
+        raise InputUnfit(f"{path}: is no file; name the PDF that pages or reprint wrote.")
     try:
         with quiet():
             data = _attachment(path)

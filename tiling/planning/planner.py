@@ -24,6 +24,7 @@ from tiling.planning.plan import (
     Tile,
     row_letters,
 )
+from tiling.reading.options import LONGEST_TITLE
 from tiling.shapes import Point, Size
 
 __all__ = [
@@ -267,7 +268,7 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
             else:
                 skipped.append(name)
     return PrintPlan(
-        title=options.title or pattern.title,
+        title=(options.title or pattern.title)[:LONGEST_TITLE],
         paper=options.paper,
         page_size=turn.page,
         orientation=turn.orientation,

@@ -11,7 +11,7 @@ from tiling.failures import InputUnfit
 from tiling.notes import Notes
 from tiling.pattern import Finding, Layer, Mark, Pattern, Piece, SizeBasis, pieces_of
 from tiling.reading.notes import check_notes, read_notes
-from tiling.reading.options import ReadOptions
+from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_guard import is_svg
 from tiling.shapes import Affine, Size
 
@@ -49,6 +49,8 @@ def read_drawings(paths: Sequence[FilePath], options: ReadOptions | None = None)
 
 def _pages_of(path: FilePath, options: ReadOptions) -> list[Pattern]:
     """The file's pages by what it is, not by what it is called."""
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise InputUnfit(f"{path}: is a pipe or a device, which can't be read twice; save the drawing to a file.")
     try:
         with path.open("rb") as stream:
             head = stream.read(4096)
@@ -116,7 +118,7 @@ def _noted(pattern: Pattern, notes: Notes) -> Pattern:
     check_notes(notes, pattern)
     titles = {note.ident: note.title for note in notes.pieces.values() if note.title}
     pieces = tuple(replace(piece, title=titles.get(piece.ident, piece.title)) for piece in pattern.pieces)
-    return replace(pattern, notes=notes, title=notes.title or pattern.title, pieces=pieces)
+    return replace(pattern, notes=notes, title=notes.title[:LONGEST_TITLE] or pattern.title, pieces=pieces)
 
 
 def gather(patterns: Sequence[Pattern]) -> Pattern:

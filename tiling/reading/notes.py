@@ -193,6 +193,8 @@ def read_notes(file: FilePath) -> Notes:
 
 
 def _text_of(file: FilePath) -> str:
+    if file.exists() and not file.is_file():
+        raise InputUnfit(f"{file}: is no file; name the notes' own file.")
     try:
         with file.open("rb") as stream:
             data = stream.read(_LARGEST + 1)

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["ReadOptions"]
+__all__ = ["LONGEST_TITLE", "ReadOptions"]
+
+LONGEST_TITLE = 200
+"""Characters; it is printed on every page."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from tiling.content.layers import LayerEntry, layer_entries
 from tiling.content.scene import DAMAGED
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Style, Tag
+from tiling.reading.options import LONGEST_TITLE
 from tiling.reading.pdf_findings import document_findings, page_findings
 from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet, reopened
 from tiling.shapes import Affine, Box, Path
@@ -150,7 +151,7 @@ def _title(opened: OpenedPdf) -> str:
     information = information.get_object() if information is not None else None
     title = information.get("/Title") if isinstance(information, DictionaryObject) else None
     words = " ".join("".join(c if c.isprintable() else " " for c in str(title or "")).split())
-    return opened.path.stem if words in _NO_TITLES else words[:200]
+    return opened.path.stem if words in _NO_TITLES else words[:LONGEST_TITLE]
 
 
 def marks_of(artwork: Artwork) -> tuple[Mark, ...]:

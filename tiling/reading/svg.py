@@ -7,7 +7,7 @@ from pathlib import Path as FilePath
 
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Label, Mark, Pattern, Picture, Sheet, pieces_of
-from tiling.reading.options import ReadOptions
+from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_file import LIMIT
 from tiling.reading.svg_guard import load_svg, local_name
 from tiling.reading.svg_scene import LayerBook
@@ -46,7 +46,7 @@ def read_svg(path: FilePath, options: ReadOptions | None = None) -> Pattern:
         raise InputUnfit(f"{path}: {_why_empty(book, options)}")
     marks, sheet, findings = _on_sheet(walker.marks, size)
     title = next(("".join(c.itertext()) for c in source.root if local_name(c) == "title"), "")
-    title = " ".join("".join(c if c.isprintable() else " " for c in title).split()) or path.stem
+    title = " ".join("".join(c if c.isprintable() else " " for c in title).split())[:LONGEST_TITLE] or path.stem
     return Pattern(
         title,
         sheet,

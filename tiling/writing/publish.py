@@ -45,6 +45,10 @@ def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = (), e
         raise OutputRefused(f"{path}: the folder {folder} does not exist; make it first or choose another with -o.")
     if path.is_dir():
         raise OutputRefused(f"{path}: is a folder; give the name of a file.")
+    try:
+        path.resolve()
+    except (RuntimeError, OSError):
+        raise OutputRefused(f"{path}: is a link that leads back to itself; choose another name with -o.") from None
     for source in inputs:
         if same_file(path, source):
             raise OutputRefused(
