@@ -14,8 +14,13 @@ import time
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from importlib import import_module
 from multiprocessing import get_context
 from pathlib import Path
+from pkgutil import walk_packages
+
+import calibrate
+import tiling
 
 __all__ = ["Limits", "Ran", "helpers", "run_limited"]
 
@@ -78,18 +83,10 @@ def run_limited(arguments: Sequence[str], folder: Path, limits: Limits) -> Ran:
 
 
 def _load() -> None:
-    """What every run needs."""
-    import tiling.cloth
-    import tiling.commands.cloth
-    import tiling.commands.look
-    import tiling.commands.main
-    import tiling.commands.pages
-    import tiling.content
-    import tiling.drawing.pdf
-    import tiling.drawing.proof
-    import tiling.planning.planner
-    import tiling.reading.pdf
-    import tiling.reading.svg  # noqa: F401
+    """Every module there is, so that a run imports nothing."""
+    for package in (tiling, calibrate):
+        for module in walk_packages(package.__path__, f"{package.__name__}."):
+            import_module(module.name)
 
 
 def _become(arguments: Sequence[str], folder: Path, limits: Limits) -> None:
@@ -102,9 +99,7 @@ def _become(arguments: Sequence[str], folder: Path, limits: Limits) -> None:
         os.environ.update(limits.environment)
         resource.setrlimit(resource.RLIMIT_AS, (limits.memory, limits.memory))
         resource.setrlimit(resource.RLIMIT_CPU, (limits.seconds, limits.seconds + 1))
-        from tiling.commands.main import run
-
-        code = run(arguments)
+        code = import_module("tiling.commands.main").run(arguments)
         sys.stdout.flush()
         sys.stderr.flush()
     finally:
