@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from tiling.altering.anatomy import Straight
     from tiling.altering.seams import SeamChange
     from tiling.pattern import Pattern
+    from tiling.writing.publish import Publication
 
 __all__ = ["command"]
 
@@ -162,9 +164,7 @@ def command(
     if outcome.refused:
         voice.refuse(findings)
         return outcome
-    noted = _write(target, done, asked.to, force=force)
-    if picture is not None:
-        _draw(picture, before, done.pattern)
+    noted = _write(target, done, asked.to, _overlay(picture, before, done.pattern), force=force)
     if as_json:
         voice.values(_values(target, noted, picture, done, outcome))
     else:
@@ -172,28 +172,31 @@ def command(
     return outcome
 
 
-def _write(target: Path, done: AlterOutcome, measures: dict[str, float] | Any, *, force: bool) -> Path | None:
-    """Publish the drawing, proved by reading it again, and its notes beside it; the notes' path where written."""
+def _write(
+    target: Path, done: AlterOutcome, measures: dict[str, float] | Any, also: Sequence[Publication], *, force: bool
+) -> Path | None:
+    """Publish the drawing, proved by reading it again, with its notes beside it; the notes' path where written."""
     from tiling.writing.altered import prove_same
     from tiling.writing.notes_copy import notes_for_altered
-    from tiling.writing.publish import publish, same_file
+    from tiling.writing.publish import Publication, publish_all, same_file
     from tiling.writing.svg import svg_bytes
 
-    publish(target, svg_bytes(done.pattern), prove=partial(prove_same, expected=done.pattern))
+    drawing = Publication(target, svg_bytes(done.pattern), partial(prove_same, expected=done.pattern))
     source = Path(done.pattern.notes.file) if done.pattern.notes is not None and done.pattern.notes.file else None
     beside = target.with_suffix(".toml")
     if source is None or not source.is_file() or same_file(source, beside) or (beside.exists() and not force):
+        publish_all([drawing, *also])
         return None
     text = notes_for_altered(source.read_text(encoding="utf-8"), measures)
-    publish(beside, text.encode("utf-8"))
+    publish_all([drawing, Publication(beside, text.encode("utf-8")), *also])
     return beside
 
 
-def _draw(picture: Path, before: Pattern, after: Pattern) -> None:
+def _overlay(picture: Path | None, before: Pattern, after: Pattern) -> tuple[Publication, ...]:
     from tiling.writing.overlay import before_and_after
-    from tiling.writing.publish import publish
+    from tiling.writing.publish import Publication
 
-    publish(picture, before_and_after(before, after))
+    return () if picture is None else (Publication(picture, before_and_after(before, after)),)
 
 
 def _values(

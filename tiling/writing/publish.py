@@ -10,11 +10,13 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 from tiling.failures import OutputRefused
 
-__all__ = ["check_destination", "publish", "same_file"]
+__all__ = ["Publication", "check_destination", "publish", "publish_all", "same_file"]
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 
@@ -65,29 +67,61 @@ def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = (), e
         raise OutputRefused(f"{path}: the folder {folder} can't be written to; choose another with -o.")
 
 
-def publish(path: Path, content: bytes, *, prove: Callable[[Path], None] | None = None) -> None:
-    """Write `content` beside `path`, let `prove` look at the written file, then put it in place.
+@dataclass(frozen=True, slots=True)
+class Publication:
+    """One file to be published.
 
-    Args:
+    Attributes:
         path: the destination; a symbolic link is followed, so that the link stays and its target is replaced.
         content: the whole file.
         prove: called with the temporary file; raises to stop the publication.
+    """
+
+    path: Path
+    content: bytes
+    prove: Callable[[Path], None] | None = None
+
+
+def publish(path: Path, content: bytes, *, prove: Callable[[Path], None] | None = None) -> None:
+    """Write `content` beside `path`, let `prove` look at the written file, then put it in place.
+
+    Arguments as for `Publication`.
 
     Raises:
         OutputRefused: the file can't be written (its reason, in words).
     """
-    target = path.resolve()
-    temporary = target.with_name(f".{target.name}.pageseam-part")
+    publish_all([Publication(path, content, prove)])
+
+
+def publish_all(publications: Sequence[Publication]) -> None:
+    """Publish files that belong together: all are written and proved before the first is put in place.
+
+    Raises:
+        OutputRefused: one of them can't be written (its reason, in words).
+    """
+    targets = [publication.path.resolve() for publication in publications]
+    temporaries = [target.with_name(f".{target.name}.pageseam-part") for target in targets]
+    placed: list[str] = []
+    path = Path()
     try:
-        _write(temporary, content)
-        if prove is not None:
-            prove(temporary)
-        temporary.replace(target)
-        _settle(target.parent)
+        for publication, temporary in zip(publications, temporaries, strict=True):
+            path = publication.path
+            _write(temporary, publication.content)
+            if publication.prove is not None:
+                publication.prove(temporary)
+        for publication, temporary, target in zip(publications, temporaries, targets, strict=True):
+            path = publication.path
+            temporary.replace(target)
+            placed.append(str(path))
     except OSError as failure:
-        raise OutputRefused(f"{path}: {_reason(failure)}") from failure
+        changed = f"Only {', '.join(placed)} was written." if placed else "Nothing was changed."
+        raise OutputRefused(f"{path}: {_reason(failure)} {changed}") from failure
     finally:
-        temporary.unlink(missing_ok=True)
+        for temporary in temporaries:
+            with suppress(OSError):
+                temporary.unlink(missing_ok=True)
+    for folder in {target.parent for target in targets}:
+        _settle(folder)
 
 
 def _write(temporary: Path, content: bytes) -> None:
@@ -104,20 +138,19 @@ def _settle(folder: Path) -> None:
     """Ask the file system to keep the new name through a power cut; not every system can."""
     if os.name != "posix":
         return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    except OSError:
-        pass
-    finally:
-        os.close(handle)
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _reason(failure: OSError) -> str:
     if failure.errno in _NO_ROOM:
-        return "the disk is full; free some room and run again. Nothing was changed."
+        return "the disk is full; free some room and run again."
     if failure.errno in {errno.EACCES, errno.EPERM, errno.EROFS}:
-        return "may not be written here; choose another place with -o. Nothing was changed."
+        return "may not be written here; choose another place with -o."
     if failure.errno == errno.ENAMETOOLONG:
         return "the file name is too long; choose a shorter one with -o."
-    return f"can't be written ({failure.strerror or failure}). Nothing was changed."
+    return f"can't be written ({failure.strerror or failure})."
