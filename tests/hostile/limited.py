@@ -27,10 +27,14 @@ __all__ = ["Limits", "Ran", "helpers", "run_limited"]
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What a run may use. Seconds are of processor time: a wall clock would measure what else the machine does."""
+    """What a run may use: memory and the size of any one file in bytes, and seconds of processor time.
+
+    A wall clock would measure what else the machine does.
+    """
 
     seconds: int = 30
     memory: int = 1 << 30
+    file_size: int = resource.RLIM_INFINITY
     environment: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -98,6 +102,7 @@ def _become(arguments: Sequence[str], folder: Path, limits: Limits) -> None:
             os.dup2(os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), number)
         os.environ.update(limits.environment)
         resource.setrlimit(resource.RLIMIT_AS, (limits.memory, limits.memory))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (limits.file_size, limits.file_size))
         resource.setrlimit(resource.RLIMIT_CPU, (limits.seconds, limits.seconds + 1))
         code = import_module("tiling.commands.main").run(arguments)
         sys.stdout.flush()

@@ -85,7 +85,7 @@ def arrange_options(command: F) -> F:
             ),
             click.option(
                 "--placed-as",
-                type=click.Path(path_type=Path),
+                type=click.Path(path_type=Path, readable=False),
                 metavar="OLD.pdf",
                 help="Lay the pieces as this printed file has them.",
             ),

@@ -82,7 +82,7 @@ def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:
 
 
 drawings_argument = click.argument(
-    "drawings", metavar="DRAWING...", nargs=-1, required=True, type=click.Path(path_type=Path)
+    "drawings", metavar="DRAWING...", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False)
 )
 
 reading_options = _all(
@@ -96,7 +96,7 @@ reading_options = _all(
         help="How many px the program that wrote an SVG counted to the inch (often 72, 90 or 96).",
     ),
     click.option(
-        "--notes", type=click.Path(path_type=Path), metavar="FILE.toml",
+        "--notes", type=click.Path(path_type=Path, readable=False), metavar="FILE.toml",
         help="The pattern's notes. Default: the .toml beside the drawing.",
     ),
 )  # fmt: skip
@@ -124,7 +124,7 @@ printer_option = click.option(
 )
 
 output_options = _all(
-    click.option("-o", "--output", type=click.Path(path_type=Path), metavar="OUT.pdf", help="The file to write."),
+    click.option("-o", "--output", type=click.Path(path_type=Path, readable=False), metavar="OUT.pdf", help="The file to write."),
     click.option("--force", is_flag=True, help="Replace the output if it exists."),
 )
 

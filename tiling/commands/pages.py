@@ -78,6 +78,7 @@ def command(
     from tiling.planning.planner import GridMode, PlanOptions
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
+    from tiling.reading.unchanged import unchanged
     from tiling.writing.publish import check_destination
 
     voice = Voice(quiet)
@@ -87,19 +88,20 @@ def command(
     sheet = paper_named(paper)
     turned = Orientation(orientation)
     setting = printer_setting(printer, sheet.name, turned)
-    pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
-    chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
-    found = lay_out(pattern, chosen, Wish(arrange, turn, gap, seconds, share, placed_as), voice)
-    job = prepare(found.plan, pattern, Occasion(date), found.ink, found.laid)
-    findings = (*pattern.findings, *setting.findings)
-    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
-    voice.findings(findings)
-    if outcome.refused:
-        voice.refuse(findings)
-        if as_json:
-            voice.values(result_values(job, None, findings))
-        return outcome
-    _write(target, job, () if no_proof else originals_of(drawings, page_numbers, layers), voice, proof=not no_proof)
+    with unchanged(drawings):
+        pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
+        chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
+        found = lay_out(pattern, chosen, Wish(arrange, turn, gap, seconds, share, placed_as), voice)
+        job = prepare(found.plan, pattern, Occasion(date), found.ink, found.laid)
+        findings = (*pattern.findings, *setting.findings)
+        outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
+        voice.findings(findings)
+        if outcome.refused:
+            voice.refuse(findings)
+            if as_json:
+                voice.values(result_values(job, None, findings))
+            return outcome
+        _write(target, job, () if no_proof else originals_of(drawings, page_numbers, layers), voice, proof=not no_proof)
     if as_json:
         voice.values(result_values(job, target, findings))
     else:

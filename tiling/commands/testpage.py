@@ -20,7 +20,7 @@ __all__ = ["command"]
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path),
+    type=click.Path(path_type=Path, readable=False),
     default=Path("testpage.pdf"),
     show_default=True,
     metavar="FILE",
