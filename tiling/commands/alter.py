@@ -88,8 +88,8 @@ class _CutLine(click.ParamType["Straight"]):
 
 
 @click.command("alter")
-@click.argument("drawing", type=click.Path(path_type=Path, readable=False))
-@click.option("-o", "--output", type=click.Path(path_type=Path, readable=False), metavar="NEW.svg",
+@click.argument("drawing", type=shared.FILE)
+@click.option("-o", "--output", type=shared.FILE, metavar="NEW.svg",
               help="The drawing to write. Default: NAME-altered.svg in the current folder.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace the output if it exists.")
 @click.option("--around", type=_Signed(), metavar="±LENGTH",
@@ -107,7 +107,7 @@ class _CutLine(click.ParamType["Straight"]):
 @click.option("--fairing", type=shared.LENGTH, metavar="LENGTH",
               help="Edges are trued over this length on either side of a cut. Default: 50mm, more for a large step.",
               )  # fmt: skip
-@click.option("--picture", type=click.Path(path_type=Path, readable=False), metavar="OUT.png", help="Draw before and after overlaid.")
+@click.option("--picture", type=shared.FILE, metavar="OUT.png", help="Draw before and after overlaid.")
 @shared.reading_options
 @shared.strict_option
 @shared.json_option

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from tiling.commands.options import LENGTH
+from tiling.commands.options import FILE, LENGTH
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def arrange_options(command: F) -> F:
             ),
             click.option(
                 "--placed-as",
-                type=click.Path(path_type=Path, readable=False),
+                type=FILE,
                 metavar="OLD.pdf",
                 help="Lay the pieces as this printed file has them.",
             ),

@@ -67,7 +67,7 @@ class _Keep:
 
 
 @click.command("check", short_help="Measure the printer from a photo of the printed test square, or from a ruler.")
-@click.argument("photos", nargs=-1, type=click.Path(path_type=Path, readable=False), metavar="[PHOTO]...")
+@click.argument("photos", nargs=-1, type=shared.FILE, metavar="[PHOTO]...")
 @click.option(
     "--reference",
     metavar="KIND",
@@ -101,7 +101,7 @@ class _Keep:
     metavar="LEFT TOP RIGHT BOTTOM",
     help="The first tick to be seen at each edge, for --printer; a photo shows it by itself.",
 )
-@click.option("--picture", type=click.Path(path_type=Path, readable=False), metavar="FILE", help="Draw what was found on the photo.")
+@click.option("--picture", type=shared.FILE, metavar="FILE", help="Draw what was found on the photo.")
 @click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
 @shared.json_option
 @shared.quiet_option

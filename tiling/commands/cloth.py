@@ -71,7 +71,7 @@ measure_option = click.option(
 )  # fmt: skip
 
 before_option = click.option(
-    "--before", type=click.Path(path_type=Path, readable=False), metavar="DRAWING",
+    "--before", type=shared.FILE, metavar="DRAWING",
     help="The drawing before it was altered; its finished measures are shown beside the new ones.",
 )  # fmt: skip
 
@@ -108,7 +108,7 @@ def cloth_options(command: F) -> F:
 @cloth_options
 @click.option("--paper", type=click.Choice(["a4", "a3", "letter", "tabloid"]), default="a4", show_default=True,
               help="Paper of the lay plan's pages.")  # fmt: skip
-@click.option("-o", "--output", type=click.Path(path_type=Path, readable=False), metavar="LAY.pdf",
+@click.option("-o", "--output", type=shared.FILE, metavar="LAY.pdf",
               help="Write the lay plan here, as PDF or (named .png) as a picture.")  # fmt: skip
 @click.option("--force", is_flag=True, help="Replace the output if it exists.")
 @shared.reading_options

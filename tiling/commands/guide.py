@@ -24,11 +24,11 @@ __all__ = ["command"]
 @shared.output_options
 @shared.paper_options
 @shared.printer_option
-@click.option("--printed", type=click.Path(path_type=Path, readable=False), metavar="PAGES.pdf",
+@click.option("--printed", type=shared.FILE, metavar="PAGES.pdf",
               help="What pages or reprint wrote for this drawing: map and check lines as printed.")  # fmt: skip
 @click.option("--sheet", type=click.Choice(["a4", "letter"]), metavar="a4|letter",
               help="Paper of the booklet itself. Default: letter where --paper is letter, else a4.")  # fmt: skip
-@click.option("--font", type=click.Path(path_type=Path, readable=False), metavar="FILE.ttf",
+@click.option("--font", type=shared.FILE, metavar="FILE.ttf",
               help="A TrueType font for texts in scripts that the usual fonts lack.")  # fmt: skip
 @measure_option
 @before_option

@@ -24,7 +24,7 @@ __all__ = ["command"]
 @click.command("look")
 @shared.drawings_argument
 @shared.reading_options
-@click.option("--picture", type=click.Path(path_type=Path, readable=False), metavar="OUT.png", help="Draw the whole layout in small.")
+@click.option("--picture", type=shared.FILE, metavar="OUT.png", help="Draw the whole layout in small.")
 @click.option("--force", is_flag=True, help="Replace the picture if it exists.")
 @shared.strict_option
 @shared.json_option

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from tiling.planning.plan import Margins
 
 __all__ = [
+    "FILE",
     "LENGTH",
     "MARGINS",
     "drawings_argument",
@@ -66,6 +67,8 @@ class MarginsType(click.ParamType["Margins"]):
         return Margins(*sides)
 
 
+FILE: click.Path = click.Path(path_type=Path, readable=False)
+"""A file's name; whether it can be read or written is told by those who do it, with the code for that."""
 LENGTH = LengthType()
 MARGINS = MarginsType()
 
@@ -82,7 +85,7 @@ def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:
 
 
 drawings_argument = click.argument(
-    "drawings", metavar="DRAWING...", nargs=-1, required=True, type=click.Path(path_type=Path, readable=False)
+    "drawings", metavar="DRAWING...", nargs=-1, required=True, type=FILE
 )
 
 reading_options = _all(
@@ -96,7 +99,7 @@ reading_options = _all(
         help="How many px the program that wrote an SVG counted to the inch (often 72, 90 or 96).",
     ),
     click.option(
-        "--notes", type=click.Path(path_type=Path, readable=False), metavar="FILE.toml",
+        "--notes", type=FILE, metavar="FILE.toml",
         help="The pattern's notes. Default: the .toml beside the drawing.",
     ),
 )  # fmt: skip
@@ -124,7 +127,7 @@ printer_option = click.option(
 )
 
 output_options = _all(
-    click.option("-o", "--output", type=click.Path(path_type=Path, readable=False), metavar="OUT.pdf", help="The file to write."),
+    click.option("-o", "--output", type=FILE, metavar="OUT.pdf", help="The file to write."),
     click.option("--force", is_flag=True, help="Replace the output if it exists."),
 )
 

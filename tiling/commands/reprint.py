@@ -27,7 +27,7 @@ __all__ = ["command"]
 @shared.drawings_argument
 @click.option(
     "--printed",
-    type=click.Path(path_type=Path, readable=False),
+    type=shared.FILE,
     required=True,
     metavar="OLD.pdf",
     help="The file that was printed and taped, as pages or reprint wrote it.",

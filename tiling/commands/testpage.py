@@ -20,7 +20,7 @@ __all__ = ["command"]
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path, readable=False),
+    type=shared.FILE,
     default=Path("testpage.pdf"),
     show_default=True,
     metavar="FILE",
