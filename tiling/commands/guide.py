@@ -111,7 +111,8 @@ def command(
         voice.refuse(findings)
     else:
         publish(target, made.content)
-        voice.note(f"{target}: written.")
+        if not as_json:
+            voice.answer(f"{target}: written.")
     if as_json:
         voice.values({"output": None if outcome.refused else str(target), "findings": finding_values(findings)})
     return outcome

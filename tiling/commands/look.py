@@ -58,17 +58,21 @@ def command(
         check_destination(picture, force=force, inputs=drawings, endings=[".png"])
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     counts = counts_by_paper(pattern, ink=occupancy(pattern))
-    if picture is not None:
+    outcome = Outcome(pattern.findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    if picture is not None and not outcome.refused:
         from tiling.drawing.picture import picture_of
 
         publish(picture, picture_of(pattern))
     seams = _seams(pattern)
     if as_json:
-        voice.values({**_values(pattern, counts, picture), "seams": [seam_values(row) for row in seams]})
+        drawn = None if outcome.refused else picture
+        voice.values({**_values(pattern, counts, drawn), "seams": [seam_values(row) for row in seams]})
     else:
         voice.answer("\n".join([*_lines(pattern, counts), *(_seam_lines(seams) if seams else [])]))
     voice.findings(pattern.findings)
-    return Outcome(pattern.findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    if outcome.refused:
+        voice.refuse(pattern.findings)
+    return outcome
 
 
 def _values(pattern: Pattern, counts: Sequence[PaperCount], picture: Path | None) -> dict[str, Any]:

@@ -5,6 +5,7 @@ Commands are imported by name when they are run, so that help and `--version` st
 
 from __future__ import annotations
 
+import errno
 import gc
 import os
 import sys
@@ -90,6 +91,13 @@ def run(args: Sequence[str]) -> int:
         # The reader of our output went away, as `head` does: nobody is left to tell.
         _close_stdout()
         return int(ExitCode.FAULT)
+    except OSError as failure:
+        if failure.errno not in {errno.ENOSPC, errno.EDQUOT, errno.EIO}:
+            return _refused(failure)
+        # Files say so themselves: this is what stdout leads to.
+        _close_stdout()
+        _say(f"Error: the answer can't be written to where the output leads ({failure.strerror}).")
+        return int(ExitCode.OUTPUT)
     except Exception as failure:  # noqa: BLE001 - the one place where every failure ends
         return _refused(failure)
 

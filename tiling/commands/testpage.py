@@ -51,4 +51,4 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     correction = setting.correction or Correction()
     content = test_page(sheet.size, sheet.name, correction)
     publish(output, content, prove=partial(prove_test_page, page=sheet.size, correction=correction))
-    voice.note(f"{output}: written. Print it at actual size (100 %), not fit to the page.")
+    voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")
