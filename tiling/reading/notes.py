@@ -24,6 +24,8 @@ from tiling.shapes import Point
 __all__ = ["check_notes", "read_notes"]
 
 _LARGEST = 1024 * 1024
+_DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
+"""The library needs room that grows with the square of a dotted key's parts."""
 _UNSEEN = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 _Choice = TypeVar("_Choice", bound=StrEnum)
 
@@ -183,12 +185,17 @@ def read_notes(file: FilePath) -> Notes:
         InputUnfit: it can't be read, is larger than 1 MB, no TOML, or holds an unknown key or a wrong value.
     """
     text = _text_of(file)
+    too_deep = f"{file}: its values are nested too deeply; write the notes as in the README."
+    if _DEEP_KEY.search(text):
+        raise InputUnfit(too_deep)
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
         raise InputUnfit(_syntax(file, text, str(fault))) from None
     except RecursionError:
-        raise InputUnfit(f"{file}: its values are nested too deeply; write the notes as in the README.") from None
+        raise InputUnfit(too_deep) from None
+    except ValueError:
+        raise InputUnfit(f"{file}: holds a number of too many digits; write lengths with their unit.") from None
     return _notes(_Table(_Book(file, TomlLines(text)), (), content))
 
 
