@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
@@ -20,7 +21,7 @@ from tiling.drawing.raster import Darkness, PixelGrid, page_to_mm, render
 from tiling.drawing.sources import Source
 from tiling.failures import InputUnfit
 from tiling.reading.pdf_open import FAULTS, open_pdf, quiet
-from tiling.shapes import Affine
+from tiling.shapes import Affine, Box
 
 __all__ = ["Original", "expected_picture"]
 
@@ -59,13 +60,19 @@ def _as_sources_show(job: Job, originals: Sequence[Original], grid: PixelGrid) -
     picture = np.zeros(grid.shape, dtype=np.uint8)
     left = list(originals)
     for source in job.sources:
-        if source.written:
-            shown: Darkness | None = _sheet_picture(source.written, 1, source, grid)
+        original = None if source.written else left.pop(0)
+        size = source.artwork.size
+        place = source.to_layout.box(Box(0.0, 0.0, size.width, size.height)).grown(grid.pitch)
+        if not place.meets(grid.box):
+            continue
+        part, rows, columns = grid.sub(place)
+        if original is None:
+            shown: Darkness | None = _sheet_picture(source.written, 1, source, part)
         else:
-            shown = _original_picture(left.pop(0), source, grid)
+            shown = _original_picture(original, source, part)
         if shown is None:
             return None
-        np.maximum(picture, shown, out=picture)
+        np.maximum(picture[rows, columns], shown, out=picture[rows, columns])
     return picture
 
 
@@ -108,18 +115,24 @@ def _with_layers(original: Original) -> bytes:
 
     PDFium shows layers as for the screen; what is printed can differ, and `--layer` picks others.
     """
-    data = original.file.read_bytes()
-    return data if _opens(data) and not _shows_other_layers(original) else _rewritten(original)
+    return _prepared(original.file, original.layers, original.file.stat().st_mtime_ns)
 
 
-def _shows_other_layers(original: Original) -> bool:
+@lru_cache(maxsize=2)
+def _prepared(file: Path, layers: tuple[str, ...], _time: int) -> bytes:
+    """As `_with_layers`, for all pages of a file at once."""
+    data = file.read_bytes()
+    return data if _opens(data) and not _shows_other_layers(file, layers) else _rewritten_file(file, layers, _time)
+
+
+def _shows_other_layers(file: Path, layers: tuple[str, ...]) -> bool:
     """Whether a viewer may show other layers than are printed."""
     try:
-        root = open_pdf(original.file).reader.root_object
+        root = open_pdf(file).reader.root_object
         entries = layer_entries(root)
         if not entries:
             return False
-        choice = LayerChoice.of(entries, original.layers)
+        choice = LayerChoice.of(entries, layers)
         properties = root["/OCProperties"].get_object()
         assert isinstance(properties, DictionaryObject)
         state = properties.get("/D", DictionaryObject()).get_object()
@@ -134,14 +147,19 @@ def _shows_other_layers(original: Original) -> bool:
 
 def _rewritten(original: Original) -> bytes:
     """The file as pypdf reads it, with its layers set; as it was where pypdf can't."""
+    return _rewritten_file(original.file, original.layers, original.file.stat().st_mtime_ns)
+
+
+@lru_cache(maxsize=2)
+def _rewritten_file(file: Path, layers: tuple[str, ...], _time: int) -> bytes:
     try:
         with quiet():
-            writer = PdfWriter(clone_from=open_pdf(original.file).reader)
-            _fix_layers(writer.root_object, original.layers)
+            writer = PdfWriter(clone_from=open_pdf(file).reader)
+            _fix_layers(writer.root_object, layers)
             stream = BytesIO()
             writer.write(stream)
     except (InputUnfit, *FAULTS):
-        return original.file.read_bytes()
+        return file.read_bytes()
     return stream.getvalue()
 
 

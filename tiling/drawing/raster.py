@@ -19,7 +19,9 @@ __all__ = ["Darkness", "PixelGrid", "difference", "drop_first_object", "page_to_
 Darkness = NDArray[np.uint8]
 """0 is paper, 255 is black."""
 
-_MOST_PIXELS = 24_000_000
+_MOST_PIXELS = 64_000_000
+_LONGEST = 30_000
+"""Pixels along a side: PDFium draws nothing right beyond 32,000."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,7 @@ class PixelGrid:
     @classmethod
     def over(cls, box: Box, pitch: float) -> PixelGrid:
         """A grid over a box, coarser than asked for where that would take too many pixels."""
-        least = (box.width * box.height / _MOST_PIXELS) ** 0.5
+        least = max((box.width * box.height / _MOST_PIXELS) ** 0.5, box.width / _LONGEST, box.height / _LONGEST)
         return cls(box, max(pitch, least))
 
     @property
