@@ -66,3 +66,15 @@ def test_any_words_are_a_length_or_refused(text: str) -> None:
     """Any text at all, any script."""
     TRIALS["length"](text.encode("utf-8", "replace"))
     TRIALS["rule"](text.encode("utf-8", "replace"))
+
+
+@pytest.mark.parametrize("text", ["-\t3/8", "3\x1b", "1\u202e2", "\u2028", "9" * 61])
+def test_what_is_shown_of_a_length_never_steers_the_terminal(text: str) -> None:
+    """Found by fuzzing: the advice repeated the control characters that the complaint had replaced."""
+    TRIALS["length"](text.encode())
+
+
+@pytest.mark.parametrize("content", [b"x = " + b"9" * 5000, b"[" + b"a." * 60 + b"a]", b"a\t. a" * 60 + b" = 1"])
+def test_notes_of_endless_numbers_and_keys_are_refused(content: bytes) -> None:
+    """The library's own errors for them are none of ours."""
+    TRIALS["notes"](content)
