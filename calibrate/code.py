@@ -36,6 +36,11 @@ _CHECKS = 1024
 _TRIES = 64
 
 
+def correctable(across: float, down: float) -> bool:
+    """Whether a printer's scale is near enough to 1 to be believed and corrected."""
+    return all(LEAST_CORRECTION <= value <= MOST_CORRECTION for value in (across, down))
+
+
 @dataclass(frozen=True, slots=True)
 class Correction:
     """What a printer does to a page, across and down, and what the page was divided by to undo it."""

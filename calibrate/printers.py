@@ -11,7 +11,7 @@ import json
 import os
 import unicodedata
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -151,20 +151,6 @@ class Printers:
             else:
                 older = (before.latest, *before.history)[:_KEPT]
                 record = PrinterRecord(plain, reading, older, border or before.border)
-            self._write({**kept, plain: record})
-        return record
-
-    def keep_border(self, name: str, border: Border) -> PrinterRecord:
-        """Write down the unprintable border of a printer that is known.
-
-        Raises as :meth:`get` and :meth:`keep` do.
-        """
-        plain = _plain_name(name)
-        with self._locked():
-            kept = self._read()
-            if plain not in kept:
-                raise _unknown(plain, kept)
-            record = replace(kept[plain], border=border)
             self._write({**kept, plain: record})
         return record
 

@@ -10,9 +10,9 @@ import numpy as np
 from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.code import Correction
-from calibrate.failures import Reason, Refusal
+from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.readings import Reading, read_card, read_coin, read_sheet
-from calibrate.references import CARD, Kind, Paper, Reference, coin, paper_of
+from calibrate.references import CARD, Kind, Paper, Reference, coin, coins, paper_of
 from calibrate.result import Evidence, Measurement
 from calibrate.survey import Survey, survey
 from calibrate.verdict import Scale, consequence, judge, likely_cause, next_step
@@ -27,6 +27,7 @@ TOLERANCE = 0.005
 RULER = 0.5
 """What a ruler is read to on the test square, mm (expanded, k=2)."""
 _AGREE = 3.0  # standard uncertainties
+_PLAIN = Correction()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +86,11 @@ def wanted_reference(name: str | None) -> Reference | Kind | None:
         return Kind.SHEET
     if name == "card":
         return CARD
-    return coin(name.removeprefix("coin:"))
+    bare = name.removeprefix("coin:")
+    if bare == name and name not in coins():
+        message = f"no reference is called {name!r}: give sheet, card or a coin, such as coin:1eur"
+        raise ReferenceUnknownError(message)
+    return coin(bare)
 
 
 def _named(refusal: Refusal, photo: Photo, photos: int) -> Refusal:
@@ -196,12 +201,7 @@ class _Found:
 def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
     reading, message = found.first.reading, found.first.survey.target.message
     corrected = message.correction
-    printer = Scale(
-        scale.across * corrected.across,
-        scale.down * corrected.down,
-        scale.uncertainty_across * corrected.across,
-        scale.uncertainty_down * corrected.down,
-    )
+    printer = _uncorrected(scale, corrected)
     verdict = judge(scale, tolerance)
     drawn = paper_of(message.width, message.height)
     sheet = found.first.sheet
@@ -214,7 +214,7 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
         tolerance=tolerance,
         cause=likely_cause(printer, drawn, None if drawn.shared or lying == drawn else lying),
         consequence=consequence(scale),
-        next_step=next_step(verdict, reading.reference.kind.value),
+        next_step=next_step(verdict, reading.reference.kind.value, printer),
         reference=reading.reference.name,
         reference_label=reading.reference.label,
         corrected_for=corrected,
@@ -224,6 +224,16 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
         border=_border(found.used, scale),
         notes=found.notes,
         evidence=tuple(_evidence(s) for s in found.used),
+    )
+
+
+def _uncorrected(scale: Scale, corrected: Correction) -> Scale:
+    """What the printer does to a page that nothing was corrected on."""
+    return Scale(
+        scale.across * corrected.across,
+        scale.down * corrected.down,
+        scale.uncertainty_across * corrected.across,
+        scale.uncertainty_down * corrected.down,
     )
 
 
@@ -253,8 +263,12 @@ def _evidence(sight: _Sight) -> Evidence:
     return Evidence(sight.survey.photo.name, target, sight.survey.seen.points.pixels, outlines, sides)
 
 
-def measured_by_ruler(across_mm: float, down_mm: float, tolerance: float = TOLERANCE) -> Measurement:
+def measured_by_ruler(
+    across_mm: float, down_mm: float, tolerance: float = TOLERANCE, corrected: Correction = _PLAIN
+) -> Measurement:
     """The same answer from a ruler laid on the test square's sides, mm; the ruler's own uncertainty included.
+
+    ``corrected`` is the correction that the page was printed with.
 
     Raises ValueError for sides that no printer makes of 100 mm (under 50 or over 200).
     """
@@ -263,20 +277,21 @@ def measured_by_ruler(across_mm: float, down_mm: float, tolerance: float = TOLER
         raise ValueError(text)
     doubt = RULER / 100.0
     scale = Scale(across_mm / 100.0, down_mm / 100.0, doubt, doubt)
+    printer = _uncorrected(scale, corrected)
     verdict = judge(scale, tolerance)
     a4 = Paper("A4", 210.0, 297.0, paper_of(210.0, 297.0).tolerance)
     return Measurement(
         scale=scale,
-        printer=scale,
+        printer=printer,
         skew_degrees=None,
         verdict=verdict,
         tolerance=tolerance,
-        cause=likely_cause(scale, a4, None),
+        cause=likely_cause(printer, a4, None),
         consequence=consequence(scale),
-        next_step=next_step(verdict, "ruler") if verdict is not _UNSURE else _PHOTO_INSTEAD,
+        next_step=next_step(verdict, "ruler", printer) if verdict is not _UNSURE else _PHOTO_INSTEAD,
         reference="ruler",
         reference_label="a ruler",
-        corrected_for=Correction(),
+        corrected_for=corrected,
         residual_px=None,
         budget=(Contribution("ruler", doubt / COVERAGE, doubt / COVERAGE),),
     )

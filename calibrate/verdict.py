@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from calibrate.code import LEAST_CORRECTION, MOST_CORRECTION, correctable
+
 if TYPE_CHECKING:
     from calibrate.references import Paper
 
@@ -102,10 +104,15 @@ def likely_cause(scale: Scale, drawn: Paper, printed: Paper | None) -> str | Non
     return "; or ".join(words for _, words in near[:2])
 
 
-def next_step(verdict: Verdict, kind: str) -> str:
-    """What to do now."""
+def next_step(verdict: Verdict, kind: str, printer: Scale) -> str:
+    """What to do now; ``printer`` is what it does to an uncorrected page."""
     if verdict is Verdict.TRUE:
         return "print the pattern with the same printer settings"
+    if verdict is Verdict.RESCALED and not correctable(printer.across, printer.down):
+        return (
+            "set the print dialogue to 100 % (actual size) and print the test page again; what comes out so far "
+            f"from true can't be corrected (only {LEAST_CORRECTION:.2f} to {MOST_CORRECTION:.2f} can)"
+        )
     if verdict is Verdict.RESCALED:
         return (
             "set the print dialogue to 100 % (actual size) and print the test page again; if that is set "

@@ -11,9 +11,7 @@ from typing import ClassVar
 
 __all__ = [
     "ExitCode",
-    "FindingsRefused",
     "InputUnfit",
-    "NoMeasurement",
     "OutputRefused",
     "PageseamError",
     "ProofFailed",
@@ -65,19 +63,7 @@ class OutputRefused(PageseamError):
     exit_code = ExitCode.OUTPUT
 
 
-class NoMeasurement(PageseamError):
-    """A photo gives no measurement."""
-
-    exit_code = ExitCode.NO_MEASUREMENT
-
-
 class ProofFailed(PageseamError):
     """What was written differs from the plan; nothing was published."""
 
     exit_code = ExitCode.PROOF
-
-
-class FindingsRefused(PageseamError):
-    """`--strict` was given and there were findings."""
-
-    exit_code = ExitCode.FINDINGS

@@ -212,7 +212,10 @@ def test_a_ruler_on_a_corrected_page_composes(capsys: pytest.CaptureFixture[str]
     ("args", "code", "said"),
     [
         (["check"], 2, "name the photo"),
-        (["check", "a.jpg", "--measured", "97mm", "98mm"], 2, "name the photo"),
+        (["check", "a.jpg", "--measured", "97mm", "98mm"], 2, "--measured is what a ruler shows"),
+        (["check", "a.jpg", "--measured", "97mm", "98mm", "--reference", "spoon"], 2, "--measured is what a ruler"),
+        (["check", "missing.jpg", "--reference", "spoon"], 2, "no reference is called 'spoon': give sheet, card"),
+        (["check", "--measured", "97mm", "98mm", "--paper", "letter"], 2, "name it with --printer"),
         (["check", "--measured", "97", "98mm"], 2, "has no unit"),
         (["check", "--measured", "97mm"], 2, ""),
         (["check", "--measured", "30mm", "98mm"], 3, "measure its sides"),

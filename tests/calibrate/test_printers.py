@@ -42,7 +42,7 @@ def test_a_new_reading_keeps_the_old_one_and_the_border(tmp_path: Path) -> None:
     assert record.latest == READING
     assert record.history == (LATER, READING)
     assert record.border == Border(3, 3, 3, 3)
-    assert printers.keep_border("shed", Border(5, 5, 5, 5)).latest == READING
+    assert printers.keep("shed", LATER, Border(5, 5, 5, 5)).border == Border(5, 5, 5, 5)
 
 
 def test_the_file_can_be_read_by_people(tmp_path: Path) -> None:

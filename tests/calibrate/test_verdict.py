@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calibrate.code import Correction
 from calibrate.references import paper_of
 from calibrate.scale import measured_by_ruler
 from calibrate.verdict import Scale, Verdict, consequence, judge, known_ratios, likely_cause
@@ -82,6 +83,21 @@ def test_the_consequence_is_told_in_sewing_terms() -> None:
     """A page at 0.9717 makes a 60 cm hem 58.3 cm; the worse direction is told."""
     assert consequence(Scale(0.9717, 0.99, 1e-4, 1e-4)).startswith("a 60 cm hem would come out 58.3 cm across")
     assert "down" in consequence(Scale(0.999, 1.02, 1e-4, 1e-4))
+
+
+@pytest.mark.parametrize(
+    ("across", "corrected", "kept"),
+    [(97.0, 1.0, True), (80.0, 1.0, True), (79.9, 1.0, False), (126.0, 1.0, False), (79.0, 1.1, True),
+     (90.0, 0.85, False)],
+)  # fmt: skip
+def test_a_correction_is_advised_only_where_it_would_be_kept(across: float, corrected: float, kept: bool) -> None:
+    """What counts is the printer's own scale, without what was corrected on the page."""
+    found = measured_by_ruler(across, 100.0, corrected=Correction(corrected, 1.0))
+    assert found.printer.across == pytest.approx(across / 100.0 * corrected)
+    assert ("keep this result" in found.next_step) is kept
+    assert "100 %" in found.next_step
+    if not kept:
+        assert "0.80 to 1.25" in found.next_step
 
 
 def test_a_ruler_gives_the_same_answer_with_its_own_uncertainty() -> None:

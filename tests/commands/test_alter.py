@@ -52,6 +52,16 @@ def test_it_writes_the_drawing_and_its_notes(folder: Path, capsys: pytest.Captur
     assert sorted(p.name for p in folder.iterdir() if p.name.startswith(".")) == []
 
 
+def test_a_piece_is_named_by_its_id_or_by_its_title(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Capitals aside; a name that is neither is refused with the nearest id."""
+    longer = ["--longer", "9mm", "-q"]
+    for number, name in enumerate(("sleeve", "Sleeve", "SLEEVE")):
+        assert run(["alter", "potting-smock.svg", "--piece", name, *longer, "-o", f"s{number}.svg"]) == 0
+    assert Path("s0.svg").read_bytes() == Path("s1.svg").read_bytes() == Path("s2.svg").read_bytes()
+    assert run(["alter", "potting-smock.svg", "--piece", "Sleve", "--longer", "9mm", "-q"]) == 2
+    assert "did you mean sleeve?" in capsys.readouterr().err
+
+
 def test_the_same_alteration_gives_the_same_bytes(folder: Path) -> None:
     """Same in, same out."""
     for name in ("one.svg", "two.svg"):

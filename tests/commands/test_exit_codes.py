@@ -17,9 +17,7 @@ from tiling.commands.main import run
 from tiling.commands.outcome import Outcome, Strictness
 from tiling.failures import (
     ExitCode,
-    FindingsRefused,
     InputUnfit,
-    NoMeasurement,
     OutputRefused,
     ProofFailed,
     UsageWrong,
@@ -49,10 +47,8 @@ CASES: list[tuple[BaseException, int, str]] = [
     (PhotoUnreadableError("x.jpg: is cut off"), 3, "Error: x.jpg: is cut off\n"),
     (ReferenceUnknownError("no such coin"), 2, "Error: no such coin\n"),
     (OutputRefused("x.pdf: exists"), 4, "Error: x.pdf: exists\n"),
-    (NoMeasurement("too blurred"), 5, "Error: too blurred\n"),
     (NoMeasurementError(Refusal(Reason.GLARE)), 5, "glare"),
     (ProofFailed("a page differs"), 6, "Error: a page differs\n"),
-    (FindingsRefused("two findings"), 7, "Error: two findings\n"),
     (KeyboardInterrupt(), 130, "Interrupted; nothing was left behind.\n"),
     (click.Abort(), 130, "Interrupted"),
     (MemoryError(), 1, "not enough memory"),

@@ -104,6 +104,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     texts = {
         "mat.svg": PIECES, "mat.toml": NOTES, "empty.svg": "", "words.svg": "only words", "broken.svg": PIECES[:-9],
         "blank.svg": PIECES.partition("<g")[0] + "</svg>", "wrong.toml": 'colour = "green"\n', "px.toml": NOTES,
+        "run.svg": PIECES.replace("<g", "<script>0</script><g", 1), "run.toml": NOTES,
         "px.svg": PIECES.replace('width="300mm" height="200mm" ', 'width="1200" height="800" '),
     }  # fmt: skip
     for name, text in texts.items():
@@ -165,6 +166,48 @@ def test_one_cause_has_one_code_through_every_command(
         assert said.err.startswith("Error: ")
         assert said.err.count("\n") == 1
     assert {p: p.read_bytes() for p in folder.rglob("*") if p.is_file()} == before
+
+
+IDLE = [
+    ("pages mat.svg", "--gap 9mm"), ("pages mat.svg", "--turn any"), ("pages mat.svg --share", "--seconds 3"),
+    ("pages mat.svg --placed-as printed.pdf", "--turn half"), ("cloth mat.svg", "--nap"),
+    ("cloth mat.svg", "--gap 3mm"), ("cloth mat.svg --width 140cm", "--paper a3"),
+    ("guide mat.svg", "--fold lengthwise"), ("guide mat.svg", "--seed 2"),
+    ("guide mat.svg --printed printed.pdf", "--overlap 20mm"), ("alter mat.svg --longer 9mm", "--taper 0%"),
+    ("check --measured 97mm 98mm", "--paper letter"), ("check --measured 97mm 98mm", "--corrected"),
+    ("check --measured 97mm 98mm", "--sheet 210mm 297mm"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("arguments", "idle"), IDLE, ids=[" ".join(pair) for pair in IDLE])
+def test_an_option_that_would_change_nothing_is_refused(
+    folder: Path, printed: bytes, capsys: pytest.CaptureFixture[str], arguments: str, idle: str
+) -> None:
+    """Named, with what it belongs to; nothing is read or written."""
+    Path("printed.pdf").write_bytes(printed)
+    before = set(folder.iterdir())
+    assert run([*arguments.split(), *idle.split(), "-q"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert idle.split(maxsplit=1)[0] in said.err
+    assert said.err.count("\n") == 1
+    assert set(folder.iterdir()) == before
+
+
+@pytest.mark.parametrize("command", ["pages", "look", "alter", "reprint", "cloth", "guide"])
+def test_findings_taken_strictly_are_told_in_json_too(
+    folder: Path, printed: bytes, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    """Exit 7, nothing written, and stdout says so to a program."""
+    Path("printed.pdf").write_bytes(printed)
+    before = set(folder.iterdir())
+    assert run([*filled(command, {"drawing": "run.svg"}), "--strict", "--json", "-q"]) == 7
+    said = capsys.readouterr()
+    values = json.loads(said.out)
+    assert values["picture" if command == "look" else "output"] is None
+    assert values["findings"][0]["kind"] == "script-dropped"
+    assert "nothing was written" in said.err
+    assert set(folder.iterdir()) == before
 
 
 @pytest.mark.parametrize("command", [name for name in COMMANDS if name not in {"check"}])
@@ -297,6 +340,22 @@ def test_a_full_disk_behind_stdout_is_told(folder: Path) -> None:
     assert ran.returncode == 4
     assert b"Traceback" not in ran.stderr
     assert ran.stderr.count(b"\n") == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="closes descriptors as a POSIX shell does")
+@pytest.mark.parametrize(("closed", "arguments", "code"), [
+    (">&-", "look mat.svg", 0), (">&- 2>&- <&-", "pages mat.svg -o out.pdf", 0), ("2>&-", "look lost.svg", 3),
+])  # fmt: skip
+def test_closed_streams_are_nobody_to_tell(folder: Path, closed: str, arguments: str, code: int) -> None:
+    """The work is done and the code is the same; no written file takes the place of a stream."""
+    ran = subprocess.run(
+        ["sh", "-c", f'exec "$0" -m tiling.commands.main {arguments} {closed}', sys.executable], cwd=folder,
+        capture_output=True, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert ran.returncode == code, ran.stderr
+    assert ran.stderr == b""
+    if "out.pdf" in arguments:
+        assert Path("out.pdf").read_bytes().rstrip().endswith(b"%%EOF")
 
 
 def test_progress_is_plain_lines_without_a_terminal(folder: Path) -> None:

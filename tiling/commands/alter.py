@@ -100,7 +100,8 @@ class _CutLine(click.ParamType["Straight"]):
 @click.option("--taper", type=_Share(), metavar="P%",
               help="Share of the opening at the grading line's other end: 0% is a V. Default: the notes', else 100%.",
               )  # fmt: skip
-@click.option("--piece", "pieces", multiple=True, metavar="NAME", help="Alter this piece only (repeatable).")
+@click.option("--piece", "pieces", multiple=True, metavar="NAME",
+              help="Alter this piece only, by its id or title (repeatable).")  # fmt: skip
 @click.option("--match", is_flag=True, help="Let pieces sewn to the altered ones follow by the same amount.")
 @click.option("--cut-line", "cut_lines", type=_CutLine(), multiple=True, metavar="'X,Y X,Y'",
               help="Cut along this line instead of the drawing's own; the first point is the wide end.")  # fmt: skip
@@ -148,6 +149,8 @@ def command(
     target = output or Path(f"{drawing.stem}-altered.svg")
     inputs = [drawing, *([notes] if notes else [])]
     check_destination(target, force=force, inputs=inputs, endings=[".svg"])
+    if around is None and not to:
+        shared.refuse_idle("says how a grading line opens, with --around or --to; leave it out.", "taper")
     if picture is not None:
         check_destination(picture, force=force, inputs=inputs, endings=[".png"])
     before = read_drawing(drawing, ReadOptions(layers, page_numbers, px_per_inch, notes))
@@ -156,13 +159,16 @@ def command(
 
         before = as_drawing(before, drawing, page_numbers)
     follow = Matching.FOLLOW if match else Matching.LEAVE
-    asked = Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, follow)
+    named = tuple(_piece_named(name, before) for name in pieces)
+    asked = Alteration(around, longer, to or {}, taper, named, cut_lines, fairing, follow)
     done = alter(before, asked)
     findings = (*before.findings, *done.findings)
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
     if outcome.refused:
         voice.refuse(findings)
+        if as_json:
+            voice.values(_values(None, None, None, done, outcome))
         return outcome
     noted = _write(target, done, asked.to, _overlay(picture, before, done.pattern), force=force)
     if as_json:
@@ -170,6 +176,14 @@ def command(
     else:
         voice.answer("\n".join(_summary(target, noted, done)))
     return outcome
+
+
+def _piece_named(name: str, pattern: Pattern) -> str:
+    """The id of the piece that is meant: by the id itself, else by a title that only one piece has."""
+    if any(piece.ident == name for piece in pattern.pieces):
+        return name
+    titled = [piece.ident for piece in pattern.pieces if piece.title.casefold() == name.casefold()]
+    return titled[0] if len(titled) == 1 else name
 
 
 def _write(
@@ -200,11 +214,11 @@ def _overlay(picture: Path | None, before: Pattern, after: Pattern) -> tuple[Pub
 
 
 def _values(
-    target: Path, noted: Path | None, picture: Path | None, done: AlterOutcome, outcome: Outcome
+    target: Path | None, noted: Path | None, picture: Path | None, done: AlterOutcome, outcome: Outcome
 ) -> dict[str, Any]:
-    """What `--json` prints; every key is described in the README."""
+    """What `--json` prints; every key is described in the README. `target` is None where nothing was written."""
     return {
-        "output": str(target),
+        "output": None if target is None else str(target),
         "notes": None if noted is None else str(noted),
         "picture": None if picture is None else str(picture),
         "title": done.pattern.title,

@@ -20,9 +20,12 @@ if TYPE_CHECKING:
     from tiling.planning.plan import PrintPlan
     from tiling.planning.planner import PlanOptions
 
-__all__ = ["LaidOut", "Wish", "arrange_options", "lay_out"]
+__all__ = ["HOW_TO_ARRANGE", "LaidOut", "Wish", "arrange_options", "lay_out"]
 
 F = TypeVar("F", bound=Callable[..., Any])
+
+HOW_TO_ARRANGE = ("turn", "gap", "seconds")
+"""Options that mean nothing without --arrange, by their parameters' names."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -130,8 +130,10 @@ def command(
     """
     voice = Voice(quiet)
     _check_usage(photos, measured, {"--reference": reference, "--sheet": sheet, "--picture": picture})
-    if (corrected or border or date) and printer is None:
-        raise UsageWrong("--corrected, --border and --date say something about a printer: name it with --printer.")
+    if (corrected or border or date or paper) and printer is None:
+        raise UsageWrong(
+            "--corrected, --border, --date and --paper say something about a printer: name it with --printer."
+        )
     if measured:
         result = _by_ruler(measured, tolerance, printer if corrected else None)
     else:
@@ -151,7 +153,9 @@ def command(
 
 def _check_usage(photos: tuple[Path, ...], measured: object, only_photos: dict[str, object]) -> None:
     """Photos or a ruler, not both, not neither."""
-    if bool(photos) == bool(measured):
+    if photos and measured:
+        raise UsageWrong("--measured is what a ruler shows where there is no photo; give the photo or the figures.")
+    if not photos and not measured:
         raise UsageWrong("name the photo to read, or give the ruler's figures: --measured 100mm 100mm.")
     if measured:
         for option, value in only_photos.items():
@@ -216,25 +220,15 @@ def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Voice) ->
 
 def _by_ruler(sides: tuple[float, float], tolerance: float, printer: str | None) -> Measurement:
     """The ruler's answer; on a page corrected for a printer, what the printer itself does follows from both."""
+    from calibrate.code import Correction
     from calibrate.printers import Printers
     from calibrate.scale import measured_by_ruler
 
+    corrected = Correction() if printer is None else Printers().get(printer).stated()
     try:
-        result = measured_by_ruler(*sides, tolerance)
+        return measured_by_ruler(*sides, tolerance, corrected)
     except ValueError as wrong:
         raise InputUnfit(f"--measured: {wrong}.") from None
-    if printer is None:
-        return result
-    stated = Printers().get(printer).stated()
-    scale = result.scale
-    printed = replace(
-        scale,
-        across=scale.across * stated.across,
-        down=scale.down * stated.down,
-        uncertainty_across=scale.uncertainty_across * stated.across,
-        uncertainty_down=scale.uncertainty_down * stated.down,
-    )
-    return replace(result, corrected_for=stated, printer=printed)
 
 
 def _say_json(result: Measurement | Refusal, voice: Voice) -> None:

@@ -17,7 +17,16 @@ if TYPE_CHECKING:
     from tiling.cloth.units import Units
     from tiling.pattern import Finding, Pattern
 
-__all__ = ["ClothWishes", "before_option", "cloth_options", "command", "measure_option", "measures_of", "with_lays"]
+__all__ = [
+    "ClothWishes",
+    "before_option",
+    "cloth_options",
+    "command",
+    "measure_option",
+    "measures_of",
+    "refuse_idle_cloth",
+    "with_lays",
+]
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -101,6 +110,17 @@ def cloth_options(command: F) -> F:
     return command
 
 
+def refuse_idle_cloth(widths: Sequence[object]) -> None:
+    """Without a width there is no lay plan, and options about it would be ignored.
+
+    Raises:
+        UsageWrong: one of them was given.
+    """
+    if not widths:
+        why = "says how the lay plan is made, which needs the cloth's width; add --width 140cm, for example."
+        shared.refuse_idle(why, "fold", "nap", "shrinkage", "gap", "seconds", "seed")
+
+
 @click.command("cloth", short_help="Cutting list, lay plan and notions for a pattern.")
 @shared.drawings_argument
 @measure_option
@@ -154,7 +174,10 @@ def command(
     voice = Voice(quiet)
     if output is not None and not widths:
         raise UsageWrong(f"{output}: a lay plan needs the cloth's width; add --width 140cm, for example.")
-    if output is not None:
+    refuse_idle_cloth(widths)
+    if output is None:
+        shared.refuse_idle("is the paper that the lay plan is drawn on; add -o LAY.pdf, or leave it out.", "paper")
+    else:
         inputs = [*drawings, *(path for path in (notes, before) if path)]
         check_destination(output, force=force, inputs=inputs, endings=[".pdf", ".png"])
     sheet = paper_named(paper)

@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.cloth import ClothWishes, before_option, cloth_options, measure_option, measures_of, with_lays
+from tiling.commands.cloth import (
+    ClothWishes,
+    before_option,
+    cloth_options,
+    measure_option,
+    measures_of,
+    refuse_idle_cloth,
+    with_lays,
+)
 from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 from tiling.commands.pages import printer_setting
 
@@ -84,6 +92,10 @@ def command(
     from tiling.writing.publish import check_destination, publish
 
     voice = Voice(quiet)
+    refuse_idle_cloth(widths)
+    if printed is not None:
+        why = "is what the file after --printed says itself; leave one of them out."
+        shared.refuse_idle(why, "paper", "orientation", "margins", "overlap", "printer")
     target = output or Path(f"{drawings[0].stem}-guide.pdf")
     inputs = [*drawings, *(path for path in (notes, before, font, printed) if path)]
     check_destination(target, force=force, inputs=inputs, endings=[".pdf"])

@@ -106,6 +106,10 @@ def main() -> None:
     """What the console script calls: runs the process's own command line and ends it with the exit code."""
     # A drawing is a million values without cycles: looking for some after every 700 costs a tenth of the run.
     gc.set_threshold(200_000, 20, 20)
+    for name in ("stdout", "stderr"):
+        # Closed by whoever started us (`>&-`): nobody wants to be told.
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w", encoding="utf-8"))
     for stream in (sys.stdout, sys.stderr):
         # A name that the terminal's encoding lacks is shown with a question mark; it is no reason to fail.
         if isinstance(stream, TextIOWrapper):

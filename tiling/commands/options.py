@@ -7,6 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from click.core import ParameterSource
+
+from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
     from tiling.planning.plan import Margins
@@ -22,6 +25,7 @@ __all__ = [
     "printer_option",
     "quiet_option",
     "reading_options",
+    "refuse_idle",
     "strict_option",
 ]
 
@@ -130,6 +134,23 @@ output_options = _all(
     click.option("-o", "--output", type=FILE, metavar="OUT.pdf", help="The file to write."),
     click.option("--force", is_flag=True, help="Replace the output if it exists."),
 )
+
+
+def refuse_idle(why: str, *parameters: str) -> None:
+    """Refuse options that were typed and would change nothing in this run.
+
+    Args:
+        why: what they say or need, and what to do; the end of the message.
+        parameters: the options, by their parameters' names.
+
+    Raises:
+        UsageWrong: one of them was given on the command line.
+    """
+    context = click.get_current_context()
+    for option in context.command.params:
+        if option.name in parameters and context.get_parameter_source(option.name) is ParameterSource.COMMANDLINE:
+            raise UsageWrong(f"{option.opts[0]} {why}")
+
 
 strict_option = click.option("--strict", is_flag=True, help="Findings are failures: write nothing and end with 7.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON on stdout.")

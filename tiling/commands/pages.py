@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.arranging import Wish, arrange_options, lay_out
+from tiling.commands.arranging import HOW_TO_ARRANGE, Wish, arrange_options, lay_out
 from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
 
 if TYPE_CHECKING:
@@ -82,6 +82,8 @@ def command(
     from tiling.writing.publish import check_destination
 
     voice = Voice(quiet)
+    if not arrange:
+        shared.refuse_idle("says how --arrange lays the pieces; add --arrange, or leave it out.", *HOW_TO_ARRANGE)
     target = output or Path(f"{drawings[0].stem}-pages.pdf")
     inputs = [path for path in (*drawings, notes, placed_as) if path is not None]
     check_destination(target, force=force, inputs=inputs, endings=[".pdf"])

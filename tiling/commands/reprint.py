@@ -99,6 +99,8 @@ def command(
     voice.findings(findings)
     if outcome.refused:
         voice.refuse(findings)
+        if as_json:
+            voice.values(_values(reprint, _job(reprint, pattern, record, full=as_list), None, findings))
         return outcome
     job = _job(reprint, pattern, record, full=as_list)
     written = target if target is not None and (as_list or not reprint.nothing_to_print) else None

@@ -39,7 +39,6 @@ __all__ = [
     "Comb",
     "Join",
     "Side",
-    "checkers_of",
     "combs_of",
     "draw_joins",
     "joins_of",
@@ -203,11 +202,6 @@ def _comb(join: Join, middle: float, lean: int) -> Comb:
     return Comb(join.frame.point(Point(middle, 0.0)), lean, tuple(teeth))
 
 
-def checkers_of(plan: PrintPlan) -> tuple[Checker, ...]:
-    """Every checker of the whole layout, page by page: where a camera should find them on the taped sheet."""
-    return tuple(checker for tile in plan.tiles for checker in checkers_of_tile(plan, tile))
-
-
 def _checker_places(join: Join, overlap: float) -> tuple[float, ...]:
     """How far along the line the checkers stand: near both ends of what is seen of it."""
     first = overlap / 2 + _CHECKER_FROM_END
@@ -226,11 +220,11 @@ def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile) -> None:
         _draw_words(pen, join)
         for comb in combs_of(join):
             pen.lines(comb.teeth, house.TOOTH)
-    for checker in checkers_of_tile(plan, tile):
+    for checker in checkers_of(plan, tile):
         draw_checker(pen, checker.middle)
 
 
-def checkers_of_tile(plan: PrintPlan, tile: Tile) -> tuple[Checker, ...]:
+def checkers_of(plan: PrintPlan, tile: Tile) -> tuple[Checker, ...]:
     """The checkers one page carries."""
     return tuple(
         Checker(tile.name, join.neighbour, join.frame.point(Point(along, CHECKER_OFFSET * join.inward)))

@@ -34,10 +34,8 @@ __all__ = [
     "PaperCount",
     "PlanOptions",
     "counts_by_paper",
-    "options_for",
     "plan_pages",
     "window_of",
-    "with_first_pages",
 ]
 
 DEFAULT_MARGIN = 10.0
@@ -151,29 +149,6 @@ def counts_by_paper(
             continue
         counts.append(PaperCount(paper, plan.orientation, len(plan.tiles), plan.pages_as_drawn))
     return tuple(counts)
-
-
-def with_first_pages(plan: PrintPlan, first_pages: int) -> PrintPlan:
-    """The plan with its tiles renumbered behind that many first pages."""
-    tiles = tuple(replace(tile, page=first_pages + n) for n, tile in enumerate(plan.tiles, start=1))
-    return replace(plan, first_pages=first_pages, tiles=tiles)
-
-
-def options_for(plan: PrintPlan) -> PlanOptions:
-    """Options that plan another drawing as this one was: same paper, orientation, margins, overlap and correction."""
-    correction = plan.correction
-    if plan.orientation is Orientation.LANDSCAPE:
-        correction = replace(correction, across=correction.down, down=correction.across)
-    return PlanOptions(
-        paper=plan.paper,
-        orientation=plan.orientation,
-        margins=plan.margins,
-        overlap=plan.grid.overlap,
-        correction=correction,
-        first_pages=plan.first_pages,
-        title=plan.title,
-        placements=plan.placements,
-    )
 
 
 def window_of(page: Size, margins: Margins, correction: Correction) -> Size:
