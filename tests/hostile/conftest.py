@@ -25,6 +25,8 @@ def command(_helper: ProcessPoolExecutor, tmp_path: Path) -> Command:
 
     def run(arguments: Sequence[str], **limits: int) -> Ran:
         given = Limits(**{"seconds": 20, "environment": {"PAGESEAM_HOME": str(tmp_path / ".home")}, **limits})
-        return _helper.submit(run_limited, list(arguments), tmp_path, given).result()
+        ran = _helper.submit(run_limited, list(arguments), tmp_path, given).result()
+        assert "Warning: " not in ran.err, "a library's warning reaches the person"
+        return ran
 
     return run

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -10,10 +11,16 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
+from lxml import etree
+from PIL import Image
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, NameObject, PdfObject, StreamObject
 
 from tests.content.pages import form, obj, pdf_of, stream
+from tests.drawing.test_tiles_give_back import layered_pdf
+from tests.hostile import test_hostile_pdf as hostile_pdf
+from tests.hostile.test_strange_pages import BLOCK, CONTENTS, PAGES, resources
+from tests.reading.test_pdf import in_object_streams, protected
 from tiling.commands.main import run
 from tiling.planning.record import RECORD_NAME
 
@@ -29,8 +36,8 @@ BANNED = {
 }  # fmt: skip
 
 
-def laden_pdf() -> bytes:
-    """A drawing in a file that holds one of everything that must stay behind."""
+def laden_pdf(more: bytes = b"", mask: dict[str, object] | None = None) -> bytes:
+    """A drawing in a file that holds one of everything that must stay behind, and draws `more`, `mask` at hand."""
     extras = {
         "/Metadata": stream(SECRET, Type="/Metadata", Subtype="/XML"),
         "/PieceInfo": {"/Own": {"/Private": SECRET}},
@@ -54,14 +61,14 @@ def laden_pdf() -> bytes:
                 Group={"/S": "/Transparency"}, Ref={"/F": SECRET}, **bare,
             ),
         },
-        "/ExtGState": {"/Faint": {"/ca": 0.5, **extras}},
+        "/ExtGState": {"/Faint": {"/ca": 0.5, **extras}, "/Mask": mask or {}},
         "/Font": {"/F": {"/Type": "/Font", "/Subtype": "/Type1", "/BaseFont": "/Helvetica", **extras}},
         "/Properties": {"/Tagged": {"/Private": SECRET}},
     }
     content = (
         b"/Tagged /Tagged BDC 10 10 m 290 190 l S EMC /Span <</ActualText (" + SECRET + b")>> BDC 5 5 9 9 re f EMC "
         b"q 1 0 0 1 20 100 cm /Inner Do Q q 30 0 0 30 200 20 cm /Picture Do Q "
-        b"q /Faint gs 1 0 0 1 150 90 cm /Group Do Q BT /F 12 Tf 40 20 Td (seam) Tj ET % " + SECRET
+        b"q /Faint gs 1 0 0 1 150 90 cm /Group Do Q BT /F 12 Tf 40 20 Td (seam) Tj ET " + more + b"% " + SECRET
     )
     link = {
         "/Type": "/Annot", "/Subtype": "/Link", "/Rect": [1, 1, 9, 9], "/A": {"/S": "/URI", "/URI": SECRET},
@@ -132,23 +139,89 @@ def carried(pdf: bytes) -> list[str]:
     return wrong
 
 
-@pytest.fixture(params=["pdf", "svg"])
-def published(request: pytest.FixtureRequest, tmp_path: Path) -> bytes:
-    """The pages made of either source."""
-    source = tmp_path / f"laden.{request.param}"
-    source.write_bytes(laden_pdf() if request.param == "pdf" else LADEN_SVG.encode())
-    assert run(["pages", str(source), "-o", str(tmp_path / "pages.pdf"), "-q"]) == 0
-    return (tmp_path / "pages.pdf").read_bytes()
+PIECE = f"""<g class="piece" id="a" data-title="Mat" onclick="{SECRET.decode()}"><desc>{SECRET.decode()}</desc>
+<path class="cutting-line {SECRET.decode()}" onclick="{SECRET.decode()}" style="--own:'{SECRET.decode()}'"
+ d="M10 10H190V90H10z" fill="none" stroke="#000"/><path class="grading-line" d="M90 5V95" stroke="#000"/>
+<path class="grainline" d="M20 20V80" stroke="#000"/></g></svg>"""
+
+COMMANDS = {
+    "pages of a PDF": "pages laden.pdf -o",
+    "pages of a PDF shown whole": "pages whole.pdf -o",
+    "reprint of a PDF": "reprint more.pdf --printed pages-of-a-pdf.pdf -o",
+    "pages of an SVG": "pages laden.svg -o",
+    "reprint of an SVG": "reprint altered.svg --printed pages-of-an-svg.pdf -o",
+    "all pages of a changed SVG": "reprint altered.svg --printed pages-of-an-svg.pdf --list -o",
+    "lay plan": "cloth laden.svg --width 140cm --seconds 1 -o",
+    "guide": "guide laden.svg --width 140cm --seconds 1 -o",
+    "test page": "testpage -o",
+}
+"""Every command that writes a PDF, each after those it needs."""
+WITH_PLAN = [name for name in COMMANDS if "pages" in name or "reprint" in name]
 
 
-def test_no_script_action_link_field_attachment_or_metadata_travels(published: bytes) -> None:
+def file_of(name: str) -> str:
+    """Where a command's PDF lies."""
+    return f"{name.lower().replace(' ', '-')}.pdf"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with what every command publishes from the laden sources."""
+    folder = tmp_path_factory.mktemp("laden")
+    (folder / "laden.pdf").write_bytes(laden_pdf())
+    (folder / "more.pdf").write_bytes(laden_pdf(b" 5 w 20 20 m 90 20 l S "))
+    mask = {"/SMask": {"/S": "/Luminosity", "/G": form(b"1 g 0 0 300 200 re f", Group={"/S": "/Transparency"})}}
+    (folder / "whole.pdf").write_bytes(laden_pdf(b" q /Mask gs 9 9 90 90 re f Q ", mask))
+    (folder / "laden.svg").write_text(LADEN_SVG.replace("</svg>", PIECE))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        patch.setenv("PAGESEAM_HOME", str(folder))
+        alter = "alter laden.svg --around 20mm -q -o altered.svg --picture altered.png"
+        assert run(alter.split()) == 0
+        assert run(["look", "laden.svg", "-q", "--picture", "look.png"]) == 0
+        for name, words in COMMANDS.items():
+            assert run([*words.split(), file_of(name), "-q"]) == 0, name
+    return folder
+
+
+@pytest.fixture(params=COMMANDS)
+def published(request: pytest.FixtureRequest, made: Path) -> tuple[str, bytes]:
+    """What one command published, by its name."""
+    return request.param, (made / file_of(request.param)).read_bytes()
+
+
+def test_no_script_action_link_field_attachment_or_metadata_travels(published: tuple[str, bytes]) -> None:
     """Every object of the published file is looked at; the only attachment is our plan."""
-    found = [line for line in carried(published) if not line.startswith("/AF in")]
+    name, content = published
+    found = [line for line in carried(content) if not line.startswith("/AF in")]
     assert found == []
-    reader = PdfReader(io.BytesIO(published))
-    assert list(reader.attachments) == [RECORD_NAME]
-    assert set(reader.metadata or {}) <= {"/Title", "/Creator", "/Producer", "/CreationDate", "/ModDate"}
+    reader = PdfReader(io.BytesIO(content))
+    assert list(reader.attachments) == ([RECORD_NAME] if name in WITH_PLAN else [])
+    told = {str(key): str(value) for key, value in (reader.metadata or {}).items()}
+    told = {key: value for key, value in told.items() if value not in {"", "anonymous", "unspecified", "(unspecified)"}}
+    assert set(told) <= {"/Title", "/Creator", "/Producer", "/CreationDate", "/ModDate", "/Trapped"}
     assert reader.xmp_metadata is None
+
+
+def test_an_altered_drawing_carries_lines_alone(made: Path) -> None:
+    """Paths, words and pictures with our own roles: no script, event, link, style sheet, comment or foreign part."""
+    text = (made / "altered.svg").read_text(encoding="utf-8")
+    assert SECRET.decode() in (made / "laden.svg").read_text()
+    assert SECRET.decode() not in text
+    assert "<!--" not in text
+    root = etree.fromstring(text.encode())
+    assert {etree.QName(one).localname for one in root.iter()} <= {"svg", "title", "g", "path", "text"}
+    names = {str(name) for one in root.iter() for name in one.attrib}
+    assert not [name for name in names if name.startswith("on") or "href" in name or name == "style"]
+
+
+def test_a_picture_carries_pixels_alone(made: Path) -> None:
+    """No text chunk (ISO/IEC 15948, 11.3.4) and no profile."""
+    for name in ("altered.png", "look.png"):
+        with Image.open(made / name) as picture:
+            picture.load()
+            assert set(picture.info) <= {"dpi"}
+        assert SECRET not in (made / name).read_bytes()
 
 
 def test_the_search_would_find_it() -> None:
@@ -159,14 +232,16 @@ def test_the_search_would_find_it() -> None:
     assert "the secret in a stream" in found
 
 
-def test_an_independent_reader_opens_every_page(published: bytes) -> None:
+def test_an_independent_reader_opens_every_page(published: tuple[str, bytes]) -> None:
     """PDFium finds pages, no form, no attachment but ours, and an outline of our pages."""
-    document = pypdfium2.PdfDocument(published)
+    command, content = published
+    document = pypdfium2.PdfDocument(content)
     try:
         assert document.get_formtype() == 0
-        assert document.count_attachments() == 1
+        assert document.count_attachments() == (1 if command in WITH_PLAN else 0)
         names = [mark.get_title() for mark in document.get_toc()]
-        assert names[0] == "Print and measure this first"
+        if command in WITH_PLAN:
+            assert names[0] in {"Print and measure this first", "Page map"}
         assert SECRET.decode() not in names
         for page in document:
             assert page.render(scale=0.2).to_numpy().min() < 255
@@ -174,9 +249,47 @@ def test_an_independent_reader_opens_every_page(published: bytes) -> None:
         document.close()
 
 
-@pytest.mark.skipif(shutil.which("qpdf") is None, reason="qpdf (Debian package qpdf) is not installed")
-def test_the_syntax_is_without_fault(published: bytes, tmp_path: Path) -> None:
-    """`qpdf --check` (Debian package qpdf, 11 and later) reports nothing."""
-    done = subprocess.run(["qpdf", "--check", str(tmp_path / "pages.pdf")], capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stdout + done.stderr
-    assert "WARNING" not in done.stdout + done.stderr
+needs_qpdf = pytest.mark.skipif(
+    shutil.which("qpdf") is None, reason="qpdf (Debian package qpdf, 11 or later) is not installed"
+)
+
+
+def complaints(pdf: Path) -> str:
+    """What `qpdf --check` reports; empty for a file without fault."""
+    done = subprocess.run(["qpdf", "--check", str(pdf)], capture_output=True, text=True, check=False)
+    said = done.stdout + done.stderr
+    return said if done.returncode or "WARNING" in said else ""
+
+
+@needs_qpdf
+def test_the_syntax_is_without_fault(published: tuple[str, bytes], made: Path) -> None:
+    """Of what every command writes."""
+    assert complaints(made / file_of(published[0])) == ""
+
+
+@needs_qpdf
+def test_the_check_of_the_syntax_sees_a_fault(made: Path, tmp_path: Path) -> None:
+    """A stream whose length is wrong."""
+    content = (made / file_of("guide")).read_bytes()
+    (tmp_path / "bad.pdf").write_bytes(re.sub(rb"/Length \d+", b"/Length 7", content, count=1))
+    assert complaints(tmp_path / "bad.pdf") != ""
+
+
+def sources() -> dict[str, bytes]:
+    """Drawings of many kinds: odd boxes, every kind of content, damage, layers, protection, compressed structure."""
+    kinds = {name: pdf_of(BLOCK, page=page) for name, (page, _, _) in PAGES.items()}
+    kinds |= {name: pdf_of(content, resources(), {"/MediaBox": [0, 0, 200, 100]}) for name, content in CONTENTS.items()}
+    small = [name for name in hostile_pdf.DONE if "million" not in name]
+    kinds |= {name: hostile_pdf.DONE[name]() for name in small}
+    kinds |= {"layers": layered_pdf(), "object streams": in_object_streams(), "protected": protected("")}
+    return kinds
+
+
+@needs_qpdf
+@pytest.mark.parametrize(("name", "source"), sources().items(), ids=sources())
+def test_no_source_spoils_the_syntax(tmp_path: Path, name: str, source: bytes) -> None:
+    """Whatever was wrong in the drawing's own file is not passed on (what it shows is proved elsewhere)."""
+    (tmp_path / "odd.pdf").write_bytes(source)
+    out = tmp_path / "out.pdf"
+    assert run(["pages", str(tmp_path / "odd.pdf"), "--paper", "a5", "-q", "--no-proof", "-o", str(out)]) == 0
+    assert complaints(out) == ""

@@ -250,7 +250,9 @@ def _placed(points: Floats, point_first: Ints, moves: Sequence[Matrix]) -> Float
         a, b, c, d, e, f = (np.repeat(matrices[:, column], counts) for column in range(6))
     x, y = points[:, 0], points[:, 1]
     placed = np.empty_like(points)
-    np.add(a * x + c * y, e, out=placed[:, 0])
-    np.add(b * x + d * y, f, out=placed[:, 1])
+    # Numbers beyond all bounds are no fault here: they end up at the bounds.
+    with np.errstate(over="ignore", invalid="ignore"):
+        np.add(a * x + c * y, e, out=placed[:, 0])
+        np.add(b * x + d * y, f, out=placed[:, 1])
     np.nan_to_num(placed, copy=False, nan=_FAR, posinf=_FAR, neginf=-_FAR)
     return np.clip(placed, -_FAR, _FAR, out=placed)
