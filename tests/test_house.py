@@ -16,7 +16,7 @@ MODULES = sorted([*ROOT.glob("tiling/**/*.py"), *ROOT.glob("calibrate/**/*.py")]
 # From the ground up; a room may import what stands before it. Plain modules of `tiling` are named as they are.
 ROOMS = [
     {"failures", "lengths", "shapes"},
-    {"notes", "pattern"},
+    {"notes", "pattern", "marks"},
     {"content"},
     {"reading"},
     {"altering"},

@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tiling.planning.changes import Cell, Sheet, changed_tiles, choose_shifts, piece_change, tiles_at
+from tiling.planning.changes import Cell, Sheet, changed_tiles, choose_shifts, kept_clear, piece_change, tiles_at
 from tiling.planning.plan import Grid
 from tiling.planning.traces import Trace, difference, shift_votes
 from tiling.shapes import Affine, Box, Path, Point, Size
@@ -164,3 +164,27 @@ def test_pieces_that_were_drawn_over_each_other_may_stay_so() -> None:
     choice = choose_shifts(changes, SHEET, SLACK)
     assert not choice.tiles
     assert all(shift == Point(0.0, 0.0) for shift in choice.shifts.values())
+
+
+def test_a_piece_that_grew_does_not_run_onto_words_beside_it() -> None:
+    """Words stand 5 mm right of the piece: it grows to the left, though growing to the right costs fewer pages."""
+    words = [Trace("text", "", "bold", Path.polyline([Point(390, 100), Point(390, 110)]))]
+    printed = [outline(Box(200, 0, 385, 400)), *bars("front", [210.0, 230.0])]
+    drawn = [outline(Box(170, 0, 385, 400)), *bars("front", [180.0, 200.0])]
+    front = piece_change("front", printed, drawn, SHEET, SLACK)
+    beside = piece_change("", words, words, SHEET, SLACK)
+    over = choose_shifts([front, beside], SHEET, SLACK)
+    clear = choose_shifts([front, kept_clear(beside, [shapely.box(390, 100, 460, 110)], [front])], SHEET, SLACK)
+    assert over.shifts["front"] == Point(30.0, 0.0)
+    assert clear.shifts["front"] == Point(0.0, 0.0)
+    assert len(over.tiles) < len(clear.tiles)
+
+
+def test_words_that_move_change_every_tile_they_reach() -> None:
+    """A heading begins on the first tile and ends on the second; other words at the same place change none."""
+    edge, whole = Path.polyline([Point(20, 100), Point(20, 110)]), Path.rectangle(Box(20, 100, 330, 110))
+    old = [Trace("text", "", "bold", edge, whole)]
+    tiles = changed_tiles(difference(old, shifted(old, 0.0, 5.0), SLACK), SHEET)
+    assert set(tiles) == {Cell(0, 0), Cell(0, 1)}
+    longer = [Trace("text", "", "bold", edge, Path.rectangle(Box(20, 100, 400, 110)))]
+    assert not len(difference(old, longer, SLACK))

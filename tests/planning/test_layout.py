@@ -11,8 +11,9 @@ import shapely
 
 from tests.planning.drawings import needed_open_data, pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
+from tiling.marks import mark_shape
 from tiling.pattern import Colour, Label, Line, Style
-from tiling.planning.layout import find_pieces, mark_shape, moves_of, placed
+from tiling.planning.layout import find_pieces, moves_of, placed
 from tiling.planning.plan import Placement
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg import read_svg

@@ -10,7 +10,8 @@ import pytest
 from tests.planning.retaped import altered, everything, naive_counts, needless, printed, seen, smock, stale
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit, UsageWrong
-from tiling.pattern import Colour, Label, Line, Pattern, Stroke, Style, Tag, pieces_of
+from tiling.marks import line_shape, mark_shape
+from tiling.pattern import Colour, Label, Line, Pattern, Role, Stroke, Style, Tag, pieces_of
 from tiling.planning.layout import find_pieces
 from tiling.planning.papers import paper_named
 from tiling.planning.placing import placed
@@ -52,6 +53,18 @@ def test_nothing_stale_and_nothing_needless(seed: int) -> None:
     assert not needless(old, new, printing)
     free = [count for count, clash in naive_counts(sheet, pattern, OPTIONS.slack) if not clash]
     assert len(named(reprint)) <= min(free, default=len(reprint.plan.tiles))
+
+
+@pytest.mark.parametrize("amounts", [{"longer": 30.0}, {"longer": 60.0}, {"around": 40.0, "longer": 30.0}])
+def test_no_piece_is_laid_on_the_words_beside_it(amounts: dict[str, float]) -> None:
+    """The sample's key of lines stands above the sleeve: it stays clear, on the sheet as it will lie on the table."""
+    sheet = printed()
+    reprint = plan_reprint(sheet.record, everyday(**amounts), OPTIONS)
+    pattern = placed(everyday(**amounts), reprint.plan.placements)
+    pieces = [line_shape(line.path).convex_hull for line in pattern.lines(piece="sleeve", role=Role.CUTTING)]
+    words = [mark_shape(mark) for mark in pattern.marks if not mark.tag.piece]
+    assert len(pieces) == 1
+    assert not any(word.intersects(pieces[0]) for word in words)
 
 
 def test_the_comparison_sees_a_page_left_out() -> None:

@@ -98,7 +98,7 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
     names = tuple(dict.fromkeys(cut.piece for cut in cuts))
     seams = seam_changes(original, altered)
     findings = (*findings, *_seam_findings(seams))
-    result = with_room(altered, names)
+    result = with_room(original, altered, names)
     if not pattern.pieces:
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)

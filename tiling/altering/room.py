@@ -1,4 +1,4 @@
-"""Room on the sheet: an altered piece must not lie on its neighbour, nor beyond the sheet."""
+"""Room on the sheet: an altered piece must not lie on its neighbour, on loose words, nor beyond the sheet."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 from tiling.altering.anatomy import anatomy
 from tiling.failures import InputUnfit
+from tiling.marks import LOOSE, MOST_LOOSE, background, clusters, mark_shape
 from tiling.pattern import Line, Mark, Pattern
 from tiling.shapes import Affine, Box, Size
 from tiling.shapes.regions import ring_of
 
 if TYPE_CHECKING:
     from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
 
 __all__ = ["with_room"]
 
@@ -21,25 +23,90 @@ GAP = 5.0
 """What is left between a piece that had to move and the others, mm."""
 
 STEP = 5.0
+NEAR = 1.0
+"""An altered piece nearer than this to loose marks, mm, is too near."""
+
 _FARTHEST = 4000.0
+_NEARBY = 60.0
 
 
-def with_room(pattern: Pattern, altered: Collection[str]) -> Pattern:
-    """The pattern with altered pieces moved off their neighbours, by the shortest way, and the sheet grown to hold all.
+def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pattern:
+    """The pattern with room made on its sheet.
 
-    Pieces that lie clear stay exactly where they are.
+    Altered pieces are moved off their neighbours by the shortest way. Loose marks, such as a heading or a key of
+    lines, that a piece now comes to lie on move out of its way as groups. The sheet is grown to hold all. What lies
+    clear stays exactly where it is.
+
+    Args:
+        before: the pattern before it was altered: what lay under or around a piece there may do so further.
+        pattern: the altered pattern.
+        altered: ids of the pieces cut.
     """
-    shapes = _shapes(pattern)
+    printed, shapes = _shapes(before), _shapes(pattern)
     marks: list[Mark] = list(pattern.marks)
+    groups = _loose_groups(pattern, list(printed.values()))
+    loose = {group: _together(pattern, group) for group in groups}
     for ident in (piece.ident for piece in pattern.pieces if piece.ident in altered and piece.ident in shapes):
         others = [shape for other, shape in shapes.items() if other != ident]
-        shift = _clear(shapes[ident], others)
-        if shift is None:
+        if _lies_clear(shapes[ident], others, 0.0):
             continue
-        move = Affine.shift(*shift)
-        marks = [mark.moved(move) if mark.tag.piece == ident else mark for mark in marks]
+        shift = _clear(shapes[ident], [*others, *loose.values()]) or (_FARTHEST, 0.0)
+        _move(marks, [index for index, mark in enumerate(marks) if mark.tag.piece == ident], shift)
         shapes[ident] = _moved(shapes[ident], shift)
-    return _grown(pattern, marks, altered)
+    ways = [_way(printed[ident], shape) for ident, shape in shapes.items() if ident in altered and ident in printed]
+    moved = {index for index, mark in enumerate(marks) if mark.tag.piece in altered}
+    for group in groups:
+        others = [*shapes.values(), *(shape for other, shape in loose.items() if other != group)]
+        shift = _out_of_the_way(loose[group], ways, others)
+        if any(shift):
+            _move(marks, group, shift)
+            loose[group] = _moved(loose[group], shift)
+            moved.update(group)
+    return _grown(pattern, marks, moved)
+
+
+def _way(before: Polygon, after: Polygon) -> BaseGeometry:
+    """Where a reprint may lay the altered piece: as it is now, or with one of its sides where it was before."""
+    from shapely import unary_union  # noqa: PLC0415
+
+    here, there = after.bounds, before.bounds
+    x_shifts, y_shifts = ({0.0, *(there[side] - here[side] for side in sides)} for sides in ((0, 2), (1, 3)))
+    return unary_union([_moved(after, (x, y)) for x in sorted(x_shifts) for y in sorted(y_shifts)])
+
+
+def _out_of_the_way(
+    group: BaseGeometry, ways: Sequence[BaseGeometry], others: Sequence[BaseGeometry]
+) -> tuple[float, float]:
+    """By how much loose marks move: out of every way where that is near, else off the pieces as they lie."""
+    shift = (0.0, 0.0)
+    if any(_overlap(group, way, NEAR) for way in ways):
+        shift = _clear(group, [*ways, *others], _NEARBY) or shift
+    if not any(shift) and any(_overlap(group, other, NEAR) for other in others):
+        shift = _clear(group, others) or shift
+    return shift
+
+
+def _move(marks: list[Mark], which: Sequence[int], shift: tuple[float, float]) -> None:
+    move = Affine.shift(*shift)
+    for index in which:
+        marks[index] = marks[index].moved(move)
+
+
+def _loose_groups(pattern: Pattern, pieces: Sequence[Polygon]) -> list[tuple[int, ...]]:
+    """Marks of no piece that lay beside the pieces before, by their index; those near each other in one group."""
+    loose = [index for index, mark in enumerate(pattern.marks) if not mark.tag.piece]
+    if len(loose) > MOST_LOOSE:
+        return []
+    shapes = {index: mark_shape(pattern.marks[index]) for index in loose}
+    free = [index for index in loose if not shapes[index].is_empty and not background(shapes[index], pieces, NEAR)]
+    return [tuple(free[k] for k in cluster) for cluster in clusters([shapes[index] for index in free], LOOSE)]
+
+
+def _together(pattern: Pattern, group: Sequence[int]) -> BaseGeometry:
+    """What a group covers."""
+    from shapely import unary_union  # noqa: PLC0415
+
+    return unary_union([mark_shape(pattern.marks[index]).buffer(0.5) for index in group])
 
 
 def _shapes(pattern: Pattern) -> dict[str, Polygon]:
@@ -55,19 +122,21 @@ def _shapes(pattern: Pattern) -> dict[str, Polygon]:
     return shapes
 
 
-def _clear(shape: Polygon, others: Sequence[Polygon]) -> tuple[float, float] | None:
-    """The shortest shift along one axis that frees the piece; None where it lies clear and on the sheet."""
-    x0, y0, *_ = shape.bounds
-    if x0 >= 0 and y0 >= 0 and not any(_overlap(shape, other, 0.0) for other in others):
-        return None
-    steps = int(_FARTHEST / STEP)
-    for distance in (STEP * i for i in range(1, steps)):
+def _clear(
+    shape: BaseGeometry, others: Sequence[BaseGeometry], farthest: float = _FARTHEST
+) -> tuple[float, float] | None:
+    """The shortest shift along one axis after which the shape lies clear of the others and on the sheet."""
+    for distance in (STEP * i for i in range(1, int(farthest / STEP))):
         for shift in ((distance, 0.0), (0.0, distance), (-distance, 0.0), (0.0, -distance)):
-            moved = _moved(shape, shift)
-            x0, y0, *_ = moved.bounds
-            if x0 >= 0 and y0 >= 0 and not any(_overlap(moved, other, GAP) for other in others):
+            if _lies_clear(_moved(shape, shift), others, GAP):
                 return shift
-    return (_FARTHEST, 0.0)
+    return None
+
+
+def _lies_clear(shape: BaseGeometry, others: Sequence[BaseGeometry], gap: float) -> bool:
+    """Whether the shape lies on the sheet and off the others; without a gap they may touch."""
+    x0, y0, *_ = shape.bounds
+    return bool(x0 >= 0 and y0 >= 0) and not any(_overlap(shape, other, gap) for other in others)
 
 
 def _overlap(shape: Any, other: Any, gap: float) -> bool:
@@ -76,17 +145,16 @@ def _overlap(shape: Any, other: Any, gap: float) -> bool:
     return bool(shape.intersection(other).area > 1.0)
 
 
-def _moved(shape: Polygon, shift: tuple[float, float]) -> Polygon:
+def _moved(shape: Any, shift: tuple[float, float]) -> Any:
     from shapely.affinity import translate  # noqa: PLC0415
 
-    moved: Polygon = translate(shape, *shift)
-    return moved
+    return translate(shape, *shift)
 
 
-def _grown(pattern: Pattern, marks: Sequence[Mark], altered: Collection[str]) -> Pattern:
-    """The sheet made larger to the right and below where altered pieces pass its edge."""
+def _grown(pattern: Pattern, marks: Sequence[Mark], changed: Collection[int]) -> Pattern:
+    """The sheet made larger to the right and below where changed marks pass its edge."""
     result = pattern.with_marks(marks)
-    around = Box.around(_seen(mark) for mark in marks if mark.tag.piece in altered)
+    around = Box.around(_seen(marks[index]) for index in sorted(changed))
     if around is None or (around.x1 <= pattern.size.width and around.y1 <= pattern.size.height):
         return result
     size = Size(max(pattern.size.width, around.x1 + GAP), max(pattern.size.height, around.y1 + GAP))

@@ -8,7 +8,7 @@ the fewest pages to print.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import ceil, floor, inf
 
 import numpy as np
@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from tiling.marks import background
 from tiling.planning.plan import Grid
 from tiling.planning.traces import Trace, difference, shift_votes
 from tiling.shapes import Affine, Box, Point
@@ -29,6 +30,7 @@ __all__ = [
     "by_piece",
     "changed_tiles",
     "choose_shifts",
+    "kept_clear",
     "piece_change",
     "tiles_at",
 ]
@@ -37,6 +39,7 @@ GAP = 5.0
 """Least distance that a piece moved to a free place keeps from the others, mm."""
 _ROOM_STEP = 10.0
 _ROOMS = 3
+_BESIDE = 2.0  # mm kept between a piece and loose marks
 _CLASH = 1.0  # mm²: less than this is two cutting lines that touch
 _MOST_TRIES = 200_000
 
@@ -158,7 +161,9 @@ def _outline(traces: Sequence[Trace]) -> BaseGeometry | None:
 
 def _option(old: Sequence[Trace], new: Sequence[Trace], shift: Point, sheet: Sheet, slack: float) -> Option:
     there = [trace.moved(Affine.shift(shift.x, shift.y)) for trace in new] if shift.norm else list(new)
-    return Option(shift, changed_tiles(difference(old, there, slack), sheet), _outline(there) if there else None)
+    tiles = changed_tiles(difference(old, there, slack), sheet)
+    # Loose marks lie under everything, unless `kept_clear` says which don't.
+    return Option(shift, tiles, _outline(there) if there and there[0].piece else None)
 
 
 def piece_change(piece: str, old: Sequence[Trace], new: Sequence[Trace], sheet: Sheet, slack: float) -> PieceChange:
@@ -176,7 +181,24 @@ def piece_change(piece: str, old: Sequence[Trace], new: Sequence[Trace], sheet: 
         (_option(old, new, shift, sheet, slack) for shift in shifts),
         key=lambda option: (len(option.tiles), option.shift.norm),
     )
-    return PieceChange(piece, tuple(old), tuple(new), tuple(options), _outline(old) if old else None)
+    return PieceChange(piece, tuple(old), tuple(new), tuple(options), _outline(old) if old and piece else None)
+
+
+def kept_clear(loose: PieceChange, shapes: Sequence[BaseGeometry], pieces: Sequence[PieceChange]) -> PieceChange:
+    """The change of the loose marks, with those that the pieces must keep clear of as its outline.
+
+    Args:
+        loose: the change of all that belongs to no piece.
+        shapes: its new marks as shapes, before any shift.
+        pieces: the others; what lay under or around one of them on the taped sheet is left out.
+    """
+    printed = [change.old_outline for change in pieces if change.old_outline is not None]
+    options = []
+    for option in loose.options:
+        there = [shapely.affinity.translate(shape, option.shift.x, option.shift.y) for shape in shapes]
+        beside = [shape.buffer(_BESIDE, quad_segs=2) for shape in there if not background(shape, printed, _BESIDE)]
+        options.append(replace(option, outline=shapely.unary_union(beside) if beside else None))
+    return replace(loose, options=tuple(options))
 
 
 def _clash(one: Option, other: Option, allowed: float) -> bool:
@@ -195,7 +217,9 @@ def _with_rooms(change: PieceChange, others: Sequence[PieceChange], sheet: Sheet
     if first.outline is None or not change.piece:
         return change
     own = _box(first.outline)
-    taken = [_box(o.outline).grown(GAP) for other in others for o in other.options[:1] if o.outline is not None]
+    firsts = [other.options[0].outline for other in others]
+    parts = [part for outline in firsts if outline is not None for part in shapely.get_parts(outline)]
+    taken = [_box(part).grown(GAP) for part in parts]
     table = Box.around([*taken, own, *(_box(c.old_outline) for c in (change, *others) if c.old_outline is not None)])
     assert table is not None
     spots = [(table.x1 + GAP, own.y0), (own.x0, table.y1 + GAP), (table.x1 + GAP, table.y0), (table.x0, table.y1 + GAP)]
@@ -255,30 +279,41 @@ class _Search:
             if pair not in self.allowed:
                 a, b = self.changes[one].old_outline, self.changes[other].old_outline
                 self.allowed[pair] = a.intersection(b).area if a is not None and b is not None else 0.0
-            mine, theirs = self.changes[one], self.changes[other]
-            free = not mine.piece or not theirs.piece  # frames and titles lie under everything
-            self.clashes[key] = not free and _clash(mine.options[pick], theirs.options[other_pick], self.allowed[pair])
+            mine, theirs = self.changes[one].options[pick], self.changes[other].options[other_pick]
+            self.clashes[key] = _clash(mine, theirs, self.allowed[pair])
         return self.clashes[key]
 
 
+def _searched(changes: Sequence[PieceChange]) -> list[Option] | None:
+    search = _Search(changes)
+    search.run([], [], frozenset(), 0.0)
+    return search.found
+
+
+def _lying_under(change: PieceChange) -> PieceChange:
+    return replace(change, options=tuple(replace(option, outline=None) for option in change.options))
+
+
 def choose_shifts(changes: Sequence[PieceChange], sheet: Sheet, slack: float) -> Choice:
-    """The shifts that need the fewest pages, no piece running into another.
+    """The shifts that need the fewest pages, no piece running into another or onto loose marks it lay beside.
 
     A piece that finds no room where it was is offered free places, on new tiles if need be.
     """
-    search = _Search(changes)
-    search.run([], [], frozenset(), 0.0)
-    if search.found is None:
-        roomy = [
-            _with_rooms(change, [c for c in changes if c is not change], sheet, slack)
-            if any(o.tiles for o in change.options[:1])
-            else change
-            for change in changes
-        ]
-        search = _Search(roomy)
-        search.run([], [], frozenset(), 0.0)
+    found = _searched(changes)
+    if found is None:
+        # The new drawing itself may have a piece on loose marks.
+        found = _searched([change if change.piece else _lying_under(change) for change in changes])
+    if found is None:
+        found = _searched(
+            [
+                _with_rooms(change, [c for c in changes if c is not change], sheet, slack)
+                if any(o.tiles for o in change.options[:1])
+                else change
+                for change in changes
+            ]
+        )
     # Two pieces drawn over each other in the new drawing itself: nothing to be chosen, print them as they are.
-    found = search.found or [change.options[0] for change in changes]
+    found = found or [change.options[0] for change in changes]
     reasons: dict[Cell, list[Reason]] = {}
     for change, option in zip(changes, found, strict=True):
         for cell, movement in option.tiles.items():

@@ -11,21 +11,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import InputUnfit
+from tiling.marks import FLATNESS, LOOSE, clusters, mark_shape
 from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box, Size
 
-__all__ = ["LaidPiece", "find_pieces", "mark_shape", "moves_of", "placed"]
-
-FLATNESS = 0.1
-"""mm; outlines that are laid out need no more."""
+__all__ = ["LaidPiece", "find_pieces", "moves_of", "placed"]
 
 TOUCH = 0.2
 """mm; ends of lines that meet this closely belong together."""
@@ -38,9 +33,6 @@ MOST_MARKS = 5_000
 
 MOST_CORNERS = 100_000
 """Corners of lines that touch each other, up to which open lines are joined to outlines."""
-
-LOOSE = 15.0
-"""mm; marks of no piece nearer than this stay together."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,15 +69,6 @@ def find_pieces(pattern: Pattern) -> tuple[LaidPiece, ...]:
     for number, group in enumerate(loose, start=1):
         pieces.append(_piece(f"loose-{number}", "", group, pattern.marks, shapes))
     return tuple(pieces)
-
-
-def mark_shape(mark: Mark) -> BaseGeometry:
-    """A mark as lines (stroke width left out), or as the outline of a text's or picture's place."""
-    if isinstance(mark, Line):
-        runs = [run if len(run) > 1 else np.repeat(run, 2, axis=0) for run in mark.path.flatten(FLATNESS) if len(run)]
-        return shapely.MultiLineString(runs) if len(runs) != 1 else shapely.LineString(runs[0])
-    reach = mark.reach()
-    return shapely.box(reach.x0, reach.y0, reach.x1, reach.y1)
 
 
 def moves_of(pattern: Pattern, placements: Sequence[Placement]) -> dict[int, Affine]:
@@ -139,7 +122,7 @@ def _found(pattern: Pattern, shapes: Sequence[BaseGeometry]) -> tuple[dict[str, 
     """Closed outlines that lie apart, from the top left, each with what lies in it."""
     lines = [index for index, mark in enumerate(pattern.marks) if isinstance(mark, Line) and mark.style.leaves_ink]
     bodies = []
-    for cluster in _clusters([shapes[index] for index in lines], TOUCH):
+    for cluster in clusters([shapes[index] for index in lines], TOUCH):
         group = [lines[k] for k in cluster]
         body = _body([shapes[index] for index in group])
         if body.area >= LEAST_AREA:
@@ -185,21 +168,7 @@ def _loose(free: Sequence[int], shapes: Sequence[BaseGeometry]) -> list[list[int
     filled = [index for index in free if not shapes[index].is_empty]
     if len(filled) > MOST_MARKS:
         return [filled]
-    return [[filled[k] for k in cluster] for cluster in _clusters([shapes[index] for index in filled], LOOSE)]
-
-
-def _clusters(shapes: Sequence[BaseGeometry], distance: float) -> list[list[int]]:
-    """Indices of shapes connected by steps of at most `distance`, in the order of their first members."""
-    if not shapes:
-        return []
-    array = np.array(shapes, dtype=object)
-    first, second = shapely.STRtree(array).query(array, predicate="dwithin", distance=distance)
-    links = coo_array((np.ones(len(first), dtype=np.bool_), (first, second)), shape=(len(shapes), len(shapes)))
-    _, labels = connected_components(links, directed=False)
-    clusters: dict[int, list[int]] = {}
-    for k, label in enumerate(labels.tolist()):
-        clusters.setdefault(label, []).append(k)
-    return list(clusters.values())
+    return [[filled[k] for k in cluster] for cluster in clusters([shapes[index] for index in filled], LOOSE)]
 
 
 def _body(shapes: Sequence[BaseGeometry]) -> BaseGeometry:

@@ -9,7 +9,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from tiling.failures import InputUnfit, UsageWrong
+from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
 from tiling.planning.changes import (
     Cell,
@@ -19,6 +23,7 @@ from tiling.planning.changes import (
     by_piece,
     changed_tiles,
     choose_shifts,
+    kept_clear,
     piece_change,
 )
 from tiling.planning.occupancy import occupancy
@@ -183,8 +188,16 @@ def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet
         [trace for piece, traces in group.items() if piece not in known for trace in traces] for group in (old, new)
     )
     if gone or came:
-        changes.append(piece_change("", gone, came, sheet, slack))
+        loose = piece_change("", gone, came, sheet, slack)
+        shapes = [_shape(mark) for mark in after if mark.tag.piece not in known]
+        changes.append(kept_clear(loose, shapes, changes) if known and len(shapes) <= MOST_LOOSE else loose)
     return choose_shifts(changes, sheet, slack)
+
+
+def _shape(mark: RecordedMark) -> BaseGeometry:
+    if mark.kind is MarkKind.LINE:
+        return line_shape(mark.path)
+    return shapely.convex_hull(shapely.multipoints(mark.path.points))
 
 
 def _by_role(mark: RecordedMark) -> str:
@@ -206,7 +219,12 @@ def _sorting(before: Sequence[RecordedMark], after: Sequence[RecordedMark]) -> C
 
 
 def _traces(marks: Iterable[RecordedMark], look: Callable[[RecordedMark], str]) -> list[Trace]:
-    return [Trace(mark.kind.value, mark.tag.piece, look(mark), _place(mark)) for mark in marks]
+    return [
+        Trace(
+            mark.kind.value, mark.tag.piece, look(mark), _place(mark), mark.path if mark.kind is MarkKind.TEXT else None
+        )
+        for mark in marks
+    ]
 
 
 def _place(mark: RecordedMark) -> Path:

@@ -28,18 +28,19 @@ _LEAST_SHARE = 0.02  # of a piece: a shift that leaves less of it in place is ch
 class Trace:
     """One mark as ink: `kind` ('line', 'text', 'picture'), its piece, `look` (a key of its style) and its path, mm.
 
-    A text or picture is traced by the corners of its place; `text` is what it says.
+    A picture is traced by the edges of its place, a text by the upright edge it begins at; `whole` is then all of the
+    text's place, which is what changes when it moves.
     """
 
     kind: str
     piece: str
     look: str
     path: Path
-    text: str = ""
+    whole: Path | None = None
 
     def moved(self, by: Affine) -> Trace:
         """The trace moved."""
-        return replace(self, path=self.path.moved(by))
+        return replace(self, path=self.path.moved(by), whole=self.whole.moved(by) if self.whole else None)
 
     @cached_property
     def key(self) -> tuple[str, str, bytes, bytes]:
@@ -98,7 +99,20 @@ def _lonely(ours: Sequence[Trace], theirs: Sequence[Trace], slack: float) -> NDA
             if off.any():
                 far[off] = _distances(tree, places[off])
         result.append(np.column_stack([points[off], far[off]]))
+        result += _wholes([trace for trace in ours if (trace.kind, trace.look) == look], result[-1])
     return np.vstack(result)
+
+
+def _wholes(traces: Sequence[Trace], off: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+    """The whole places, each as (n, 3), of the texts that begin at any of the points (n, 3) found off."""
+    found = []
+    tree = cKDTree(off[:, :2])
+    for trace in traces:
+        near = tree.query_ball_point(trace.path.points[0], QUANTUM) if trace.whole is not None else []
+        if near and trace.whole is not None:
+            places = np.vstack([_samples(line) for line in trace.whole.flatten(0.01)])
+            found.append(np.column_stack([places, np.full(len(places), off[near, 2].max())]))
+    return found
 
 
 def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDArray[np.float64]:
