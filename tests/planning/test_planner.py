@@ -141,3 +141,12 @@ def test_look_counts_pages_for_common_papers() -> None:
     assert counts["a4"].tiles == 8 and counts["a4"].tiles_as_drawn == 12
     assert counts["a0"].tiles == 1
     assert all(count.tiles <= count.tiles_as_drawn for count in counts.values())
+
+
+def test_look_counts_what_pages_makes() -> None:
+    """The quick count gives the tiles and the orientation of the whole plan, on every paper."""
+    for pattern in (FRAME, pattern_of([rectangle(Box(5, 5, 150, 110))])):
+        for count in counts_by_paper(pattern, ink=occupancy(pattern)):
+            plan = plan_pages(pattern, PlanOptions(count.paper))
+            assert (count.tiles, count.orientation) == (len(plan.tiles), plan.orientation)
+            assert count.tiles_as_drawn == plan.pages_as_drawn

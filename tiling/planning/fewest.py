@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from tiling.planning.cover import Demand, bare_corners, fewest_more, swept, tidied
 from tiling.planning.occupancy import Raster
 
-__all__ = ["Axis", "Layout", "best_layout", "layout_at"]
+__all__ = ["Axis", "Layout", "best_layout", "fewest_tiles", "layout_at"]
 
 Cells = NDArray[np.bool_]
 Ints = NDArray[np.intp]
@@ -137,8 +137,16 @@ def best_layout(raster: Raster, across: Axis, down: Axis) -> Layout:
     Among shifts equal in all three the first one in reading order is taken. The raster must not be empty.
     """
     raster = raster.trimmed()
-    height, width = raster.cells.shape
-    return _search(raster, _Runs(_Run.over(height, down), _Run.over(width, across)))
+    runs = _all_runs(raster, across, down)
+    maps = _maps(raster.cells, runs)
+    return _preferred(raster, runs, maps, _fewest(maps, runs))
+
+
+def fewest_tiles(raster: Raster, across: Axis, down: Axis) -> int:
+    """How many tiles `best_layout` prints, for less than half its work."""
+    raster = raster.trimmed()
+    runs = _all_runs(raster, across, down)
+    return int(_fewest(_maps(raster.cells, runs), runs).printed[0].sum())
 
 
 def layout_at(raster: Raster, across: Axis, down: Axis, corner: tuple[int, int]) -> Layout:
@@ -146,11 +154,18 @@ def layout_at(raster: Raster, across: Axis, down: Axis, corner: tuple[int, int])
     raster = raster.trimmed()
     height, width = raster.cells.shape
     rows = _Run.fixed(height, down, corner[1] - raster.y0)
-    return _search(raster, _Runs(rows, _Run.fixed(width, across, corner[0] - raster.x0)))
-
-
-def _search(raster: Raster, runs: _Runs) -> Layout:
+    runs = _Runs(rows, _Run.fixed(width, across, corner[0] - raster.x0))
     maps = _maps(raster.cells, runs)
+    return _preferred(raster, runs, maps, _fewest(maps, runs))
+
+
+def _all_runs(raster: Raster, across: Axis, down: Axis) -> _Runs:
+    height, width = raster.cells.shape
+    return _Runs(_Run.over(height, down), _Run.over(width, across))
+
+
+def _fewest(maps: Demand, runs: _Runs) -> _Ties:
+    """The shifts that print the fewest tiles."""
     shape = (runs.rows.tiles, runs.rows.shifts, runs.columns.tiles, runs.columns.shifts)
     forced = maps.core.reshape(shape).sum(axis=(0, 2), dtype=np.int32)
     is_open = _loose(maps, runs).reshape(shape).any(axis=(0, 2))
@@ -169,7 +184,7 @@ def _search(raster: Raster, runs: _Runs) -> Layout:
         shifts, printed = np.concatenate([shifts, found[kept]]), np.concatenate([printed, covers[kept]])
         order = np.lexsort((shifts[:, 1], shifts[:, 0]))
         shifts, printed = shifts[order], printed[order]
-    return _preferred(raster, runs, maps, _Ties(shifts, printed))
+    return _Ties(shifts, printed)
 
 
 def _opened(maps: Demand, runs: _Runs, candidates: Ints, best: int) -> tuple[Ints, Cells]:
@@ -217,7 +232,7 @@ def _maps(cells: Cells, runs: _Runs) -> Demand:
 def ink_within(cells: Cells, positions: Ints, span: tuple[int, int], axis: int) -> Cells:
     """For each position p along the axis (rising): whether any cell in [p + span[0], p + span[1]) is inked.
 
-    Spans double up from single cells, so it takes log2(length) passes over the array.
+    Spans double up from single cells, so it takes log2(length) passes over the array, eight cells to a byte.
     """
     if axis == 1:
         # Rows are what lies together in memory.
@@ -225,7 +240,7 @@ def ink_within(cells: Cells, positions: Ints, span: tuple[int, int], axis: int) 
     length, extent = span[1] - span[0], len(cells)
     if length <= 0:
         return np.zeros((len(positions), cells.shape[1]), dtype=np.bool_)
-    run = np.pad(cells, ((length, length), (0, 0)))
+    run = np.pad(np.packbits(cells, axis=1), ((length, length), (0, 0)))
     done = 1
     while done < length:
         more = min(done, length - done)
@@ -233,7 +248,7 @@ def ink_within(cells: Cells, positions: Ints, span: tuple[int, int], axis: int) 
         done += more
     # run[k] tells of the cells from k - length to k - 1.
     at = np.clip(positions + span[0] + length, 0, extent + length)
-    return run[at]
+    return np.unpackbits(run[at], axis=1, count=cells.shape[1]).view(np.bool_)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

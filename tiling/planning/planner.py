@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import ceil, floor
@@ -10,7 +11,7 @@ import numpy as np
 
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
-from tiling.planning.fewest import Axis, Layout, best_layout, layout_at
+from tiling.planning.fewest import Axis, Layout, best_layout, fewest_tiles, layout_at
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import COMMON, LONGEST_ROLL, takes_first_page
 from tiling.planning.plan import (
@@ -126,14 +127,8 @@ def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None
             f"use {MIN_OVERLAP:g} mm or more."
         )
     ink = occupancy(pattern) if ink is None else ink.trimmed()
-    orientations = _orientations(options)
-    turns = [_turned(options, orientation, ink) for orientation in orientations]
-    best, layout = min(
-        ((turn, _layout(ink, turn, options)) for turn in turns), key=lambda pair: _merit(pair[0], pair[1], options)
-    )
-    corner = replace(options, grid=GridMode.AS_DRAWN)
-    as_drawn = min(_layout(ink, _turned(corner, turn, ink), corner).count for turn in orientations)
-    return _plan(pattern, options, best, layout, as_drawn)
+    best, layout = _best(ink, _turns(options, ink), options)
+    return _plan(pattern, options, best, layout, _tiles_as_drawn(ink, options))
 
 
 def counts_by_paper(
@@ -144,11 +139,20 @@ def counts_by_paper(
     counts = []
     for paper in papers:
         try:
-            plan = plan_pages(pattern, PlanOptions(paper), ink)
+            counts.append(_count(ink, PlanOptions(paper)))
         except UsageWrong:
             continue
-        counts.append(PaperCount(paper, plan.orientation, len(plan.tiles), plan.pages_as_drawn))
     return tuple(counts)
+
+
+def _count(ink: Raster, options: PlanOptions) -> PaperCount:
+    """What `plan_pages` comes to; layouts are compared only where orientations need equally many tiles."""
+    turns = _turns(options, ink)
+    tiles = [fewest_tiles(ink, turn.across, turn.down) for turn in turns]
+    least = min(tiles)
+    tied = [turn for turn, count in zip(turns, tiles, strict=True) if count == least]
+    turn = tied[0] if len(tied) == 1 else _best(ink, tied, options)[0]
+    return PaperCount(options.paper, turn.orientation, least, _tiles_as_drawn(ink, options))
 
 
 def window_of(page: Size, margins: Margins, correction: Correction) -> Size:
@@ -165,6 +169,22 @@ def window_of(page: Size, margins: Margins, correction: Correction) -> Size:
         )
     # A hair more than the quotient, so that 190 / 1.0 stays 190.
     return Size(floor(width / correction.across + 1e-9), floor(height / correction.down + 1e-9))
+
+
+def _turns(options: PlanOptions, ink: Raster) -> list[_Turned]:
+    return [_turned(options, orientation, ink) for orientation in _orientations(options)]
+
+
+def _best(ink: Raster, turns: Sequence[_Turned], options: PlanOptions) -> tuple[_Turned, Layout]:
+    """The best layout over the given orientations."""
+    layouts = ((turn, _layout(ink, turn, options)) for turn in turns)
+    return min(layouts, key=lambda pair: _merit(pair[0], pair[1], options))
+
+
+def _tiles_as_drawn(ink: Raster, options: PlanOptions) -> int:
+    """How many tiles the drawing's own corner needs."""
+    corner = replace(options, grid=GridMode.AS_DRAWN)
+    return min(_layout(ink, turn, corner).count for turn in _turns(corner, ink))
 
 
 def _orientations(options: PlanOptions) -> list[Orientation]:
