@@ -12,6 +12,7 @@ import reportlab
 
 from tests.cloth.drafts import NOTES, child, smock
 from tiling.cloth.booklet import Booklet, booklet
+from tiling.cloth.lay_picture import draw_lay
 from tiling.cloth.lay_pieces import ClothFold, lay_pieces
 from tiling.cloth.lay_plan import ClothChoice, Effort, lay
 from tiling.cloth.reckoning import Reckoning, reckon
@@ -19,6 +20,7 @@ from tiling.cloth.tables import Table, as_text
 from tiling.cloth.typeset import Setter, points
 from tiling.cloth.units import Units
 from tiling.drawing.job import Job, prepare
+from tiling.drawing.pen import RecordingPen
 from tiling.failures import InputUnfit
 from tiling.notes import Notes
 from tiling.planning.papers import paper_named
@@ -54,7 +56,7 @@ def test_the_booklet_holds_every_section() -> None:
     text = words(made().content)
     for part in (
         "Test smock", "At a glance", "Taping", "Row A: A1", "Check line", "Cutting list", "2, as a mirrored pair",
-        "Notions", "wrist + overlap", "Common practice, no source", "Seams", "sleeve.cap", "Notches that meet", "Sizes",
+        "Notions", "wrist + overlap", "Seams", "sleeve.cap", "Notches that meet", "Sizes",
         "Cautions", "cut and burn", "page 1 of",
     ):  # fmt: skip
         assert part in text, part
@@ -77,6 +79,52 @@ def test_lay_plans_come_with_their_figures() -> None:
     text = words(booklet(with_lay, job, Units.CM, A4).content)
     assert text.count("main cloth, 140.0 cm wide, folded lengthwise") == 2
     assert "fold of the cloth" in text
+
+
+def test_a_lay_plan_is_as_large_as_the_page_allows(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The whole width of the text, 174 mm on A4: it is laid by, not looked at."""
+    reckoning, job = matter()
+    choice = ClothChoice(700.0, ClothFold.NONE)
+    pieces = lay_pieces(reckoning.stitching, reckoning.cutting, "main", choice.fold)
+    with_lay = replace(reckoning, lays=(lay("main", pieces, choice, Effort(1.0)),))
+    pen = RecordingPen()
+    monkeypatch.setattr("tiling.cloth.booklet.draw_lay", lambda _, plan, units, box: draw_lay(pen, plan, units, box))
+    booklet(with_lay, job, Units.CM, A4)
+    ends = [point.x for call in pen.calls if call.kind == "polyline" for point in call.points]
+    assert max(ends) - min(ends) > 150.0
+
+
+def test_a_tables_remarks_stay_with_its_end() -> None:
+    """Wherever a page ends, what follows has a row besides its head and the remark."""
+    remark = "From the start of each side."
+    table = Table("T", ("A", "B"), tuple((f"row {n}", "1 cm") for n in range(9)), frozenset({1}), (remark,))
+    width = points(174.0)
+    whole = Setter().table(table, width)[0]
+    _, height = whole.wrap(width, 1e4)
+    for less in range(1, 40, 3):
+        parts = Setter().table(table, width)[0]
+        parts.wrap(width, 1e4)
+        split = parts.split(width, height - less)
+        assert len(split) == 2
+        assert len(split[1]._cellvalues) >= 3
+
+
+def test_columns_of_words_keep_off_numbers() -> None:
+    """A word after a number set to the right begins at least 3 mm from it, and empty columns are left out."""
+    table = Table("T", ("A", "B", "C", ""), (("a", "12.0 cm", "word", ""),), frozenset({1}))
+    ruled = Setter().table(table, points(174.0))[0]
+    assert len(ruled._cellvalues[0]) == 4  # and what is left of the width
+    number, word = ruled._cellStyles[1][1], ruled._cellStyles[1][2]
+    assert number.rightPadding + word.leftPadding >= points(3.0)
+
+
+def test_a_reprint_is_taped_otherwise() -> None:
+    """Where most pages hang on the wall already, only the new ones are told of."""
+    reckoning, job = matter()
+    tiles = tuple(replace(tile, page=5 if tile.name == "B2" else 0) for tile in job.plan.tiles)
+    text = words(booklet(reckoning, replace(job, plan=replace(job.plan, tiles=tiles)), Units.CM, A4).content)
+    assert "Cut the old pages out along their joins: B2." in text
+    assert "Measure the test square on the first page" not in text
 
 
 def test_lengths_are_in_the_persons_units() -> None:

@@ -134,3 +134,14 @@ def test_a_narrow_piece_has_its_words_along_it() -> None:
     made = LayPlan("main", ClothChoice(1400.0), (strip, *plan().laid), 1210.0)
     words = next(call for call in drawn(made).calls if call.text == "Band")
     assert getattr(words.style, "turn", 0.0) == -90.0
+
+
+def test_a_title_wider_than_its_piece_is_not_cut_short() -> None:
+    """A facing 10 cm wide on a small picture: its name stands over the edges."""
+    ring = np.array([(0, 0), (100, 0), (100, 300), (0, 300)], dtype=float)
+    facing = LaidPiece(LayPiece("facing", "Neck facing", 1, 1, False, Layers.ON_FOLD, ring), Affine.shift(0.0, 0.0))
+    pen = RecordingPen()
+    made = LayPlan("main", ClothChoice(1400.0, ClothFold.LENGTHWISE), (facing,), 300.0)
+    draw_lay(pen, made, Units.CM, Box(0.0, 0.0, 174.0, 60.0))
+    assert "Neck facing" in texts(pen)
+    assert all(getattr(call.style, "size", 9.0) >= 1.5 for call in pen.calls)

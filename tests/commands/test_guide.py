@@ -39,7 +39,7 @@ def test_the_guide_holds_what_pages_and_cloth_say(smock: Path, capsys: pytest.Ca
     pages = json.loads(capsys.readouterr().out)
     assert f"{len(pages['tiles'])} of A4" in text
     for line in pages["check_lines"]:
-        assert f"{line['length_mm']:.1f} mm" in text
+        assert f"{line['length_mm'] / 10:.2f} cm" in text
     assert "m of main cloth, 150.0 cm wide, opened out" in text
     assert "Cautions" in text
 
@@ -120,7 +120,7 @@ def test_a_printed_file_says_itself_how_it_is_taped(smock: Path, capsys: pytest.
     text = text_of(out)
     assert f"{len(pages['tiles'])} of A3" in text
     for line in pages["check_lines"]:
-        assert f"{line['length_mm']:.1f} mm" in text
+        assert f"{line['length_mm'] / 10:.2f} cm" in text
 
 
 def test_a_file_printed_before_the_alteration_is_refused(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,26 +15,27 @@ from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, 
 from tiling.cloth import tables
 from tiling.cloth.lay_picture import draw_lay, facts, heading
 from tiling.cloth.lay_plan import LayPlan
-from tiling.cloth.notions import PRACTICE
 from tiling.cloth.reckoning import Reckoning
 from tiling.cloth.tables import Table
 from tiling.cloth.typeset import GREY, HAIR, Drawing, Setter, points
 from tiling.cloth.units import Units
 from tiling.drawing.checklines import PER_JOIN
+from tiling.drawing.first_page import paper_title
 from tiling.drawing.job import Job
 from tiling.drawing.lettering import Face
 from tiling.drawing.page_map import draw_map, taping_steps
 from tiling.drawing.pen import Pen
-from tiling.lengths import in_mm
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
 
 __all__ = ["Booklet", "booklet"]
 
 _SIDE, _TOP, _BOTTOM = 18.0, 17.0, 18.0
-_TALLEST_MAP = 120.0
-_TALLEST_LAY = 90.0
-_TALLEST_UPRIGHT = 62.0
+_TALLEST_MAP, _LEAST_MAP = 120.0, 60.0
+_BESIDE_MAP = 102.0  # the opening above the map, mm
+_STEP_HEIGHT = 5.4
+_ABOVE_LAY = 24.0  # heading and figures of a lay plan, mm
+_TALLEST_UPRIGHT = 72.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,11 @@ class _Matter:
     def width(self) -> float:
         """The text's width, mm."""
         return self.paper.width - 2 * _SIDE
+
+    @property
+    def height(self) -> float:
+        """The text's height, mm."""
+        return self.paper.height - _TOP - _BOTTOM
 
 
 def booklet(reckoning: Reckoning, job: Job, units: Units, paper: Size, font: Path | None = None) -> Booklet:
@@ -102,7 +108,7 @@ def _built(matter: _Matter, count: int) -> tuple[bytes, int]:
     title = f"{matter.reckoning.title}: sewing guide"
     document = _Document(stream, pagesize=size, title=title, creator="pageseam", author="", invariant=1, lang="en")
     frame = Frame(
-        points(_SIDE), points(_BOTTOM), points(matter.width), points(matter.paper.height - _TOP - _BOTTOM),
+        points(_SIDE), points(_BOTTOM), points(matter.width), points(matter.height),
         leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
     )  # fmt: skip
     document.addPageTemplates([PageTemplate("page", [frame], onPage=partial(_foot, matter=matter, count=count))])
@@ -130,12 +136,13 @@ def _story(matter: _Matter) -> Iterator[Flowable]:
     yield from _opening(matter)
     yield from _taping(matter)
     yield from _section(matter, "Cutting list", tables.cutting_table(matter.reckoning))
-    yield from _cloth(matter)
-    yield from _notions(matter)
+    yield from _section(matter, "Cloth", tables.lay_table(matter.reckoning, matter.units))
+    yield from _section(matter, "Notions", tables.notion_table(matter.reckoning, matter.units))
+    yield from _section(matter, "Sizes", tables.size_table(matter.reckoning, matter.units))
+    yield from _lay_plans(matter)
     yield from _section(matter, "Seams", tables.seam_table(matter.reckoning.seams, matter.units))
     notches = tables.notch_table(matter.reckoning.seams, matter.units)
     yield from _section(matter, "Notches that meet", notches)
-    yield from _section(matter, "Sizes", tables.size_table(matter.reckoning, matter.units))
     yield from _cautions(matter)
 
 
@@ -164,7 +171,7 @@ def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
         if notes.drawn_for:
             measures = ", ".join(f"{name} {matter.units.length(mm)}" for name, mm in notes.drawn_for.items())
             yield "Drawn for", measures
-    yield "Pages", f"{len(plan.tiles)} of {plan.paper.name.upper()}, in {plan.grid.rows} rows"
+    yield "Pages", f"{len(plan.tiles)} of {paper_title(plan.paper.name)}, in {plan.grid.rows} rows"
     copies = sum(share.copies for row in reckoning.cutting for share in row.shares)
     yield "Pieces", f"{len(reckoning.cutting)} pattern pieces, {copies} cut"
     for lay in reckoning.lays:
@@ -182,21 +189,38 @@ def _taping(matter: _Matter) -> Iterator[Flowable]:
     if len(plan.tiles) < 2:
         return
     yield set_.heading("Taping")
-    extent = plan.layout_size
-    height = min(_TALLEST_MAP, matter.width * extent.height / max(extent.width, 1.0) + 6.0)
+    extent, steps = plan.layout_size, list(_steps(matter))
+    # The steps stand on the map's page.
+    free = max(matter.height - _BESIDE_MAP - _STEP_HEIGHT * len(steps), _LEAST_MAP)
+    height = min(_TALLEST_MAP, free, matter.width * extent.height / max(extent.width, 1.0) + 6.0)
     yield Drawing(
         Size(matter.width, height), lambda pen, box: draw_map(pen, plan, job.laid, job.lines, box.grown(-0.5))
     )
     yield Spacer(0, 8)
-    for number, step in enumerate(_steps(matter), 1):
+    for number, step in enumerate(steps, 1):
         yield set_.item(step, f"{number}.")
     if job.lines:
-        yield Spacer(0, 6)
-        yield KeepTogether(set_.table(_check_table(matter), points(matter.width)))
+        yield from _section(matter, "Check lines", _check_table(matter))
 
 
 def _steps(matter: _Matter) -> Iterator[str]:
-    """The order to tape in, in the words of the printed page map."""
+    """The order to tape in, in the words of the printed page map; of a reprint, what to do with its pages."""
+    tiles = matter.job.plan.tiles
+    fresh = [tile.name for tile in tiles if tile.page]
+    yield from _steps_of_reprint(fresh) if len(fresh) < len(tiles) else _steps_from_nothing(matter)
+    yield "Before the tape sticks, look at the combs: their long teeth meet in one line."
+    if matter.job.lines:
+        yield "Measure the check lines. Where one is off by more than it may be, find the join that slipped."
+
+
+def _steps_of_reprint(fresh: Sequence[str]) -> Iterator[str]:
+    yield "Print the changed pages at 100 %, with the printer and settings of the first print."
+    if fresh:
+        yield f"Cut the old pages out along their joins: {', '.join(fresh)}."
+        yield "Lay each new page over its gap, so that its lines run on in its neighbours'."
+
+
+def _steps_from_nothing(matter: _Matter) -> Iterator[str]:
     rows = taping_steps(matter.job.plan)
     yield "Measure the test square on the first page before the rest is printed."
     yield "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips."
@@ -206,9 +230,6 @@ def _steps(matter: _Matter) -> Iterator[str]:
     if len(rows) > 1:
         pairs = ", ".join(f"row {low} over row {up}" for (up, _), (low, _) in pairwise(rows))
         yield f"Then row to row from the top: {pairs}."
-    yield "Before the tape sticks, look at the combs: their long teeth meet in one line."
-    if matter.job.lines:
-        yield "Measure the check lines. Where one is off by more than it may be, find the join that slipped."
 
 
 def _check_table(matter: _Matter) -> Table:
@@ -217,13 +238,13 @@ def _check_table(matter: _Matter) -> Table:
             line.what,
             f"{line.start.number} on {line.from_tile}",
             f"{line.end.number} on {line.to_tile}",
-            in_mm(line.length) if matter.units is Units.CM else matter.units.length(line.length),
+            matter.units.exact(line.length),
             matter.units.small(line.allowance),
         )
         for line in matter.job.lines
     )
     remarks = (
-        f"Each join may be off by {matter.units.small(PER_JOIN)} (common practice, no source)"
+        f"Careful taping is off by at most {matter.units.small(PER_JOIN)} at each join"
         + (", and the printer by what is known of it." if matter.job.plan.correction.uncertainty else "."),
     )
     head = ("Check line", "From cross", "To cross", "Length", "May be off")
@@ -233,21 +254,21 @@ def _check_table(matter: _Matter) -> Table:
 def _section(matter: _Matter, title: str, table: Table) -> Iterator[Flowable]:
     if not table.rows:
         return
-    # A heading stays with at least the beginning of its table.
-    yield CondPageBreak(points(38.0))
-    yield matter.setter.heading(title)
-    yield from matter.setter.table(table, points(matter.width))
+    # On one page where it fits; a longer table begins where there is room for some of it, with its heading.
+    whole = [matter.setter.heading(title), *matter.setter.table(table, points(matter.width))]
+    needed = sum(part.wrap(points(matter.width), points(matter.height))[1] for part in whole) + points(8.0)
+    yield CondPageBreak(min(needed, points(matter.height)) if needed <= points(matter.height) else points(38.0))
+    yield from whole
 
 
-def _cloth(matter: _Matter) -> Iterator[Flowable]:
+def _lay_plans(matter: _Matter) -> Iterator[Flowable]:
     reckoning, units, set_ = matter.reckoning, matter.units, matter.setter
-    if not reckoning.lays:
-        return
-    yield from _section(matter, "Cloth", tables.lay_table(reckoning, units))
     for plan in reckoning.lays:
         title = heading(plan, units)
         aspect = plan.choice.table_width / max(plan.buy, 1.0)
-        height = min(_TALLEST_LAY if aspect < 0.9 else _TALLEST_UPRIGHT, (matter.width - 11.0) * aspect + 16.0)
+        # As large as the page allows; cloth that is much wider than long would only be tall and empty.
+        tallest = matter.height - _ABOVE_LAY if aspect < 1.6 else _TALLEST_UPRIGHT
+        height = min(tallest, (matter.width - 11.0) * aspect + 16.0)
         yield KeepTogether(
             [
                 Spacer(0, 10),
@@ -260,17 +281,6 @@ def _cloth(matter: _Matter) -> Iterator[Flowable]:
 
 def _lay_in_box(plan: LayPlan, units: Units, pen: Pen, box: Box) -> None:
     draw_lay(pen, plan, units, box)
-
-
-def _notions(matter: _Matter) -> Iterator[Flowable]:
-    table = tables.notion_table(matter.reckoning, matter.units)
-    if not table.rows:
-        return
-    yield from _section(matter, "Notions", table)
-    yield Spacer(0, 6)
-    yield matter.setter.words("Common practice, no source:", face=Face.BOLD)
-    for text in PRACTICE:
-        yield matter.setter.item(text, "–")
 
 
 def _cautions(matter: _Matter) -> Iterator[Flowable]:

@@ -36,6 +36,10 @@ _SIDE = 9.0  # room left of the cloth for its width
 _FOOT = 9.0  # room below it for the rule
 _HEAD = 4.5  # room above it for the name of the edge
 _DPI = 150
+_OVER = 1.6
+"""A title may be so much longer than its piece is wide: it then stands over the edges, and is not cut short."""
+_LEAST_REMARK = 1.5
+"""Smaller letters (mm) can't be read: words that don't fit then stand over the piece's edge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +133,7 @@ def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
     title = laid.piece.piece if missing_glyphs(laid.piece.title) else laid.piece.title
     place = _lettering(ring, title)
     _draw_grain(pen, ring, place, backwards=laid.move.a < -0.5)
-    title = shortened(title, place.size, place.room, Face.BOLD)
+    title = shortened(title, place.size, place.room * _OVER, Face.BOLD)
     below, step = _remark(laid, place), place.size * 1.15
     along = Affine.turn(place.turn, place.at)
     first = Point(place.at.x, place.at.y + place.size * (0.35 if not below else -0.25))
@@ -137,16 +141,19 @@ def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
     pen.text(along.point(first), title, bold)
     for number, words in enumerate(below):
         spot = along.point(Point(first.x, first.y + step * (0.95 + number * 0.85)))
-        size = min(place.size * 0.75, _fitting(ring, spot, words, upright=place.turn != 0.0))
+        size = _fitting(ring, spot, words, upright=place.turn != 0.0)
+        if size < _LEAST_REMARK and laid.piece.layers is Layers.ON_FOLD:
+            continue  # Its place shows it.
+        size = max(min(place.size * 0.75, size), _LEAST_REMARK)
         pen.text(spot, words, replace(bold, size=size, face=Face.PLAIN, grey=0.2))
 
 
 def _fitting(ring: Array, at: Point, words: str, *, upright: bool) -> float:
-    """The size at which words centred on a point stay inside the outline; never too small to read."""
+    """The size at which words centred on a point stay inside the outline; 0 where the point lies outside."""
     span = _chord(ring, at, across=upright)
     middle = at.y if upright else at.x
     room = 2 * min(middle - span[0], span[1] - middle) if span else 0.0
-    return max(1.3, room * 0.95 / text_width(words, 1.0))
+    return room * 0.95 / text_width(words, 1.0)
 
 
 def _remark(laid: LaidPiece, place: _Lettering) -> list[str]:

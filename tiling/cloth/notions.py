@@ -10,16 +10,7 @@ from tiling.cloth.rules import Quantity, RuleUnclear, Scope, Source, round_up, w
 from tiling.cloth.stitching import LineLengths, Stitching
 from tiling.notes import NotionNote
 
-__all__ = ["PRACTICE", "Notion", "notion_rows", "scope_of"]
-
-PRACTICE = (
-    "Elastic for a waist is cut to the waist measure, before the overlap to join it.",
-    "A cord that does not stretch is cut shorter than the waist it pulls in and gets stretchy ends of 12 in (30 cm).",
-    "A casing for elastic 1 in (25 mm) wide takes 1 1/2 in (38 mm) of cloth.",
-    "A trouser hem takes 1 in (25 mm).",
-)
-"""Common practice of the sewing trade, no source."""
-
+__all__ = ["Notion", "notion_rows", "scope_of"]
 
 @dataclass(frozen=True, slots=True)
 class Notion:

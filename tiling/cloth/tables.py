@@ -110,11 +110,16 @@ def _apart(mm: float | None, units: Units) -> str:
 def notion_table(reckoning: Reckoning, units: Units) -> Table:
     """What to buy besides cloth, and how it was worked out."""
     rows = tuple(
-        (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), notion.rule)
+        (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), _signs(notion.rule))
         for notion in reckoning.notions
     )
     remarks = tuple(f"{notion.name}: {notion.comment}" for notion in reckoning.notions if notion.comment)
     return Table("Notions", ("Notion", "Each", "Number", "Buy", "Rule"), rows, frozenset({1, 2, 3}), remarks)
+
+
+def _signs(rule: str) -> str:
+    """The rule as people write it."""
+    return rule.replace("*", "×").replace("/", "÷")
 
 
 def amount(quantity: Quantity, units: Units) -> str:

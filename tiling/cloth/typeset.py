@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -28,6 +29,7 @@ _BODY, _LEADING = 9.2, 12.6
 _CELL = 8.2
 _PAD = 4.0
 _AIR = 26.0
+_APART = 9.0
 _OWN = "PageseamGuide"
 
 
@@ -114,29 +116,33 @@ class Setter:
 
     def table(self, table: Table, width: float) -> list[Flowable]:
         """A ruled table over the full width (points) and its remarks; its head is repeated on every page."""
+        table = _filled(table)
         widths = self._widths(table, width)
         cells = [[self._cell(text, i in table.numbers, Face.BOLD) for i, text in enumerate(table.head)]]
         cells += [
             [self._cell(text, i in table.numbers, Face.PLAIN) for i, text in enumerate(row)] for row in table.rows
         ]
+        # The remarks are rows as wide as the text, so that no page break parts them from the table's end.
+        last, end = len(cells) - 1, len(table.head) - 1
+        widths, cells = [*widths, max(width - sum(widths), 0.0)], [[*row, ""] for row in cells]
+        cells += [[self.words(remark, size=7.6, grey=True), *[""] * len(table.head)] for remark in table.remarks]
         ruled = RuledTable(cells, colWidths=widths, repeatRows=1, hAlign="LEFT")
         ruled.setStyle(
             [
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
                 ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
+                *(("LEFTPADDING", (i, 0), (i, last), _PAD + _APART) for i in _after_numbers(table)),
                 ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
                 ("TOPPADDING", (0, 0), (-1, -1), 2.2),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 2.8),
-                ("LINEBELOW", (0, 0), (-1, 0), 0.7, Color(0, 0, 0)),
-                ("LINEBELOW", (0, 1), (-1, -1), 0.3, HAIR),
+                ("BOTTOMPADDING", (0, 0), (-1, last), 2.8),
+                ("BOTTOMPADDING", (0, last + 1), (-1, -1), 0.0),
+                ("LINEBELOW", (0, 0), (end, 0), 0.7, Color(0, 0, 0)),
+                ("LINEBELOW", (0, 1), (end, last), 0.3, HAIR),
+                ("NOSPLIT", (0, last), (-1, -1)),
+                *(("SPAN", (0, row), (-1, row)) for row in range(last + 1, len(cells))),
             ]
         )
-        return [ruled, *(self._remark(remark, first=not number) for number, remark in enumerate(table.remarks))]
-
-    def _remark(self, text: str, *, first: bool) -> Paragraph:
-        paragraph = self.words(text, size=7.6, grey=True)
-        paragraph.style.spaceBefore = 4 if first else 0
-        return paragraph
+        return [ruled]
 
     def _cell(self, text: str, right: bool, face: Face) -> Paragraph:
         style = ParagraphStyle(
@@ -156,6 +162,8 @@ class Setter:
             max(pdfmetrics.stringWidth(text, self.font(text, Face.BOLD), _CELL) for text in column) + 2 * _PAD + 1
             for column in columns
         ]
+        for i in _after_numbers(table):
+            wanted[i] += _APART
         spare = width - sum(wanted)
         if spare >= 0:
             # Air between the columns, but not so much that the eye loses the row; the last column takes the rest if
@@ -180,11 +188,28 @@ class Setter:
         room = width - sum(wanted[i] for i in table.numbers)
         total = sum(wanted[i] for i in words)
         if total > room:
+            # What gives way is the words' room, not the air around them.
+            least = {i: 2 * _PAD + 1 + (_APART if i in _after_numbers(table) else 0.0) for i in words}
+            share = (room - sum(least.values())) / max(total - sum(least.values()), 1e-9)
             for i in words:
-                wanted[i] *= room / total
+                wanted[i] = least[i] + max(share, 0.0) * (wanted[i] - least[i])
         else:
             wanted[words[-1]] += room - total
         return wanted
+
+
+def _filled(table: Table) -> Table:
+    """The table without columns in which nothing stands."""
+    kept = [i for i, column in enumerate(zip(table.head, *table.rows, strict=True)) if any(column)]
+    rows = (table.head, *table.rows)
+    head, *body = (tuple(row[i] for i in kept) for row in rows)
+    numbers = frozenset(n for n, i in enumerate(kept) if i in table.numbers)
+    return replace(table, head=head, rows=tuple(body), numbers=numbers)
+
+
+def _after_numbers(table: Table) -> list[int]:
+    """Columns of words that follow numbers set to the right, and would stick to them."""
+    return [i for i in range(1, len(table.head)) if i not in table.numbers and i - 1 in table.numbers]
 
 
 class Drawing(Flowable):  # type: ignore[misc]  # reportlab has no types

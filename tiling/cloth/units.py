@@ -21,6 +21,10 @@ class Units(Enum):
         """A seam or a measure: to 0.1 cm or 1/16 in."""
         return in_cm(mm, signed=signed) if self is Units.CM else in_inches(mm, signed=signed)
 
+    def exact(self, mm: float) -> str:
+        """A length to be found again with a tape measure: to 0.01 cm or 1/16 in."""
+        return in_cm(mm, 2) if self is Units.CM else in_inches(mm)
+
     def small(self, mm: float, *, signed: bool = False) -> str:
         """A difference or a gap: to 0.1 mm or 1/32 in."""
         return in_mm(mm, signed=signed) if self is Units.CM else in_inches(mm, 32, signed=signed)

@@ -175,10 +175,15 @@ def _caution_words() -> list[Words]:
 
 def paper_in_words(plan: PrintPlan) -> str:
     """The paper by name, its size and its turn."""
-    names = {"both": "A4 or letter alike"}
-    name = plan.paper.name
-    shown = names.get(name, name.upper() if len(name) <= 2 else name)
+    shown = paper_title(plan.paper.name)
     return f"{shown}, {in_mm(plan.page_size.width)} x {in_mm(plan.page_size.height)}, {plan.orientation.value}"
+
+
+def paper_title(name: str) -> str:
+    """A paper's name as people write it: ``A4``, ``letter``, ``roll``."""
+    if name.startswith("roll:"):
+        return "roll"
+    return "A4 or letter alike" if name == "both" else name.upper() if len(name) <= 2 else name
 
 
 def correction_in_words(correction: Correction) -> str:

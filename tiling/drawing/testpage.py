@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.target import SQUARE
 from tiling.drawing.catalogue import viewer_preferences
-from tiling.drawing.first_page import about_centre, correction_in_words, target_for
+from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
 from tiling.drawing.flow import Kind, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
 from tiling.failures import ProofFailed, UsageWrong
@@ -151,10 +151,9 @@ def _set_fitting(pen: PdfPen, words: list[Words], box: Box) -> None:
 
 
 def _words(page: Size, paper: str, correction: Correction) -> list[Words]:
-    named = paper.upper() if len(paper) <= 2 else paper
     return [
         Words(Kind.TITLE, "Test page"),
-        Words(Kind.SMALL, f"For {named} paper, {in_mm(page.width)} x {in_mm(page.height)}."),
+        Words(Kind.SMALL, f"For {paper_title(paper)} paper, {in_mm(page.width)} x {in_mm(page.height)}."),
         Words(Kind.BODY, correction_in_words(correction)),
         Words(Kind.STEP, 'Print at "actual size" or "100 %", never "fit" or "shrink". Let the ink dry.', "1"),
         Words(Kind.STEP, "Lay it flat on a table of another tone. A card in its outline measures best: an expired, "
@@ -163,7 +162,8 @@ def _words(page: Size, paper: str, correction: Correction) -> list[Words]:
               "in view and no shine on it.", "3"),
         Words(Kind.STEP, "pageseam check PHOTO, with --reference card or --reference coin:NAME for what lies there; "
               "--printer NAME keeps the result for the next print.", "4"),
-        Words(Kind.STEP, "No camera? Measure the square with a ruler: pageseam check --measured 100mm 100mm", "5"),
+        Words(Kind.STEP, "No camera? Lay a ruler on the square and give what it shows, across and down, such as: "
+              "pageseam check --measured 97.5mm 98mm", "5"),
     ]  # fmt: skip
 
 
