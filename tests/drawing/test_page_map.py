@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import hypot
 
+import numpy as np
 import pytest
 
 from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
@@ -13,7 +14,9 @@ from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.page_map import draw_map_page, outlines_in_small, taping_steps
 from tiling.drawing.pen import Call, RecordingPen
+from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern, Role
+from tiling.planning.occupancy import Raster
 from tiling.planning.plan import Correction, Orientation, PrintPlan
 from tiling.planning.record import PrintedRecord
 from tiling.shapes import Box, Size
@@ -95,6 +98,20 @@ def test_crosses_stand_on_the_tiles_named_where_they_are_seen() -> None:
             tile = plan.tile(name)
             assert kept_part(tile, joins_of(plan, tile)).grown(-9.9).holds(cross.at)
             assert cross in crosses_of(check_lines(plan, smock()), tile)
+
+
+def test_crosses_of_the_straight_lines_keep_off_the_drawing_and_those_of_the_diagonals_stay() -> None:
+    """Bars lie where straight lines would run: their crosses step aside; what reprints rely on does not move."""
+    plan, ink = plan_of(smock()), np.zeros((500, 400), dtype=np.bool_)
+    plain = {one.what: one for one in check_lines(plan, smock())}
+    for what in ("straight down", "straight across"):
+        at = plain[what].start.at
+        ink[int(at.y) - 3 : int(at.y) + 4, int(at.x) - 3 : int(at.x) + 4] = True
+    spots = Spots(Raster(0, 0, ink))
+    aside = {one.what: one for one in check_lines(plan, smock(), spots)}
+    for what, one in aside.items():
+        moved = one.start.at.distance(plain[what].start.at)
+        assert (moved > 3.0) if what.startswith("straight") else moved == 0.0
 
 
 def test_the_grainline_check_runs_along_the_longest_grainline() -> None:

@@ -80,6 +80,26 @@ def test_the_name_stands_where_the_drawing_leaves_room() -> None:
     assert on_layout > 100.0
 
 
+def test_the_name_keeps_off_the_drawing_and_leaves_its_rule_out_where_it_must() -> None:
+    """Lines every 24 mm leave no room for name and rule together, but for the name between two of them."""
+    grid = [line((5.0, 5.0 + 24 * n), (395.0, 5.0 + 24 * n)) for n in range(20)]
+    job = job_of(pattern_of(*grid, size=Size(400.0, 500.0)))
+    calls = calls_of(job, "A2")
+    tile, corner = job.plan.tile("A2"), job.plan.window_on_page.corner
+    name = next(call for call in calls if call.text == "A2")
+    baseline = name.points[0].y - corner.y + tile.window.y0
+    assert 10.0 < (baseline - 5.0) % 24 < 22.0
+    assert not any(call.text == "50 mm" for call in calls)
+    upright = [line((5.0 + 100 * n, 5.0), (5.0 + 100 * n, 495.0)) for n in range(4)]
+    roomy = job_of(pattern_of(*upright, size=Size(400.0, 500.0)))
+    for name_of in ("A1", "B1", "B2"):
+        calls, tile = calls_of(roomy, name_of), roomy.plan.tile(name_of)
+        name = next(call for call in calls if call.text == name_of)
+        x = name.points[0].x - roomy.plan.window_on_page.x0 + tile.window.x0
+        assert any(call.text == "50 mm" for call in calls)
+        assert min(abs(x - bar) for bar in (5.0, 105.0, 205.0, 305.0)) >= 2.9
+
+
 def test_no_mark_is_black() -> None:
     """Whatever lies under the drawing is lighter than the drawing's own black."""
     for call in calls_of(job_of(), "A1"):

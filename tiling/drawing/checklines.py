@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.spots import Spots
 from tiling.drawing.tile_page import Cross
 from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
@@ -26,6 +27,8 @@ DIAGONALS = ("down to the right", "down to the left")
 _CLEAR = 16.0  # from a tile's seen edges: outside combs, checkers and words
 _LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
 _LEAST = 80.0
+_ALONG = tuple(n / 100 for n in (30, 25, 35, 20, 40, 15, 45, 10, 50, 5, 55, 60, 65, 70, 75, 80, 85, 90))
+_AROUND_CROSS = 6.0  # its arms and its number
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +54,14 @@ class _Place:
     """Where a cross may stand."""
 
 
-def check_lines(plan: PrintPlan, pattern: Pattern) -> tuple[CheckLine, ...]:
+def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -> tuple[CheckLine, ...]:
     """Both diagonals, the grainline of the longest piece, and the longest column and row, where they cross a join.
 
     Args:
         plan: its tiles, also those printed before, say where crosses can stand.
         pattern: the drawing as laid out, for its grainlines.
+        spots: knows where the drawing leaves room; the straight lines' crosses stand there. The diagonals' do not, so
+            that they hold whatever is altered.
 
     Returns:
         Lines between crosses on different tiles, longest first kept in the order named above; none for a single tile.
@@ -65,8 +70,8 @@ def check_lines(plan: PrintPlan, pattern: Pattern) -> tuple[CheckLine, ...]:
     wanted = [
         *((what, *_farthest(places, right, 1)) for what, right in zip(DIAGONALS, (1, -1), strict=True)),
         *_grainline(pattern, places),
-        ("straight down", *_straight(places, down=True)),
-        ("straight across", *_straight(places, down=False)),
+        ("straight down", *_straight(places, spots, down=True)),
+        ("straight across", *_straight(places, spots, down=False)),
     ]
     crosses: dict[tuple[float, float], Cross] = {}
     lines: list[CheckLine] = []
@@ -113,23 +118,33 @@ def _farthest(places: list[_Place], right: int, down: int) -> tuple[_End, _End]:
     return min(corners, key=along), max(corners, key=along)
 
 
-def _straight(places: list[_Place], *, down: bool) -> tuple[_End, _End]:
-    """The longest run within one column (or row), down (or along) the middle of its tiles."""
+def _straight(places: list[_Place], spots: Spots | None, *, down: bool) -> tuple[_End, _End]:
+    """The longest run within one column (or row), down (or along) its tiles, where its crosses meet least ink."""
     best: tuple[_End, _End] | None = None
-    for line in {p.tile.column if down else p.tile.row for p in places}:
+    for line in sorted({p.tile.column if down else p.tile.row for p in places}):
         own = [p for p in places if (p.tile.column if down else p.tile.row) == line]
         first = min(own, key=lambda p: p.box.y0 if down else p.box.x0)
         last = max(own, key=lambda p: p.box.y1 if down else p.box.x1)
-        if down:
-            x = first.box.x0 + first.box.width * 0.3
-            run = (first.tile, Point(x, first.box.y0)), (last.tile, Point(x, last.box.y1))
-        else:
-            y = first.box.y0 + first.box.height * 0.3
-            run = (first.tile, Point(first.box.x0, y)), (last.tile, Point(last.box.x1, y))
+        run = min((_run(first, last, share, down=down) for share in _ALONG), key=lambda run: _ink_under(run, spots))
         if best is None or run[0][1].distance(run[1][1]) > best[0][1].distance(best[1][1]):
             best = run
     assert best is not None
     return best
+
+
+def _run(first: _Place, last: _Place, share: float, *, down: bool) -> tuple[_End, _End]:
+    """From one tile's edge to the other's, at a share of the first one's width (or height)."""
+    if down:
+        x = first.box.x0 + first.box.width * share
+        return (first.tile, Point(x, first.box.y0)), (last.tile, Point(x, last.box.y1))
+    y = first.box.y0 + first.box.height * share
+    return (first.tile, Point(first.box.x0, y)), (last.tile, Point(last.box.x1, y))
+
+
+def _ink_under(run: tuple[_End, _End], spots: Spots | None) -> int:
+    if spots is None:
+        return 0
+    return sum(spots.ink_in(Box(at.x, at.y, at.x, at.y).grown(_AROUND_CROSS)) for _, at in run)
 
 
 def _grainline(pattern: Pattern, places: list[_Place]) -> list[tuple[str, _End, _End]]:

@@ -88,11 +88,10 @@ def prepare(
     sources = sources_of(laid or pattern)
     cuts = cuts_of(sources, pattern, () if laid else plan.placements)
     laid = laid or placed(pattern, plan.placements)
-    lines = check_lines(plan, laid)
+    spots = Spots(ink or occupancy(laid))
+    lines = check_lines(plan, laid, spots)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
-    spots = Spots(ink or occupancy(laid)).without(
-        [Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses]
-    )
+    spots = spots.without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
     no_block = takes_first_page(plan.paper) or (occasion is not None and occasion.changes is not None)
     block = None if no_block else _block_on_sheet(plan, spots)
     if block is not None:

@@ -50,6 +50,14 @@ class Spots:
         other._taken = (*self._taken, *boxes)
         return other
 
+    def ink_in(self, box: Box) -> int:
+        """How many square millimetres in a box on the layout carry ink."""
+        xs, ys = np.array([box.x0, box.x1]), np.array([box.y0, box.y1])
+        (left, _), (_, right) = self._columns(xs, 0), self._columns(xs, 1)
+        (top, _), (_, bottom) = self._rows(ys, 0), self._rows(ys, 1)
+        at = self._sums
+        return int(at[bottom, right] - at[top, right] - at[bottom, left] + at[top, left])
+
     def best(self, within: Box, size: Size, near: Point, step: int = 4) -> Spot | None:
         """The place of a block in a box that covers the least ink; among equals the one nearest to `near`.
 

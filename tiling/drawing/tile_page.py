@@ -18,6 +18,9 @@ __all__ = ["Cross", "draw_cross", "draw_rule", "draw_tile_page"]
 
 BLOCK = Size(66.0, 26.0)
 """Name, title, page number and rule together, mm."""
+_NAME_ALONE = Size(46.0, 11.0)
+"""Without the rule, where the drawing leaves no room for it."""
+_AIR = 3.0  # kept between block and drawing where there is room
 _KEEP_CLEAR = 9.0  # from a join line: combs, checkers and their words
 _KEEP_CLEAR_OF_EDGE = 3.0
 _ARM = 4.0
@@ -48,7 +51,9 @@ def draw_tile_page(pen: Pen, plan: PrintPlan, tile: Tile, crosses: Sequence[Cros
         draw_cross(on_layout, cross)
     place = _place_of_block(plan, tile, spots)
     if place is not None:
-        _draw_block(on_layout.under(Affine.shift(place.x, place.y)), plan, tile)
+        _draw_block(on_layout.under(Affine.shift(place.x0, place.y0)), plan, tile, place.width)
+        if place.height >= BLOCK.height:
+            draw_rule(on_layout.under(Affine.shift(place.x0 + 1.0, place.y0 + 18.0)))
 
 
 def pages_in_all(plan: PrintPlan) -> int:
@@ -56,11 +61,12 @@ def pages_in_all(plan: PrintPlan) -> int:
     return plan.first_pages + sum(1 for tile in plan.tiles if tile.page)
 
 
-def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Point | None:
-    """Where the drawing leaves most room, near the top left corner among equals."""
+def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Box | None:
+    """Where the drawing leaves most room, near the top left corner among equals; without the rule where it must be."""
     joins = joins_of(plan, tile)
     kept = kept_part(tile, joins)
     joined = {join.side for join in joins}
+
     def inset(side: Side) -> float:
         return _KEEP_CLEAR if side in joined else _KEEP_CLEAR_OF_EDGE
 
@@ -70,18 +76,22 @@ def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Point | None:
         kept.x1 - inset(Side.RIGHT),
         kept.y1 - inset(Side.BOTTOM),
     )
+    for size, air, step in ((BLOCK, _AIR, 4), (BLOCK, 0.5, 2), (_NAME_ALONE, _AIR, 2), (_NAME_ALONE, 0.5, 1)):
+        airy = Size(size.width + 2 * air, size.height + 2 * air)
+        spot = spots.best(within.grown(air), airy, within.corner, step)
+        if spot is not None and spot.free:
+            return spot.box.grown(-air)
     spot = spots.best(within, BLOCK, within.corner)
-    return spot.box.corner if spot else None
+    return spot.box if spot else None
 
 
-def _draw_block(pen: Pen, plan: PrintPlan, tile: Tile) -> None:
-    """The name, large; title and page beside it; the rule below. The block's own corner is the origin."""
+def _draw_block(pen: Pen, plan: PrintPlan, tile: Tile, width: float) -> None:
+    """The name, large; title and page beside it. The block's own corner is the origin."""
     pen.text(Point(0.0, 8.2), tile.name, house.NAME)
     x = text_width(tile.name, house.NAME.size, house.NAME.face) + 3.0
-    title = shortened(plan.title, house.SMALL.size, BLOCK.width - x, house.SMALL.face)
+    title = shortened(plan.title, house.SMALL.size, width - x, house.SMALL.face)
     pen.text(Point(x, 4.2), title, house.SMALL)
     pen.text(Point(x, 8.2), f"page {tile.page} of {pages_in_all(plan)}", house.SMALL)
-    draw_rule(pen.under(Affine.shift(1.0, 18.0)))
 
 
 def draw_rule(pen: Pen) -> None:
