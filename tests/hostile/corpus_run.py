@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import os
 import shutil
 import sys
 import tempfile
@@ -54,7 +55,26 @@ def _judge(ran: Ran, name: str) -> tuple[str, str]:
 
 
 def _shows_the_drawing(pages: Path, summary: dict[str, object]) -> str:
-    """Empty when the tile pages carry ink, else what is wrong. An independent look by PDFium."""
+    """Empty when the tile pages carry ink, else what is wrong.
+
+    Looked at in a process of its own: PDFium keeps fonts, and the next command must not be forked with them.
+    """
+    reader, writer = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            os.write(writer, _seen(pages, summary).encode())
+            os._exit(0)
+        finally:
+            os._exit(1)
+    os.close(writer)
+    with os.fdopen(reader) as answer:
+        problem = answer.read()
+    return problem if os.waitpid(child, 0)[1] == 0 else "its pages can't be looked at"
+
+
+def _seen(pages: Path, summary: dict[str, object]) -> str:
+    """An independent look by PDFium."""
     import pypdfium2
 
     tiles = summary["tiles"]

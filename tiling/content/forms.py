@@ -17,7 +17,7 @@ from pypdf.generic import (
 
 from tiling.content.lexer import number
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import DAMAGED, Drawn, Kind, Marked, Matrix, Scene, figure, moved_box, times
+from tiling.content.scene import DAMAGED, OWN_FORM, Drawn, Kind, Marked, Matrix, Scene, figure, moved_box, times
 from tiling.content.state import ALL, Param
 from tiling.content.streams import decoded, resolved, word
 
@@ -45,7 +45,7 @@ def draw_form(
     raw = entry(scene.resources, "/XObject", safe_name(name))
     identity = raw.idnum if isinstance(raw, IndirectObject) else id(form)
     if identity in scene.active:
-        scene.repairs.add("a form that draws itself")
+        scene.repairs.add(OWN_FORM)
         return
     matrix: Matrix = floats(form.get("/Matrix"), 6) or (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)  # type: ignore[assignment]
     box = floats(form.get("/BBox"), 4)

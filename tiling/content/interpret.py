@@ -275,7 +275,7 @@ def _matrix(_scene: Scene, text: TextMachine, args: list[bytes], number_text: by
 
 
 _TEXT: Final[dict[bytes, Callable[[Scene, TextMachine, list[bytes], bytes], None]]] = {
-    b"BT": lambda _scene, text, _args, _numbers: text.begin(),
+    b"BT": lambda scene, text, _args, _numbers: text.begin(scene),
     b"ET": lambda scene, text, _args, _numbers: text.end(scene),
     b"Tj": _show,
     b"TJ": _show_array,

@@ -14,7 +14,9 @@ from tiling.content.scene import NO_FONT, Scene, figure, times
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 
-__all__ = ["DEFAULTS", "EXTENDED_PREFIX", "FONT_BY_STATE", "STATE_OPERATORS", "Handler", "extended_name", "set_font"]
+__all__ = [
+    "DEFAULTS", "EXTENDED_PREFIX", "FONT_BY_STATE", "STATE_OPERATORS", "UNNAMED", "Handler", "extended_name", "set_font",
+]  # fmt: skip
 
 Handler = Callable[[Scene, list[bytes], bytes], None]
 
@@ -38,13 +40,20 @@ DEFAULTS: Final[dict[str, PdfObject]] = {
 """What undoes an extended graphics state entry (ISO 32000-2, table 57)."""
 FONT_BY_STATE: Final = "fonts set by a graphics state"
 """A reason to draw a page whole, and one not to trust PDFium's picture of it: PDFium takes another font."""
+UNNAMED: Final = "names without a letter"
+"""Likewise: PDFium takes / for no name, which ISO 32000-2, 7.3.5, allows."""
 _EXTENDED: Final = frozenset((*DEFAULTS, "/TR", "/BG", "/UCR", "/HTO", "/UseBlackPtComp"))
 """The entries that change how something is drawn and are no operators."""
 
 
+def _operands(args: list[bytes], text: bytes) -> bytes:
+    """On one line: a state's value is compared line by line with the one before."""
+    return b" ".join(b" ".join((*args, text)).split())
+
+
 def _plain(param: Param, operator: bytes) -> Handler:
     def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
-        operands = b" ".join((*args, text.strip())) if args else text.strip()
+        operands = _operands(args, text)
         if operands:
             scene.set(param, operands + b" " + operator)
 
@@ -53,7 +62,7 @@ def _plain(param: Param, operator: bytes) -> Handler:
 
 def _device(param: Param, space: Param, operator: bytes, name: bytes) -> Handler:
     def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
-        operands = b" ".join((*args, text.strip())) if args else text.strip()
+        operands = _operands(args, text)
         if operands:
             scene.set(param, operands + b" " + operator)
             scene.set(space, name)
@@ -87,7 +96,7 @@ def _colour(param: Param, space: Param, operator: bytes) -> Handler:
             else:
                 scene.reasons.add("patterns")
             words[-1] = scene.merger.name("/Pattern", raw, words[-1])
-        scene.set(param, scene.state[space] + b"\n" + b" ".join(words) + b" " + operator)
+        scene.set(param, scene.state[space] + b"\n" + _operands(words, b"") + b" " + operator)
 
     return handle
 
@@ -147,6 +156,8 @@ def _extended(scene: Scene, args: list[bytes], _text: bytes) -> None:
     if not isinstance(source, DictionaryObject):
         scene.missing.add(f"graphics state {safe_name(args[-1])[1:]}")
         return
+    if args[-1] == b"/":
+        scene.reasons.add(UNNAMED)
     entries = dict(scene.extended.get(scene.state[Param.EXTENDED], {}))
     before = dict(entries)
     for key in source:

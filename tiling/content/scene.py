@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from tiling.pattern import Style
 
 __all__ = [
-    "DAMAGED", "NO_CONTENT", "NO_END", "NO_FONT", "NO_OPERATOR", "UNSURE", "Bounds", "Drawn", "Kind", "Matrix",
-    "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
+    "DAMAGED", "IN_TEXT", "NO_CONTENT", "NO_END", "NO_FONT", "NO_OPERATOR", "OWN_FORM", "UNSURE", "Bounds", "Drawn",
+    "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
 ]  # fmt: skip
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -29,8 +29,9 @@ Bounds = tuple[float, float, float, float]
 
 DAMAGED, NO_OPERATOR, NO_CONTENT = "damaged stream", "operators that don't exist", "characters that are no content"
 NO_FONT, NO_END = "fonts that are none", "inline image without end"
-UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT, NO_END))
-"""Repairs of content that programs read in different ways: not decoded whole, or no operators and operands."""
+OWN_FORM, IN_TEXT = "a form that draws itself", "moves of the whole page inside a text"
+UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT, NO_END, OWN_FORM, IN_TEXT))
+"""Repairs of content that programs read in different ways: not decoded whole, no operators and operands, or endless."""
 _MAX_OBJECTS = 300_000
 _MAX_POINTS = 3_000_000
 _MAX_READ = 200_000_000

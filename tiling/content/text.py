@@ -8,7 +8,7 @@ from typing import Final
 
 from tiling.content.fonts import UNKNOWN_FONT, FontMetrics
 from tiling.content.lexer import MASTER, Token, number, numbers, read_value, string_bytes
-from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, common, figure, moved_box, stretch, times
+from tiling.content.scene import IN_TEXT, Bounds, Drawn, Kind, Matrix, Scene, common, figure, moved_box, stretch, times
 from tiling.content.state import Param, State, TextClip, text_needs
 
 __all__ = ["TextMachine", "TextRun"]
@@ -69,6 +69,7 @@ class TextMachine:
         self.block = 0
         self.order = 0
         self.inside = False
+        self._page: Matrix = _IDENTITY
         self._here: Matrix = _IDENTITY
         self._line: Matrix = _IDENTITY
         self._start = b""
@@ -78,15 +79,18 @@ class TextMachine:
         self._clip: list[tuple[State, bytes]] = []
         self._clip_box = _NOTHING
 
-    def begin(self) -> None:
+    def begin(self, scene: Scene) -> None:
         """BT."""
         self.inside = True
+        self._page = scene.ctm
         self.block += 1
         self.order = 0
         self._place(_IDENTITY, b"1 0 0 1 0 0 Tm", None)
 
     def end(self, scene: Scene) -> None:
         """ET: text shown in a clipping mode narrows the clip."""
+        if self.inside and self._page != scene.ctm:
+            scene.repairs.add(IN_TEXT)  # cm, q and Q have no place there (ISO 32000-2, 8.2, figure 9)
         self.inside = False
         self._run = None
         if self._clip:

@@ -14,7 +14,7 @@ from pypdf import PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
 from tiling.content.layers import LayerChoice, layer_entries
-from tiling.content.operators import FONT_BY_STATE
+from tiling.content.operators import FONT_BY_STATE, UNNAMED
 from tiling.drawing.forms import layout_page
 from tiling.drawing.job import Job
 from tiling.drawing.raster import Darkness, PixelGrid, page_to_mm, render
@@ -46,7 +46,7 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
         grid: what to fill.
     """
     from_files = [source for source in job.sources if not source.written]
-    misread = any(FONT_BY_STATE in source.artwork.reasons for source in from_files)
+    misread = any({FONT_BY_STATE, UNNAMED} & set(source.artwork.reasons) for source in from_files)
     if not (job.plan.placements or misread or len(from_files) != len(originals)):
         picture = _as_sources_show(job, originals, grid)
         if picture is not None:

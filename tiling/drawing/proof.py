@@ -196,8 +196,9 @@ def _check_pictures(data: bytes, job: Job, originals: Sequence[Original], progre
             part, rows, columns = grid.sub(tile.window)
             shown = render(page, plan.to_page(tile).inverse() @ to_mm, part)
             inside = part.part(tile.window)
-            if _moved(expected[rows, columns][inside], shown[inside], tile):
-                # A box may have snapped to another pixel: at a quarter of the pitch that no longer matters.
+            if not _alike(expected[rows, columns][inside], shown[inside]):
+                # A box may have snapped to another pixel, or a picture been sampled at other places: at a quarter of
+                # the pitch, with 16 times as many points, that no longer matters.
                 fine = PixelGrid.over(tile.window.grown(-grid.pitch), grid.pitch / 4)
                 closer = render(page, plan.to_page(tile).inverse() @ to_mm, fine)
                 _compare(expected_picture(job, originals, fine), closer, tile)
@@ -212,20 +213,20 @@ def _check_pictures(data: bytes, job: Job, originals: Sequence[Original], progre
         raise _failed("some of the drawing lies on no page")
 
 
-def _moved(expected: Darkness, shown: Darkness, tile: Tile) -> bool:
-    """Nothing missing, nothing added (as `_compare`); and whether more of the ink lies a pixel aside than letters do.
-
-    A letter, or a box, may be set a pixel aside by its rounding, but only a small share of the ink.
-    """
-    _compare(expected, shown, tile)
+def _alike(expected: Darkness, shown: Darkness) -> bool:
+    """Nothing missing, nothing added, and no more of the ink a pixel aside than letters that were rounded."""
     aside = int((np.abs(expected.astype(np.int16) - shown) > _DARKER).sum())
-    return aside > _FEW + _SHARE * int((expected > _DARKER).sum())
+    rounded = aside <= _FEW + _SHARE * int((expected > _DARKER).sum())
+    return rounded and max(_missing(expected, shown), _missing(shown, expected)) <= _FEW
+
+
+def _missing(wanted: Darkness, there: Darkness) -> int:
+    """Points where neither they nor a neighbour have their ink."""
+    return int((difference(wanted, there) > _DARKER).sum())
 
 
 def _compare(expected: Darkness, shown: Darkness, tile: Tile) -> None:
-    """A point counts as missing or added where neither it nor a neighbour has its ink."""
-    missing = int((difference(expected, shown) > _DARKER).sum())
-    added = int((difference(shown, expected) > _DARKER).sum())
+    missing, added = _missing(expected, shown), _missing(shown, expected)
     if missing > _FEW:
         raise _failed(f"page {tile.page} ({tile.name}) lacks some of the drawing ({missing} of its points are blank)")
     if added > _FEW:
