@@ -15,7 +15,8 @@ from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 
 __all__ = [
-    "DEFAULTS", "EXTENDED_PREFIX", "FONT_BY_STATE", "STATE_OPERATORS", "UNNAMED", "Handler", "extended_name", "set_font",
+    "DEFAULTS", "EXTENDED_PREFIX", "FONT_BY_STATE", "STATE_OPERATORS", "UNNAMED", "Handler", "extended_name",
+    "set_font",
 ]  # fmt: skip
 
 Handler = Callable[[Scene, list[bytes], bytes], None]
