@@ -11,6 +11,9 @@ from calibrate.code import LEAST_CORRECTION, MOST_CORRECTION, correctable
 if TYPE_CHECKING:
     from calibrate.references import Paper
 
+KEEP_IT = "keep this result with --printer NAME and print with the same --printer"
+"""What to do about a printer that can't be set right, where the result isn't kept yet."""
+
 _HEM = 60.0  # cm
 _MARGINS = (3.0, 4.23, 5.0, 6.35)
 _LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
@@ -116,7 +119,7 @@ def next_step(verdict: Verdict, kind: str, printer: Scale) -> str:
     if verdict is Verdict.RESCALED:
         return (
             "set the print dialogue to 100 % (actual size) and print the test page again; if that is set "
-            "already, keep this result with --printer NAME and print with the same --printer"
+            f"already, {KEEP_IT}"
         )
     if kind == "sheet":
         return "lay an expired, loyalty or library card in the outline, blank side up, and take the photo again"

@@ -184,6 +184,16 @@ def test_the_ruler_gives_the_same_verdicts(
     assert values["reference"] == "ruler"
 
 
+def test_a_kept_result_is_not_asked_to_be_kept(capsys: pytest.CaptureFixture[str]) -> None:
+    """Without a printer's name the advice is to keep it; with one, to print with it."""
+    run(["check", "--measured", "97mm", "97mm"])
+    assert "keep this result with --printer NAME" in capsys.readouterr().out
+    run(["check", "--measured", "97mm", "97mm", "--printer", "shed"])
+    out = capsys.readouterr().out
+    assert "print with --printer shed, under which this result is kept" in out
+    assert "NAME" not in out
+
+
 def test_a_ruler_can_tell_a_wider_tolerance(capsys: pytest.CaptureFixture[str]) -> None:
     """With a tolerance of 2 % a ruler's 101 mm is true."""
     _, values, _ = answer(capsys, "check", "--measured", "101mm", "100mm", "--tolerance", "2%")

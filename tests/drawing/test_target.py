@@ -14,8 +14,9 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.ink import Ink, Rect
 from calibrate.target import Target, make_target
+from tiling.drawing.square import square_drawn
 from tiling.drawing.target import paint_target
-from tiling.drawing.testpage import prove_test_page, square_sides, test_page
+from tiling.drawing.testpage import prove_test_page, test_page
 from tiling.failures import ProofFailed, UsageWrong
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import Correction
@@ -86,7 +87,10 @@ def test_nothing_but_paper_black_and_one_tone_is_used() -> None:
 @pytest.mark.parametrize("correction", [Correction(), Correction(1 / 0.97, 1 / 1.02, "shed"), Correction(0.8, 1.25)])
 def test_the_square_prints_at_a_hundred_millimetres(correction: Correction) -> None:
     """Drawn larger by what the printer takes away: sides of 100 mm times the correction, to 0.001 mm."""
-    sides = square_sides(test_page(A4, "a4", correction))
+    document = pypdfium2.PdfDocument(test_page(A4, "a4", correction))
+    sides = square_drawn(document, 1, 1.0, Size(100 * correction.across, 100 * correction.down))
+    document.close()
+    assert sides is not None
     assert sides.width == pytest.approx(100 * correction.across, abs=1e-3)
     assert sides.height == pytest.approx(100 * correction.down, abs=1e-3)
 

@@ -128,6 +128,8 @@ def command(
     outline, blank side up; never a bank card face up, the photo would show its number. Several photos of the same
     page are combined.
     """
+    from calibrate.verdict import KEEP_IT
+
     voice = Voice(quiet)
     _check_usage(photos, measured, {"--reference": reference, "--sheet": sheet, "--picture": picture})
     if (corrected or border or date or paper) and printer is None:
@@ -142,6 +144,9 @@ def command(
                 "--corrected goes with --measured; a photo shows by itself which correction is on the page."
             )
         result = _by_photos(photos, _Wish(reference, sheet, tolerance, picture, force), voice, as_json)
+    if printer is not None:
+        kept = f"print with --printer {printer}, under which this result is kept"
+        result = replace(result, next_step=result.next_step.replace(KEEP_IT, kept))
     if as_json:
         _say_json(result, voice)
     else:

@@ -140,7 +140,7 @@ def _sheet_words() -> list[Words]:
     return [
         Words(Kind.HEADING, "Print"),
         Words(Kind.STEP, 'At "Actual size" or "100 %", one side only: say so at the copy shop. Never "fit".', "1"),
-        Words(Kind.STEP, _MEASURE, "2"),
+        Words(Kind.STEP, _MEASURE + " It doesn't? Have it printed again at 100 %, before anything is cut.", "2"),
     ]  # fmt: skip
 
 

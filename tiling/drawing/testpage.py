@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from ctypes import byref, c_float, c_int
 from io import BytesIO
 from typing import TYPE_CHECKING
 
 import pypdfium2
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import NameObject
-from pypdfium2 import raw
 from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.target import SQUARE
@@ -17,6 +15,7 @@ from tiling.drawing.catalogue import viewer_preferences
 from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
 from tiling.drawing.flow import Kind, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
+from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed, UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
 from tiling.planning.plan import Correction
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 
     from calibrate.target import Area
 
-__all__ = ["prove_test_page", "square_sides", "test_page"]
+__all__ = ["prove_test_page", "test_page"]
 
 _PROOF = 0.01
 
@@ -81,7 +80,7 @@ def prove_test_page(path: Path, page: Size, correction: Correction) -> None:
     pages = PdfReader(BytesIO(content)).pages
     box = pages[0].mediabox
     size = Size(float(box.width) * MM_PER_POINT, float(box.height) * MM_PER_POINT)
-    sides = square_sides(content)
+    sides = _square(content, correction)
     printed = Size(sides.width / correction.across, sides.height / correction.down)
     for found, meant, what in (
         (float(len(pages)), 1.0, "pages"),
@@ -94,48 +93,15 @@ def prove_test_page(path: Path, page: Size, correction: Correction) -> None:
             raise ProofFailed(f"test page: the {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
 
 
-def square_sides(pdf: bytes) -> Size:
-    """The sides in mm of the test square on the first page, read back from the drawn paths by PDFium.
-
-    Raises:
-        ProofFailed: there is no such square.
-    """
-    document = pypdfium2.PdfDocument(pdf)
+def _square(content: bytes, correction: Correction) -> Size:
+    document = pypdfium2.PdfDocument(content)
     try:
-        found = [
-            Size((right - left) * MM_PER_POINT, (top - bottom) * MM_PER_POINT)
-            for part in document[0].get_objects(filter=(raw.FPDF_PAGEOBJ_PATH,))
-            # Its four inch brother has as many points and stays open.
-            if _is_stroked(part)
-            and (count := raw.FPDFPath_CountSegments(part)) in {4, 5}
-            and raw.FPDFPathSegment_GetClose(raw.FPDFPath_GetPathSegment(part, count - 1))
-            for left, bottom, right, top in (_corners(part),)
-        ]
+        sides = square_drawn(document, 1, 1.0, Size(SQUARE * correction.across, SQUARE * correction.down))
     finally:
         document.close()
-    squares = [size for size in found if 0.75 < size.width / SQUARE < 1.3 and 0.75 < size.height / SQUARE < 1.3]
-    if len(squares) != 1:
-        raise ProofFailed(f"the written page shows {len(squares)} test squares and not one; nothing was written.")
-    return squares[0]
-
-
-def _is_stroked(part: object) -> bool:
-    fill, stroke = c_int(), c_int()
-    raw.FPDFPath_GetDrawMode(part, byref(fill), byref(stroke))
-    return bool(stroke.value) and not fill.value
-
-
-def _corners(part: object) -> tuple[float, float, float, float]:
-    """The box around a path's own points, without its line width, in points of the page."""
-    move = raw.FS_MATRIX()
-    raw.FPDFPageObj_GetMatrix(part, byref(move))
-    across, up = [], []
-    for number in range(raw.FPDFPath_CountSegments(part)):
-        x, y = c_float(), c_float()
-        raw.FPDFPathSegment_GetPoint(raw.FPDFPath_GetPathSegment(part, number), byref(x), byref(y))
-        across.append(move.a * x.value + move.c * y.value + move.e)
-        up.append(move.b * x.value + move.d * y.value + move.f)
-    return min(across), min(up), max(across), max(up)
+    if sides is None:
+        raise ProofFailed("test page: the written page shows no test square; nothing was written.")
+    return sides
 
 
 def _box(area: Area) -> Box:
