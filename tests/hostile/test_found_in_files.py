@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
 import pytest
+from pypdf import PdfReader, PdfWriter
 
 from tests.content.pages import pdf_of, stream
 from tests.hostile.conftest import Command
@@ -85,3 +87,15 @@ def test_a_slanted_scan_is_no_loss(command: Command, tmp_path: Path) -> None:
     sheet = pdf_of(content, {"/XObject": {"/I": picture}}, {"/MediaBox": [0, 0, 612, 820]})
     code, errors = pages(command, tmp_path, sheet)
     assert (code, errors) == (0, [])
+
+
+def test_a_book_is_refused_before_it_is_read_but_one_page_of_it_is_taken(command: Command, tmp_path: Path) -> None:
+    """Manuals of hundreds of pages took a minute, or more memory than there was."""
+    writer = PdfWriter()
+    page = PdfReader(BytesIO(pdf_of(b"20 20 160 160 re S"))).pages[0]
+    for _ in range(151):
+        writer.add_page(page)
+    writer.write(tmp_path / "book.pdf")
+    ran = command(["look", "book.pdf"])
+    assert ran.code == 3 and len(ran.errors) == 1 and "151 pages" in ran.errors[0] and "--page" in ran.errors[0]
+    assert command(["look", "book.pdf", "--page", "150"]).code == 0

@@ -21,6 +21,8 @@ from tiling.shapes import Affine, Box, Path
 __all__ = ["choose_layers", "choose_pages", "marks_of", "read_pdf"]
 
 _MOST_NAMED = 12
+_MOST_PAGES = 150
+"""Far above what patterns come on; books of more pages take a minute and more than 1 GB."""
 _NO_TITLES = {"", "untitled", "Untitled"}
 
 
@@ -89,9 +91,14 @@ def choose_pages(opened: OpenedPdf, pages: Sequence[int]) -> list[int]:
     """The page numbers asked for, or all.
 
     Raises:
-        InputUnfit: there is no such page.
+        InputUnfit: there is no such page, or all would be a book.
     """
     count = len(opened.pages)
+    if not pages and count > _MOST_PAGES:
+        raise InputUnfit(
+            f"{opened.path}: has {count} pages, more than {_MOST_PAGES}: a book rather than a pattern; "
+            "choose the pattern's own with --page."
+        )
     for number in pages:
         if not 1 <= number <= count:
             there = "only page 1" if count == 1 else f"pages 1 to {count}"
