@@ -170,3 +170,13 @@ def test_sharing_is_refused_with_the_reason() -> None:
     with pytest.raises(InputUnfit, match="alike"):
         share(smock_like(), likeness=0.99)
     assert isinstance(share(smock_like()), Sharing)
+
+
+def test_many_full_pieces_are_turned_by_quarters_and_hollow_ones_freely() -> None:
+    """Thirteen squares settle sooner on quarter turns; thirteen hooks nest in each other at any angle; few of both do."""
+    square = shapely.box(0, 0, 100, 100)
+    hook = square.difference(shapely.box(20, 20, 100, 100))
+    assert Turn.ANY.degrees([square] * 13) == (0.0, 90.0, 180.0, 270.0)
+    assert Turn.ANY.degrees([hook] * 13) is None
+    assert Turn.ANY.degrees([square] * 12) is None
+    assert Turn.HALF.degrees([hook]) == (0.0, 180.0) and Turn.NONE.degrees([hook]) == (0.0,)

@@ -8,6 +8,7 @@ end differently: the placements go into the plan, and the same placements give t
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -15,9 +16,11 @@ from math import ceil, floor, sqrt
 from time import monotonic
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
+from tiling.planning.fewest import Axis
 from tiling.planning.layout import find_pieces, placed
 from tiling.planning.packing import PackItem, PackOptions, PackProgress, least_height, pack, packable
 from tiling.planning.plan import Orientation, Placement, PrintPlan
@@ -39,6 +42,9 @@ _TOLERANCE = 0.3
 _FEW = 12
 """Pieces that may be turned freely."""
 
+_HOLLOW = 0.85
+"""Share of their convex hulls below which pieces nest into each other's hollows, so that any turn helps."""
+
 
 class Turn(StrEnum):
     """How pieces may be turned on paper."""
@@ -47,14 +53,15 @@ class Turn(StrEnum):
     HALF = "half"
     NONE = "none"
 
-    def degrees(self, pieces: int) -> tuple[float, ...] | None:
-        """The angles to search for so many pieces; None for all.
+    def degrees(self, outlines: Sequence[BaseGeometry]) -> tuple[float, ...] | None:
+        """The angles to search for these pieces; None for all.
 
-        Among many pieces the search settles sooner on quarter turns, and better in the same time (tried on the
-        textile instances).
+        Among many pieces the search settles sooner on quarter turns, and better in the same time, unless they are
+        full of hollows (tried on the textile instances).
         """
         if self is Turn.ANY:
-            return None if pieces <= _FEW else (0.0, 90.0, 180.0, 270.0)
+            full = sum(shape.area for shape in outlines) / sum(shape.convex_hull.area for shape in outlines)
+            return None if len(outlines) <= _FEW or full < _HOLLOW else (0.0, 90.0, 180.0, 270.0)
         return (0.0, 180.0) if self is Turn.HALF else (0.0,)
 
 
@@ -91,15 +98,42 @@ class Arrangement:
 
 
 @dataclass(frozen=True, slots=True)
-class _Strip:
-    """A strip to pack: its height in mm, whether it runs down the layout rather than across, and its promise.
+class _Load:
+    """What is to be laid on a strip: all pieces' area, mm²; the side of a typical one, mm; how densely they lie.
 
-    `promise` is the number of tiles it should fill, by a rule of thumb.
+    `fill` is reached well inside a strip; along both long sides and at its end a quarter of a piece stays empty. It
+    starts as a guess and is measured on every packing.
     """
+
+    area: float
+    piece: float
+    fill: float = 0.9
+
+    def length(self, height: float) -> float:
+        """How long a strip of that height should become, mm."""
+        return self.area / self.fill / self._inside(height) + self.piece / 4
+
+    def measured(self, height: float, length: float) -> _Load:
+        """The load with the fill that a packing had."""
+        return replace(self, fill=self.area / self._inside(height) / max(length - self.piece / 4, self.piece / 4))
+
+    def _inside(self, height: float) -> float:
+        return max(height - self.piece / 4, self.piece / 4)
+
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """A strip to pack: its height in mm and in tiles, whether it runs down the layout, and the tiles along it, mm."""
 
     height: float
     down: bool
-    promise: float
+    tiles: int
+    along: Axis
+
+    def promise(self, load: _Load) -> float:
+        """How many tiles it should fill; the last ones across it are often not all needed."""
+        along = max((load.length(self.height) - self.along.overlap) / self.along.step, 1.0)
+        return self.tiles * (along + ceil(along)) / 2
 
 
 def arrange(
@@ -131,7 +165,7 @@ def arrange(
     if not any(piece.body.area > 0 for piece in pieces):
         reason = "No pieces can be told apart (no roles, and no closed outlines), so the layout was kept."
         return Arrangement(shared, kept, kept, reason)
-    turns = wish.turn.degrees(len(pieces))
+    turns = wish.turn.degrees([piece.outline for piece in pieces])
     items = [PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=turns) for piece in pieces]
     best: tuple[Pattern, PrintPlan] | None = None
     for placements in _packings(items, options, wish, progress):
@@ -167,24 +201,27 @@ def _packings(
     progress: Callable[[PackProgress], None] | None,
 ) -> Iterator[list[Placement]]:
     """Placements on one strip after the other, the most promising first, until the time is up."""
-    strips = _strips(items, options)
+    area = sum(item.area for item in items)
+    load = _Load(area, sqrt(area / len(items)))
+    strips = _strips(items, options, load)
     # Two seconds settle a dozen pieces; more pieces need longer.
-    each = min(max(2, ceil(len(items) / 5)), wish.seconds)
-    start, number = monotonic(), 0
+    each = min(max(2, ceil(len(items) / 5), wish.seconds // 8), wish.seconds)
+    start, tried = monotonic(), Counter[_Strip]()
     while strips:
         gone = monotonic() - start
         seconds = min(each, floor(wish.seconds - gone + 0.2))
-        if seconds < 1 or (number and seconds < min(each, 2)):
+        if seconds < 1 or (tried and seconds < min(each, 2)):
             return
-        strip = strips[number % len(strips)]
+        strip = min(strips, key=lambda strip: (tried[strip], strip.promise(load), strip.height, strip.down))
         turned = [_stood(item) if strip.down else item for item in items]
-        pack_options = PackOptions(strip.height, wish.gap, seconds, wish.seed + number // len(strips))
+        pack_options = PackOptions(strip.height, wish.gap, seconds, wish.seed + tried[strip])
         packing = pack(turned, pack_options, _onward(progress, gone, wish.seconds))
         yield [
             Placement(copy.ident, _lying(copy.move, packing.length) if strip.down else copy.move)
             for copy in packing.placed
         ]
-        number += 1
+        tried[strip] += 1
+        load = load.measured(strip.height, packing.length)
 
 
 def _stood(item: PackItem) -> PackItem:
@@ -209,11 +246,9 @@ def _onward(
     return lambda step: progress(PackProgress(min(gone + step.gone, allowed), allowed, step.length))
 
 
-def _strips(items: Sequence[PackItem], options: PlanOptions) -> list[_Strip]:
-    """The ways a strip of whole tiles can lie, most promising first."""
+def _strips(items: Sequence[PackItem], options: PlanOptions, load: _Load) -> list[_Strip]:
+    """The ways a strip of whole tiles can lie."""
     strips: dict[tuple[float, bool], _Strip] = {}
-    area = sum(item.area for item in items)
-    piece = sqrt(area / len(items))
     turns = [Orientation.PORTRAIT, Orientation.LANDSCAPE]
     for orientation in turns if options.orientation is Orientation.AUTO else [options.orientation]:
         page = options.paper.size if orientation is Orientation.PORTRAIT else options.paper.size.turned()
@@ -226,12 +261,8 @@ def _strips(items: Sequence[PackItem], options: PlanOptions) -> list[_Strip]:
             least = max(least_height(_stood(item) if down else item) for item in items) + _PLAY
             first = max(ceil((least - overlap) / (side - overlap)), 1)
             longest = max(float(np.ptp(item.outline, axis=0).max()) for item in items)
-            most = max(floor((area / 0.7 / longest) / (side - overlap)) + 2, first)
+            most = max(floor((load.area / 0.7 / longest) / (side - overlap)) + 2, first)
             for tiles in range(first, min(most, first + 12) + 1):
                 height = tiles * (side - overlap) + overlap - _PLAY
-                # Along both long sides and at the end of a strip a quarter of a piece's width stays empty.
-                length = area / 0.9 / max(height - piece / 4, piece / 4) + piece / 4
-                along = max((length - overlap) / (other - overlap), 1)
-                strip = _Strip(height, down, tiles * (along + ceil(along)) / 2)
-                strips.setdefault((height, down), strip)
-    return sorted(strips.values(), key=lambda strip: (strip.promise, strip.height, strip.down))
+                strips.setdefault((height, down), _Strip(height, down, tiles, Axis(floor(other), overlap)))
+    return list(strips.values())

@@ -30,6 +30,10 @@ __all__ = ["PackItem", "PackOptions", "PackProgress", "Packed", "Packing", "pack
 
 Outline = NDArray[np.float64]
 _POLL = 0.1
+_EXPLORING = 0.5
+"""Share of the time for finding a good order; the rest goes into closing up. The library's own share is 0.8; on the
+textile instances half is as good or better by up to 1.5 points."""
+
 _SLIP = 2e-4
 """The solver works in single precision: relative to the strip's height, what may be off."""
 
@@ -167,9 +171,12 @@ def _solve(items: Sequence[PackItem], options: PackOptions, progress: Callable[[
         for index, item in enumerate(items)
     ]
     seconds = max(ceil(options.seconds), 1)
+    exploring = ceil(seconds * _EXPLORING)
     config = spyrrow.StripPackingConfig(
         min_items_separation=options.gap or None,
-        total_computation_time=seconds,
+        total_computation_time=None,
+        exploration_time=exploring,
+        compression_time=seconds - exploring,
         num_workers=options.workers,
         seed=options.seed,
     )
