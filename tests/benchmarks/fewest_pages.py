@@ -20,6 +20,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -32,7 +33,8 @@ from tiling.planning.fewest import Axis, best_layout
 from tiling.planning.layout import find_pieces
 from tiling.planning.occupancy import occupancy
 from tiling.planning.papers import paper_named
-from tiling.planning.planner import PlanOptions
+from tiling.planning.plan import Orientation
+from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg import read_svg
 from tiling.shapes import Op, Path, Size
@@ -62,6 +64,7 @@ def table(seconds: int, papers: list[str], only: str | None) -> None:
     """Print pages as drawn, best grid, arranged, and the floor."""
     print(f"{'drawing':<10} {'paper':<7} {'drawn':>5} {'grid':>5} {'':>5} {'arranged':>8} {'floor':>5} {'':>5}")
     shares: list[float] = []
+    upright: list[float] = []
     for name, pattern in drawings(only):
         area = sum(piece.body.area for piece in find_pieces(pattern))
         for paper in papers:
@@ -70,14 +73,15 @@ def table(seconds: int, papers: list[str], only: str | None) -> None:
             drawn, grid, best = outcome.kept.pages_as_drawn, len(outcome.kept.tiles), len(outcome.plan.tiles)
             floor = int(-(-area // net_tile_area(options)))
             shares.append(grid / drawn)
+            portrait = plan_pages(pattern, replace(options, orientation=Orientation.PORTRAIT))
+            upright.append(grid / portrait.pages_as_drawn)
             print(
                 f"{name:<10} {paper:<7} {drawn:>5} {grid:>5} {grid / drawn:>5.0%} {best:>8} {floor:>5} "
                 f"{best / floor:>5.2f}",
                 flush=True,
             )
-    room = [share for share in shares if share < 1.0]
-    print(f"best grid: {statistics.mean(shares):.0%} of as drawn over all {len(shares)}", end="")
-    print(f", {statistics.mean(room):.0%} over the {len(room)} where it finds room" if room else "")
+    print(f"best grid, mean of {len(shares)}: {statistics.mean(shares):.0%} of the drawing's own corner ", end="")
+    print(f"on pages lying the better way, {statistics.mean(upright):.0%} of it on upright pages")
 
 
 def sheet() -> Pattern:

@@ -173,7 +173,7 @@ def test_sharing_is_refused_with_the_reason() -> None:
 
 
 def test_many_full_pieces_are_turned_by_quarters_and_hollow_ones_freely() -> None:
-    """Thirteen squares settle sooner on quarter turns; thirteen hooks nest in each other at any angle; few of both do."""
+    """Squares settle sooner on quarter turns; hooks nest at any angle; few of either are turned freely."""
     square = shapely.box(0, 0, 100, 100)
     hook = square.difference(shapely.box(20, 20, 100, 100))
     assert Turn.ANY.degrees([square] * 13) == (0.0, 90.0, 180.0, 270.0)
