@@ -68,8 +68,8 @@ def test_what_lay_under_or_around_a_piece_stays() -> None:
     assert [mark.reach() for mark in loose(after)] == [mark.reach() for mark in loose(before)]
 
 
-def test_a_piece_that_has_to_move_keeps_clear_of_words_too() -> None:
-    """Pushed off its neighbour, the piece passes over the words beside it."""
+def test_words_give_way_to_a_piece_that_has_to_move() -> None:
+    """Pushed off its neighbour, the piece comes to where the words were."""
     before = pattern_of([*rectangle("left"), *rectangle("right", 315.0), words(420.0, 60.0), words(320.0, 760.0)])
     after = alter(before, Alteration(around=80.0, pieces=("left",))).pattern
     assert not covered(after)

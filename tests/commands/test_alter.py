@@ -21,6 +21,7 @@ from tiling.reading.gather import read_drawing
 from tiling.reading.options import ReadOptions
 from tiling.reading.pdf_glyphs import as_drawing
 from tiling.shapes import Affine
+from tiling.writing import overlay
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
@@ -112,6 +113,17 @@ def test_the_picture_shows_before_and_after(folder: Path) -> None:
         assert picture.width >= 1600
     assert any(r > 180 and g < 190 and b < 120 for r, g, b in colours), "orange"
     assert any(max(c) < 60 for c in colours), "black"
+
+
+def test_the_picture_says_which_lines_are_which() -> None:
+    """Below the drawing stands a line of each kind with its word, and nothing of the drawing."""
+    drawing = read_drawing(SAMPLES / "potting-smock.svg")
+    key, height = overlay._key(drawing.size)
+    assert [mark.text for mark in key if isinstance(mark, Label)] == ["before", "now", "unchanged"]
+    assert all(drawing.size.height < m.reach().y0 < m.reach().y1 < drawing.size.height + height for m in key)
+    with Image.open(BytesIO(overlay.before_and_after(drawing, drawing))) as picture:
+        low = picture.height - round(height / (drawing.size.height + height) * picture.height)
+        assert np.asarray(picture.convert("L"))[low:].min() < 128
 
 
 def test_a_pdf_is_altered_along_a_line_given_by_hand(folder: Path) -> None:

@@ -50,7 +50,7 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pa
         others = [shape for other, shape in shapes.items() if other != ident]
         if _lies_clear(shapes[ident], others, 0.0):
             continue
-        shift = _clear(shapes[ident], [*others, *loose.values()]) or (_FARTHEST, 0.0)
+        shift = _clear(shapes[ident], others) or (_FARTHEST, 0.0)
         _move(marks, [index for index, mark in enumerate(marks) if mark.tag.piece == ident], shift)
         shapes[ident] = _moved(shapes[ident], shift)
     ways = [_way(printed[ident], shape) for ident, shape in shapes.items() if ident in altered and ident in printed]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from tiling.drawing.lettering import text_width
 from tiling.drawing.picture import picture_of
-from tiling.pattern import Colour, Line, Mark, Pattern, Stroke, Style
+from tiling.pattern import Colour, Label, Line, Mark, Pattern, Stroke, Style
+from tiling.shapes import Affine, Path, Point, Size
 
 __all__ = ["before_and_after"]
 
@@ -15,6 +17,9 @@ BEFORE = Colour(0.88, 0.42, 0.05)
 
 SAME = Colour(0.62, 0.62, 0.62)
 _LONGEST = 2200
+_BEFORE = Stroke(1.0, BEFORE, dashes=(5.0, 2.0))
+_NOW = Stroke(1.0)
+_SAME = Stroke(0.6, SAME)
 
 
 def before_and_after(before: Pattern, after: Pattern) -> bytes:
@@ -23,15 +28,34 @@ def before_and_after(before: Pattern, after: Pattern) -> bytes:
     kept = {id(mark) for mark in before.marks}
     for old in before.marks:
         if isinstance(old, Line) and not _is_in(old, after.marks):
-            marks.append(_drawn(old, Stroke(1.0, BEFORE, dashes=(5.0, 2.0))))
+            marks.append(_drawn(old, _BEFORE))
     for new in after.marks:
         if not isinstance(new, Line):
             marks.append(new)
         elif id(new) in kept or _is_in(new, before.marks):
-            marks.append(_drawn(new, Stroke(0.6, SAME)))
+            marks.append(_drawn(new, _SAME))
         else:
-            marks.append(_drawn(new, Stroke(1.0)))
-    return picture_of(after.with_marks(marks), _LONGEST)
+            marks.append(_drawn(new, _NOW))
+    size = Size(max(before.size.width, after.size.width), max(before.size.height, after.size.height))
+    key, height = _key(size)
+    whole = replace(after.with_marks([*marks, *key]), size=Size(size.width, size.height + height), sheets=())
+    return picture_of(whole, _LONGEST)
+
+
+def _key(size: Size) -> tuple[list[Mark], float]:
+    """What each kind of line means, in a row below the drawing; and how high that row is, mm."""
+    letters = max(size.width, size.height) / 110
+    x, y = 2 * letters, size.height + 1.5 * letters
+    marks: list[Mark] = []
+    for words, stroke in (("before", _BEFORE), ("now", _NOW), ("unchanged", _SAME)):
+        run = Path.polyline([Point(x, y), Point(x + 5 * letters, y)])
+        width = text_width(words, letters)
+        marks += [
+            Line(run, Style(stroke)),
+            Label(words, Affine.shift(x + 5.8 * letters, y + 0.35 * letters), letters, advance=width),
+        ]
+        x += 8 * letters + width
+    return marks, 3 * letters
 
 
 def _is_in(line: Line, marks: Sequence[Mark]) -> bool:
