@@ -1,6 +1,6 @@
 """Kill the tool at random moments and look whether anything was damaged.
 
-    python tests/hostile/kill_run.py [--kills 50] [--seed 1]
+    python tests/hostile/kill_run.py [--kills 50] [--seed 1] [--only COMMAND ...]
 
 `pages`, `alter`, `reprint` and `check` each replace an existing output (and `check` the printers' file) and are killed
 with SIGKILL, half of them at a random moment of their run and half from the moment the temporary file shows itself;
@@ -182,9 +182,10 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--kills", type=int, default=50, help="for each command")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", nargs="*", metavar="COMMAND", help="these commands, not all")
     given = parser.parse_args()
     damage: list[str] = []
-    for victim in VICTIMS:
+    for victim in (v for v in VICTIMS if not given.only or v.name in given.only):
         with tempfile.TemporaryDirectory(prefix="kill-") as name:
             folder = Path(name)
             _prepare(folder)

@@ -78,3 +78,12 @@ def test_what_is_shown_of_a_length_never_steers_the_terminal(text: str) -> None:
 def test_notes_of_endless_numbers_and_keys_are_refused(content: bytes) -> None:
     """The library's own errors for them are none of ours."""
     TRIALS["notes"](content)
+
+
+@pytest.mark.parametrize("corner", ["0 " + "3" * 60, "1e300 0", "1e12 1e12"])
+def test_a_view_box_that_loses_its_size_far_off_is_refused(corner: str) -> None:
+    """Found by fuzzing: so far from nought its width came out as nought, and was divided by."""
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm" viewBox="CORNER 1 1"><path d="M0 0h9"/></svg>'
+    )
+    TRIALS["svg"](text.replace("CORNER", corner).encode())

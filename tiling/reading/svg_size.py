@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
+from math import isclose
 
 from lxml import etree
 
@@ -21,6 +22,8 @@ _ABSOLUTE = {"in": MM_PER_INCH, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": MM_PER_P
 """Millimetres in one of each (CSS Values and Units Level 4, section 6.2)."""
 
 _OTHERS = (72.0, 90.0)
+_EXACT = 1e-6
+"""Share of a view box's size that may be lost in reckoning with where it begins: 0.001 mm of a metre."""
 
 
 class Fit(Enum):
@@ -65,7 +68,7 @@ def view_box(element: etree._Element) -> Box | None:
     """The element's viewBox in user units, None when it has none or it is unreadable.
 
     Raises:
-        ElementFault: it has no area, or numbers that are not finite.
+        ElementFault: it has no area, lies too far off, or has numbers that are not finite.
     """
     text = element.get("viewBox")
     if text is None:
@@ -76,7 +79,10 @@ def view_box(element: etree._Element) -> Box | None:
     x, y, width, height = values
     if width <= 0 or height <= 0:
         raise ElementFault(f"its viewBox is {width:g} by {height:g} and shows nothing")
-    return Box(x, y, x + width, y + height)
+    box = Box(x, y, x + width, y + height)
+    if not (isclose(box.width, width, rel_tol=_EXACT) and isclose(box.height, height, rel_tol=_EXACT)):
+        raise ElementFault(f"its viewBox begins at {x:g}, {y:g}, too far off for a size of {width:g} by {height:g}")
+    return box
 
 
 def fit_into(view: Box, port: Box, rule: str | None) -> Affine:
