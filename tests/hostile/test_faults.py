@@ -128,6 +128,36 @@ def test_a_write_that_fails_changes_nothing(
     pytest.fail("a run of more writes than was expected")
 
 
+KEEPERS = {
+    "check": ["check", "--measured", "98mm", "99mm", "--printer", "shed", "-q"],
+    "forget": ["printers", "forget", "shed", "-q"],
+}
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS, errno.EIO], ids=["full", "read-only", "broken"])
+@pytest.mark.parametrize("name", KEEPERS)
+def test_a_write_that_fails_forgets_no_printer(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, code: int
+) -> None:
+    """Every call that writes the printers' file fails in turn: exit 4, one line, the file as it was."""
+    assert run(["check", "--measured", "97mm", "97mm", "--printer", "shed", "-q"]) == 0
+    before = contents(tmp_path / "home")
+    for number in range(1, 20):
+        with pytest.MonkeyPatch.context() as patch:
+            failing = Failing(patch, number, code)
+            ended = run(KEEPERS[name])
+        said = capsys.readouterr().err
+        if not failing.failed:
+            assert ended == 0, said
+            assert number > 2, "fewer calls fail than any write makes"
+            return
+        assert ended == 4, (number, said)
+        assert said.count("\n") == 1
+        assert "printers.json" in said
+        assert contents(tmp_path / "home") == before
+    pytest.fail("a run of more writes than was expected")
+
+
 @pytest.mark.parametrize("name", WRITERS)
 def test_a_file_that_grows_beyond_what_fits_changes_nothing(
     folder: Path, tmp_path: Path, command: Command, name: str

@@ -86,11 +86,47 @@ def picture(side: int) -> bytes:
     return pdf_of(LINE + b"q 99 0 0 99 20 20 cm /I Do Q", {"/XObject": {"/I": drawn}})
 
 
+def fine_pattern(step: float, inside: bool = False) -> bytes:
+    """A page filled with cells of so many units; or the same in a form drawn at a hundredth of its size."""
+    cell = stream(
+        b"0 g 0 0 1 1 re f", Type="/Pattern", PatternType=1, PaintType=1, TilingType=1, BBox=[0, 0, 1, 1], XStep=step,
+        YStep=step, Resources={},
+    )  # fmt: skip
+    content, resources = LINE + b"/Pattern cs /P scn %d 0 30000 20000 re f", {"/Pattern": {"/P": cell}}
+    if not inside:
+        return pdf_of(content % 0, resources)
+    drawn = form(content % 0, [0, 0, 30000, 20000], Matrix=[0.01, 0, 0, 0.01, 0, 0], Resources=resources)
+    return pdf_of(LINE + b"/F Do", {"/XObject": {"/F": drawn}})
+
+
+def filtered(data: bytes, filters: str, parameters: str = "") -> bytes:
+    """A page whose content is behind these filters."""
+    body = f"<< /Filter {filters} /DecodeParms {parameters or 'null'} /Length {len(data)} >>\nstream\n".encode()
+    whole = pdf_of(b"%MARK%")
+    return re.sub(
+        rb"<<\s*/Length \d+\s*>>\s*stream\s*%MARK%\s*endstream", lambda _: body + data + b"\nendstream", whole
+    )
+
+
 REFUSED: dict[str, tuple[Callable[[], bytes], str]] = {
     "a flate bomb of a gigabyte": (lambda: bomb(1_000_000_000), "million bytes"),
     "ten million points": (lambda: packed(b"0 0 m " + b"9 9 l 0 0 l " * 5_000_000 + b"S"), "million bytes|points"),
     "a million objects": (lambda: packed(b"0 0 9 9 re f " * 1_000_000), "300,000 objects"),
     "forms of forms": (lambda: doubling_forms(6), "million bytes|objects"),
+    "a pattern too fine to be seen": (lambda: fine_pattern(0.001), "a pattern .* too finely to be seen"),
+    "the same pattern in a form": (lambda: fine_pattern(0.1, inside=True), "a pattern .* too finely to be seen"),
+    "a flate bomb in a flate bomb": (
+        lambda: filtered(zlib.compress(zlib.compress(b" " * 300_000_000, 9), 9), "[/FlateDecode /FlateDecode]"),
+        "million bytes",
+    ),
+    "runs of one byte": (lambda: filtered(b"\x81 " * 1_000_000 + b"\x80", "/RunLengthDecode"), "million bytes"),
+    "a row of two billion pixels": (
+        lambda: filtered(zlib.compress(bytes(1000)), "/FlateDecode", "<< /Predictor 15 /Columns 2000000000 >>"),
+        "million bytes",
+    ),
+    "a page of a million kilometres": (
+        lambda: pdf_of(LINE, page={"/MediaBox": [0, 0, 1e12, 1e12]}), "ten kilometres",
+    ),
     "a page tree that leads to itself": (looping_tree, "no pages|damaged"),
     "more pages than any pattern": (lambda: many_pages(6000), "5000 pages"),
     "nothing but a header": (lambda: b"%PDF-1.7\n" + b"x" * 100, "damaged"),
@@ -126,6 +162,14 @@ def _own_resources(own: DecodedStreamObject) -> object:
 
 
 DONE: dict[str, Callable[[], bytes]] = {
+    "a pattern of a point's step": lambda: fine_pattern(1.0),
+    "a million dashes": lambda: pdf_of(b"[" + b"0.1 " * 1_000_000 + b"] 0 d " + LINE),
+    "coordinates of 1e300 and NaN": lambda: pdf_of(LINE + b"1e300 0 m 9 9 l S NaN 0 m 9 9 l S"),
+    "moves that grow beyond all bounds": lambda: pdf_of(
+        LINE + b"q " + b"1000000 0 0 1000000 0 0 cm " * 60 + LINE + b"Q q " + b".000001 0 0 .000001 0 0 cm " * 60 + LINE
+    ),
+    "moves that flatten": lambda: pdf_of(LINE + b"q 0 0 0 0 0 0 cm " + LINE + b"Q q 1 0 0 0 0 0 cm " + LINE),
+    "100,000 clips": lambda: pdf_of(b"q " + b"0 0 200 200 re W n " * 100_000 + LINE),
     "dashes of no length": lambda: pdf_of(b"[0 0.00001] 0 d " + LINE),
     "a thousand open frames": lambda: pdf_of(b"q " * 1000 + LINE),
     "a form that draws itself": _itself,

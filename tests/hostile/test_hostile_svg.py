@@ -65,6 +65,32 @@ def crossing_clip(count: int) -> str:
     return svg(f'{clip}<g clip-path="url(#c)">{LINE}</g>')
 
 
+def many_attributes(count: int) -> str:
+    """One line with so many attributes."""
+    attributes = " ".join(f"a{i}='1'" for i in range(count))
+    return svg(f'<path {attributes} d="M0 0L9 9"/>{LINE}')
+
+
+def long_line(count: int) -> str:
+    """So many metres to and fro along both sides of a square metre, as one line."""
+    head = 'width="1000mm" height="1000mm" viewBox="0 0 1000 1000"'
+    return svg(f'<path fill="none" stroke="#000" d="M0 0{"L1000 1000L0 0" * (count // 2)}"/>', head)
+
+
+def nested_copies(levels: int, times: int) -> str:
+    """Copies of copies of …"""
+    groups = (f'<g id="n{i}">' + f'<use href="#n{i - 1}"/>' * times + "</g>" for i in range(1, levels))
+    return svg(f'<defs><g id="n0">{LINE}</g>{"".join(groups)}</defs><use href="#n{levels - 1}"/>')
+
+
+def nested_entities(levels: int, times: int) -> str:
+    """Entities of entities of …"""
+    declared = (f'<!ENTITY a{i} "{f"&a{i - 1};" * times}">' for i in range(1, levels))
+    return svg(
+        f"<text>&a{levels - 1};</text>", before=f'<!DOCTYPE svg [<!ENTITY a0 "ha">{"".join(declared)}]>'
+    )
+
+
 REFUSED: dict[str, tuple[Callable[[], str], str]] = {
     "ten million points": (lambda: path("M0 0" + "l1 1-1-1" * 5_000_000), "more than 2,000,000 points"),
     "not a number": (lambda: path("MNaN 0L1 1"), "not finite"),
@@ -82,6 +108,15 @@ REFUSED: dict[str, tuple[Callable[[], str], str]] = {
     "200,000 groups in one another": (lambda: svg("<g>" * 200_000 + LINE + "</g>" * 200_000), "depth"),
     "101 groups in one another": (lambda: svg("<g>" * 101 + LINE + "</g>" * 101), "100"),
     "a million elements": (lambda: svg("<g/>" * 1_000_000), "300,000 elements"),
+    "an element of 100,000 attributes": (lambda: many_attributes(100_000), "more than 1,000 attributes"),
+    "120 km of line": (lambda: long_line(60_000), "km of lines, more than 100"),
+    "120 km of edge": (lambda: long_line(60_000).replace('fill="none"', ""), "km of lines, more than 100"),
+    "copies of copies of copies": (lambda: nested_copies(12, 20), "50,000 elements"),
+    "entities of entities of entities": (lambda: nested_entities(12, 10), "entity 'a1'"),
+    "a long entity used very often": (
+        lambda: svg(f"<text>{'&a;' * 1_000_000}</text>", before=f'<!DOCTYPE svg [<!ENTITY a "{"x" * 900}">]>'),
+        "grow without end",
+    ),
     "an external entity": (
         lambda: svg("<text>&x;</text>", before='<!DOCTYPE svg [<!ENTITY x SYSTEM "file:secret.txt">]>'), "never read",
     ),
@@ -113,6 +148,19 @@ def test_points_are_counted_over_the_whole_drawing(tmp_path: Path, monkeypatch: 
 
 
 DONE: dict[str, Callable[[], str]] = {
+    "a wide line that crosses itself a million times": lambda: path(
+        "M0 0" + "".join(f"L{i * 37 % 97} {i * 53 % 89}" for i in range(2000)), 'stroke-width="3"'
+    ),
+    "a vector drawing inside a picture": lambda: svg(
+        f'<image href="data:image/svg+xml;base64,{base64.b64encode(svg(LINE).encode()).decode()}" width="9"/>{LINE}'
+    ),
+    "style sheets in style sheets": lambda: svg(
+        f'<style>@import "data:text/css,path{{stroke:red}}";@import url(data:text/css;base64,cGF0aA==);</style>{LINE}'
+    ),
+    "a font from a file": lambda: svg(
+        "<style>@font-face{font-family:x;src:url(file:///etc/passwd)}</style>"
+        f"<text font-family='x' y='9'>A</text>{LINE}"
+    ),
     "dashes of no length": lambda: path("M5 5H95", 'stroke-dasharray="0 0.00001"'),
     "a million dashes": lambda: path("M5 5H95", f'stroke-dasharray="{"0.1 " * 1_000_000}"'),
     "200,000 moves": lambda: path("M5 5L9 9", f'transform="{"rotate(1) " * 200_000}"'),

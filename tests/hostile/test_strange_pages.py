@@ -6,14 +6,17 @@ known millimetres of the visible page, and its place is read from the printed ti
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 
 import numpy as np
 import pypdfium2
 import pytest
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
-from tests.content.pages import form, pdf_of, stream
+from tests.content.pages import form, obj, pdf_of, stream
 from tests.hostile.conftest import Command
 
 MM = 72 / 25.4
@@ -151,6 +154,54 @@ def test_content_of_every_kind_is_printed_in_its_place(tmp_path: Path, command: 
     summary = json.loads(ran.out)
     expected = [value / MM for value in (40, 20, 70, 40)]
     assert extent(tmp_path / "out.pdf", summary) == pytest.approx(expected, abs=CLOSE), summary["findings"]
+
+
+def inherited() -> bytes:
+    """MediaBox, Rotate and Resources stand two nodes above the page (ISO 32000-2, table 31)."""
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf_of(b"/X Do", resources()))))
+    page, root = writer.pages[0], writer.root_object["/Pages"]
+    node = obj({"/Type": "/Pages", "/Count": 1})
+    assert isinstance(node, DictionaryObject)
+    node[NameObject("/Parent")] = root.indirect_reference
+    node[NameObject("/Kids")] = root["/Kids"]
+    for key, value in (("/MediaBox", [0, 0, 100, 200]), ("/Rotate", 270)):
+        node[NameObject(key)] = obj(value)
+        page.pop(key, None)
+    root[NameObject("/Resources")] = page.pop("/Resources")
+    page[NameObject("/Parent")] = writer._add_object(node)
+    root[NameObject("/Kids")] = ArrayObject([page[NameObject("/Parent")].indirect_reference])
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def test_what_a_page_inherits_holds_on_it(tmp_path: Path, command: Command) -> None:
+    """The block at (40, 60) of a page of 100 x 200, turned by a quarter to the left."""
+    summary = printed(tmp_path, command, inherited())
+    assert summary["size_mm"] == pytest.approx([200 / MM, 100 / MM], abs=0.01)
+    expected = [value / MM for value in (200 - 80, 100 - 70, 200 - 60, 100 - 40)]
+    assert extent(tmp_path / "out.pdf", summary) == pytest.approx(expected, abs=CLOSE), summary
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        pytest.param([b"40 60 30 20 re f 90 90 9 9 r", b"e f"], id="an operator"),
+        pytest.param([BLOCK + b" 90 90 9 9 re /N", b"o gs n"], id="a name"),
+    ],
+)
+def test_content_split_where_it_may_not_be_prints_what_viewers_show(
+    tmp_path: Path, command: Command, parts: list[bytes]
+) -> None:
+    """A stream ends a word (ISO 32000-2, 7.8.2): PDFium shows the first block alone, and a finding says the rest."""
+    source = pdf_of(parts, resources(), {"/MediaBox": [0, 0, 200, 100]})
+    (tmp_path / "odd.pdf").write_bytes(source)
+    ran = command(["pages", "odd.pdf", "--json", "--paper", "a3", "-o", "out.pdf"])
+    assert ran.code == 0, ran.err
+    summary = json.loads(ran.out)
+    assert extent(tmp_path / "out.pdf", summary) == pytest.approx([v / MM for v in (40, 20, 70, 40)], abs=CLOSE)
+    assert {finding["kind"] for finding in summary["findings"]} <= {"content-repaired", "reference-missing"}
+    assert summary["findings"]
 
 
 @pytest.mark.parametrize(

@@ -58,6 +58,34 @@ def test_a_round_stroke_inks_the_cells_it_meets(path: Path, width: float) -> Non
     assert (missed, made_up) == (0, 0)
 
 
+@pytest.mark.parametrize(
+    "style",
+    [Style(Stroke(0.4)), Style(Stroke(3.0)), Style(fill=BLACK), Style(fill=BLACK, even_odd=True)],
+    ids=["thin", "wide", "filled", "even-odd"],
+)
+def test_a_long_line_is_inked_part_by_part(monkeypatch: pytest.MonkeyPatch, style: Style) -> None:
+    """The same cells whether many or few are met at once; memory does not grow with the length of line."""
+    build = PathBuilder()
+    build.move(0, 0)
+    for step in range(1, 300):
+        build.line(step * 37 % 97 + 0.3, step * 53 % 89 + 0.6)
+    pattern = pattern_of([Line(build.path(), style)])
+    whole = occupancy(pattern)
+    monkeypatch.setattr("tiling.planning.cells._MOST_MET", 300)
+    parted = occupancy(pattern)
+    assert parted.box == whole.box
+    assert np.array_equal(parted.cells, whole.cells)
+
+
+def test_more_line_than_any_pattern_has_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Told with its length; from the end of one line to the start of the next there is none."""
+    monkeypatch.setattr("tiling.planning.occupancy.MOST_LINE", 3e6)
+    far = [stroke([(0, y), (900, y)]) for y in range(3000)]
+    with pytest.raises(InputUnfit, match="holds 3 km of lines, more than 3;"):
+        occupancy(pattern_of([*far, *far[:500]]))
+    assert not occupancy(pattern_of(far)).empty
+
+
 @settings(max_examples=40, deadline=None)
 @given(paths(), st.booleans())
 def test_a_fill_inks_its_inside(path: Path, even_odd: bool) -> None:

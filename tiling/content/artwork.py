@@ -283,6 +283,7 @@ def _scene(resources: DictionaryObject, frame: PageFrame, choice: LayerChoice, m
     return Scene(
         resources=resources,
         ctm=(move.a, move.b, move.c, move.d, move.e, move.f),
+        parent=(move.a, move.b, move.c, move.d, move.e, move.f),
         clip=(0.0, 0.0, frame.size.width, frame.size.height),
         choice=choice,
         merger=merger,

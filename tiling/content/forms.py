@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator
 from typing import Final
 
 from pypdf.generic import (
-    ArrayObject,
     DecodedStreamObject,
     DictionaryObject,
     IndirectObject,
@@ -16,26 +15,31 @@ from pypdf.generic import (
 )
 
 from tiling.content.lexer import number
+from tiling.content.patterns import check_fineness
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import DAMAGED, OWN_FORM, Drawn, Kind, Marked, Matrix, Scene, figure, moved_box, times
+from tiling.content.scene import (
+    DAMAGED,
+    OWN_FORM,
+    Drawn,
+    Kind,
+    Marked,
+    Matrix,
+    Scene,
+    common,
+    figure,
+    moved_box,
+    times,
+)
 from tiling.content.state import ALL, Param
-from tiling.content.streams import decoded, resolved, word
+from tiling.content.streams import decoded, floats, resolved, word
 
-__all__ = ["Whole", "close_marked", "draw_form", "floats", "keeps_whole", "open_layer"]
+__all__ = ["Whole", "close_marked", "draw_form", "keeps_whole", "open_layer"]
 
 Whole = Callable[[Scene, StreamObject, Matrix], tuple[bytes, DictionaryObject]]
 """Writes a form's content and resources without its hidden layers."""
 
 _DEEPEST = 24
 _LOOKED = 400
-
-
-def floats(value: PdfObject | None, count: int) -> tuple[float, ...] | None:
-    """That many numbers from an array object, or None."""
-    array = resolved(value)
-    if not isinstance(array, ArrayObject) or len(array) < count:
-        return None
-    return tuple(number(str(resolved(item)).encode("latin-1", "replace")) for item in list(array)[:count])
 
 
 def draw_form(
@@ -61,12 +65,13 @@ def draw_form(
     resources = resolved(form.get("/Resources"))
     scene.active.append(identity)
     _enter(scene, matrix, box)
-    outer = (scene.resources, scene.path, scene.clip_rule, scene.floor, scene.marked_floor)
+    outer = (scene.resources, scene.parent, scene.path, scene.clip_rule, scene.floor, scene.marked_floor)
+    scene.parent = scene.ctm
     if isinstance(resources, DictionaryObject):
         scene.resources = resources
     scene.path, scene.clip_rule, scene.floor, scene.marked_floor = [], b"", len(scene.saved), len(scene.marked)
     read(scene, data)
-    scene.resources, scene.path, scene.clip_rule, scene.floor, scene.marked_floor = outer
+    scene.resources, scene.parent, scene.path, scene.clip_rule, scene.floor, scene.marked_floor = outer
     scene.pop()
     scene.active.pop()
 
@@ -101,6 +106,9 @@ def _draw_kept(
     drawn = Drawn(scene, Kind.OTHER, ALL, b"")
     placed = times(scene.ctm, matrix)
     drawn.box = moved_box(placed, box) if box else scene.clip  # type: ignore[arg-type]
+    for resources in _all_resources(form):
+        for pattern in _shown(resources, "/Pattern"):
+            check_fineness(pattern, placed, common(scene.clip, drawn.box))
     if _uses_layers(form):
         label = scene.merger.name("/XObject", _without_layers(scene, form, placed, whole), name)
     else:

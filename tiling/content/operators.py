@@ -9,6 +9,7 @@ from pypdf.generic import ArrayObject, BooleanObject, DictionaryObject, FloatObj
 
 from tiling.content.fonts import UNKNOWN_FONT, font_metrics
 from tiling.content.lexer import numbers
+from tiling.content.patterns import check_fineness
 from tiling.content.resources import entry, safe_name
 from tiling.content.scene import NO_FONT, Scene, figure, times
 from tiling.content.state import Param
@@ -96,6 +97,7 @@ def _colour(param: Param, space: Param, operator: bytes) -> Handler:
                 scene.missing.add(f"pattern {safe_name(words[-1])[1:]}")
             else:
                 scene.reasons.add("patterns")
+                check_fineness(raw, scene.parent, scene.clip)
             words[-1] = scene.merger.name("/Pattern", raw, words[-1])
         scene.set(param, scene.state[space] + b"\n" + _operands(words, b"") + b" " + operator)
 

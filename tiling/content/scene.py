@@ -147,6 +147,7 @@ class Scene:
     Attributes:
         resources: of the stream being read.
         ctm: from user space to mm on the sheet.
+        parent: the same at the start of the content stream being read, to which patterns refer.
         clip: box (mm) around the current clip.
         runs: construction operators of each path found, as in the source.
         reasons: why the page is better drawn whole.
@@ -158,6 +159,7 @@ class Scene:
     clip: Bounds
     choice: LayerChoice
     merger: Merger
+    parent: Matrix
     state: State = INITIAL
     frame: Frame = field(default_factory=lambda: Frame(None))
     saved: list[Saved] = field(default_factory=list)

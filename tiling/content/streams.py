@@ -9,9 +9,10 @@ import numpy as np
 from pypdf.errors import DeprecationError, LimitReachedError, PyPdfError
 from pypdf.generic import ArrayObject, DictionaryObject, NullObject, PdfObject, StreamObject
 
+from tiling.content.lexer import number
 from tiling.failures import InputUnfit
 
-__all__ = ["MAX_DECODED", "content_of", "decoded", "resolved", "word"]
+__all__ = ["MAX_DECODED", "content_of", "decoded", "floats", "resolved", "word"]
 
 MAX_DECODED = 64_000_000
 """Bytes of one page's content once decoded: some four million points."""
@@ -47,6 +48,14 @@ def word(value: PdfObject | None) -> str:
     return "" if found is None else str(found)
 
 
+def floats(value: PdfObject | None, count: int) -> tuple[float, ...] | None:
+    """That many numbers from an array object, or None."""
+    array = resolved(value)
+    if not isinstance(array, ArrayObject) or len(array) < count:
+        return None
+    return tuple(number(str(resolved(item)).encode("latin-1", "replace")) for item in list(array)[:count])
+
+
 def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool]:
     """The stream's bytes, and whether they came out whole (damaged ones give what could be decoded).
 
@@ -56,6 +65,9 @@ def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool
     kind = resolved(stream.get("/Filter"))
     kinds = [str(resolved(one)) for one in kind] if isinstance(kind, ArrayObject) else [str(kind)]
     parameters = resolved(stream.get("/DecodeParms"))
+    if parameters is None:
+        # Null means absent (ISO 32000-2, 7.3.7); the library stumbles over it.
+        stream.pop("/DecodeParms", None)
     listed = list(parameters) if isinstance(parameters, ArrayObject) else [parameters]
     plain = not any(isinstance(resolved(one), DictionaryObject) for one in listed)
     if plain and kinds in (["/ASCIIHexDecode"], ["/AHx"]):

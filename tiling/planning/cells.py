@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,9 @@ _CHUNK = 1 << 14
 
 _MOST_AT_ONCE = 1 << 22
 """Cells whose winding is counted at once, so that a large sheet needs little memory."""
+
+_MOST_MET = 1 << 18
+"""Cells met by chords, or rows crossed by edges, at once: one chord may be as long as the sheet."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,12 +49,20 @@ def stroke_cells(cells: Cells, chords: Chords, origin: tuple[int, int]) -> None:
     height, width = cells.shape
     x0, y0 = chords.x0 - origin[0], chords.y0 - origin[1]
     x1, y1 = chords.x1 - origin[0], chords.y1 - origin[1]
-    for first in range(0, len(x0), _CHUNK):
-        part = slice(first, first + _CHUNK)
+    met = np.abs(x1 - x0) + np.abs(y1 - y0) + 2.0
+    for part in _parts(np.minimum(met, float(height + width + 4))):
         ends = (x0[part], y0[part], x1[part], y1[part])
         bits = _in_columns(_in_rows(*ends, chords.half[part], height), width)
         if len(bits.row):
             _ink(cells, bits)
+
+
+def _parts(met: Floats) -> Iterator[slice]:
+    """Runs of chords that meet a bearable number of cells together, from how many each meets at most."""
+    edges = np.searchsorted(np.cumsum(met), np.arange(1, int(met.sum()) // _MOST_MET + 1) * float(_MOST_MET))
+    for begin, end in pairwise([0, *edges.tolist(), len(met)]):
+        for first in range(begin, end, _CHUNK):
+            yield slice(first, min(first + _CHUNK, end))
 
 
 def _in_rows(x0: Floats, y0: Floats, x1: Floats, y1: Floats, half: Floats, height: int) -> _Bits:
@@ -157,21 +169,21 @@ def fill_cells(cells: Cells, rings: Sequence[Floats], origin: tuple[int, int], *
     # Rows whose middle y lies in [y0, y1) of an edge are crossed by it.
     first = np.clip(np.ceil(np.minimum(start[:, 1], end[:, 1]) - 0.5), top, bottom).astype(np.intp)
     last = np.clip(np.ceil(np.maximum(start[:, 1], end[:, 1]) - 0.5), top, bottom).astype(np.intp)
-    count = last - first
-    which = np.repeat(np.arange(len(start)), count)
-    row = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + first[which]
-    share = (row + 0.5 - start[which, 1]) / (end - start)[which, 1]
-    x = start[which, 0] + share * (end - start)[which, 0]
-    column = np.clip(np.ceil(x - 0.5), left, right).astype(np.intp)
-    turn = np.where(end[which, 1] > start[which, 1], 1.0, -1.0)
     span = right - left + 1
-    deep = max(1, _MOST_AT_ONCE // span)
-    order = np.argsort(row, kind="stable")
-    row, column, turn = row[order], column[order], turn[order]
+    # As many rows at once as keep both the cells and the crossings bearable.
+    crossed = np.cumsum(np.bincount(first, minlength=bottom + 1) - np.bincount(last, minlength=bottom + 1))
+    deep = max(1, min(_MOST_AT_ONCE // span, 4 * _MOST_MET // max(1, int(crossed.max()))))
     for begin in range(top, bottom, deep):
         end_row = min(begin + deep, bottom)
-        own = slice(*np.searchsorted(row, (begin, end_row)))
-        places = (row[own] - begin) * span + column[own] - left
-        marks = np.bincount(places, weights=turn[own], minlength=(end_row - begin) * span)
+        low_row, high_row = np.maximum(first, begin), np.minimum(last, end_row)
+        count = np.maximum(high_row - low_row, 0)
+        which = np.repeat(np.arange(len(start)), count)
+        row = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + low_row[which]
+        share = (row + 0.5 - start[which, 1]) / (end - start)[which, 1]
+        x = start[which, 0] + share * (end - start)[which, 0]
+        column = np.clip(np.ceil(x - 0.5), left, right).astype(np.intp)
+        turn = np.where(end[which, 1] > start[which, 1], 1.0, -1.0)
+        places = (row - begin) * span + column - left
+        marks = np.bincount(places, weights=turn, minlength=(end_row - begin) * span)
         wound = np.cumsum(marks.reshape(end_row - begin, span)[:, :-1].astype(np.int32), axis=1, dtype=np.int32)
         cells[begin:end_row, left:right] |= (wound % 2 != 0) if even_odd else (wound != 0)

@@ -14,7 +14,7 @@ carries ink is never missed, and one that is counted has ink within twice `TOLER
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from math import ceil, floor, isfinite
 
@@ -35,11 +35,14 @@ TOLERANCE = 0.03
 LARGEST_RASTER = 50_000_000
 """Cells, that is 50 m² of drawing: seven metres square. Beyond it the size is surely a mistake."""
 
+MOST_LINE = 100e6
+"""mm of line, 100 km, measured along the axes from point to point: a large nest of patterns has some hundred metres."""
+
 THIN = 1.0
 """Strokes up to this width, mm, are rasterised from their middle line; wider ones as filled outlines."""
 
 _BATCH = 512
-"""Paths flattened at once."""
+"""Paths flattened at once, or chords of a wide stroke."""
 
 Cells = NDArray[np.bool_]
 Floats = NDArray[np.float64]
@@ -103,6 +106,12 @@ class _Ink:
         else:
             self.wide.append((mark.path, stroke))
 
+    def paths(self) -> Iterator[Path]:
+        """Every path whose line is walked along."""
+        yield from (stroke.path for stroke in self.thin)
+        yield from (path for path, _ in self.wide)
+        yield from (path for path, _ in self.fills)
+
     def reach(self) -> Box | None:
         """A box that holds it all; None when there is nothing. Not a number where any coordinate isn't."""
         thin = max((s.half * max(s.mitre_limit, 1.0) for s in self.thin), default=0.0)
@@ -126,7 +135,7 @@ def occupancy(pattern: Pattern) -> Raster:
     """The inked cells of the whole drawing, trimmed to them.
 
     Raises:
-        InputUnfit: nothing visible, a coordinate that is no number, or a drawing too large to be a pattern.
+        InputUnfit: nothing visible, a coordinate that is no number, or more drawing or line than any pattern has.
     """
     raster = raster_of(pattern.marks, pattern.source)
     if raster.empty:
@@ -147,6 +156,7 @@ def raster_of(marks: Iterable[Mark], source: str) -> Raster:
     if whole is None:
         return Raster(0, 0, np.zeros((0, 0), dtype=np.bool_))
     _check_size(source, whole)
+    _check_length(source, groups)
     x0, y0 = floor(whole.x0) - 2, floor(whole.y0) - 2
     cells = np.zeros((ceil(whole.y1) + 2 - y0, ceil(whole.x1) + 2 - x0), dtype=np.bool_)
     for group, reach in reaches:
@@ -206,6 +216,20 @@ def _check_size(source: str, whole: Box) -> None:
         )
 
 
+def _check_length(source: str, groups: Iterable[_Ink]) -> None:
+    """Refuse more line than a person could cut out in a life, before every millimetre of it is walked along."""
+    paths = [path for group in groups for path in group.paths()]
+    if not paths:
+        return
+    steps = np.abs(np.diff(np.concatenate([path.points for path in paths]), axis=0)).sum(axis=1)
+    steps[np.cumsum([len(path.points) for path in paths])[:-1] - 1] = 0.0
+    if steps.sum() > MOST_LINE:
+        raise InputUnfit(
+            f"{source}: holds {steps.sum() / 1e6:,.0f} km of lines, more than {MOST_LINE / 1e6:g}; remove what is not "
+            "the pattern, or print a part of it (--layer, --page)."
+        )
+
+
 def _upright(clip: Path) -> bool:
     points = clip.points
     if len(points) not in {4, 5} or np.any(clip.ops == Op.CURVE):
@@ -244,7 +268,7 @@ def _paint(cells: Cells, group: _Ink, x0: int, y0: int) -> None:
         if min(path.hull.width, path.hull.height) > 1:
             fill_cells(cells, rings, (x0, y0), even_odd=even_odd)
     for path, stroke in group.wide:
-        edges.extend(_paint_wide(cells, path, stroke, x0, y0))
+        _paint_wide(cells, path, stroke, x0, y0)
     if edges:
         stroke_cells(cells, outlines_of(edges, TOLERANCE), (x0, y0))
     for first in range(0, len(group.thin), _BATCH):
@@ -257,23 +281,40 @@ def _paint_box(cells: Cells, box: Box, x0: int, y0: int) -> None:
     cells[top:bottom, left:right] = True
 
 
-def _paint_wide(cells: Cells, path: Path, stroke: Stroke, x0: int, y0: int) -> Sequence[Floats]:
-    """Fill the inside of the outline around a stroke wider than `THIN`; gives the outline's rings."""
+def _paint_wide(cells: Cells, path: Path, stroke: Stroke, x0: int, y0: int) -> None:
+    """Fill what a stroke wider than `THIN` sweeps, chord by chord and corner by corner, many at once.
+
+    Shapes that overlap all wind the same way, so that together they fill their union; making that union first would
+    take time with the square of the crossings.
+    """
+    for run in path.flatten(TOLERANCE):
+        for first in range(0, max(len(run) - 1, 1), _BATCH):
+            # One chord more than the batch, for the corner between the two.
+            rings = _swept(run[first : first + _BATCH + 2], stroke)
+            fill_cells(cells, rings, (x0, y0), even_odd=False)
+            stroke_cells(cells, outlines_of(rings, TOLERANCE), (x0, y0))
+        if stroke.join == 0 and len(run) > 3 and np.array_equal(run[0], run[-1]):
+            rings = _swept(np.stack([run[-2], run[0], run[1]]), stroke)
+            fill_cells(cells, rings, (x0, y0), even_odd=False)
+            stroke_cells(cells, outlines_of(rings, TOLERANCE), (x0, y0))
+
+
+def _swept(run: Floats, stroke: Stroke) -> list[Floats]:
+    """The outlines of the chords of a run of points as if their ends were round, and of the mitres between them."""
     import shapely  # noqa: PLC0415  (rare, and heavy)
 
     reach = stroke.width / 2 + TOLERANCE
-    shapes = []
-    for run in path.flatten(TOLERANCE):
-        # Chord by chord: GEOS 3.14 takes a closed line for a ring, and loses part of one that is small for its width.
-        chords = [shapely.LineString(run[k : k + 2]) for k in range(len(run) - 1)] or [shapely.Point(run[0])]
-        shapes += [chord.buffer(reach, quad_segs=32) for chord in chords]
-        if stroke.join == 0 and len(run) > 2:
-            shut = len(run) > 3 and np.array_equal(run[0], run[-1])
-            line = shapely.LinearRing(run) if shut else shapely.LineString(run)
-            shapes.append(line.buffer(reach, join_style="mitre", mitre_limit=max(stroke.miter_limit, 1.0)))
-    edges = []
-    for part in shapely.get_parts(shapely.unary_union(shapes)).tolist():
-        rings = [np.asarray(ring.coords) for ring in (part.exterior, *part.interiors)]
-        fill_cells(cells, rings, (x0, y0), even_odd=True)
-        edges.extend(rings)
-    return edges
+    if len(run) == 1:
+        shapes = shapely.buffer(shapely.points(run), reach, quad_segs=32)
+    else:
+        shapes = shapely.buffer(shapely.linestrings(np.stack([run[:-1], run[1:]], axis=1)), reach, quad_segs=32)
+    corners = np.stack([run[:-2], run[1:-1], run[2:]], axis=1) if stroke.join == 0 and len(run) > 2 else run[:0]
+    # A line that goes back where it came from has no mitre; GEOS 3.14 would take it for a ring.
+    corners = corners[[not np.array_equal(a, c) for a, _, c in corners]] if len(corners) else corners
+    if len(corners):
+        limit = max(stroke.miter_limit, 1.0)
+        mitred = shapely.buffer(shapely.linestrings(corners), reach, join_style="mitre", mitre_limit=limit)
+        shapes = np.concatenate([shapes, mitred])
+    rings = shapely.get_rings(shapely.normalize(shapes))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    return list(np.split(points, np.flatnonzero(np.diff(ring)) + 1))

@@ -24,6 +24,8 @@ SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _GZIP = b"\x1f\x8b"
 _LARGEST = 100 * 1024 * 1024
 _MOST_ELEMENTS = 300_000
+_MOST_ATTRIBUTES = 1000
+"""Of one element; reading them all takes time with the square of their number."""
 _LONGEST_ENTITY = 1000
 _MOST_EXPANDED = 32 * 1024 * 1024
 
@@ -92,8 +94,13 @@ def load_svg(file: Path) -> SvgSource:
     if local_name(root) != "svg":
         name = _printable(etree.QName(root).localname)
         raise InputUnfit(f"{file}: is XML but no drawing (its outer element is <{name}>, not <svg>); save it as SVG.")
-    if sum(1 for _ in root.iter()) > _MOST_ELEMENTS:
-        _too_many(file)
+    for number, element in enumerate(root.iter(), 1):
+        if number > _MOST_ELEMENTS:
+            _too_many(file)
+        if len(element.attrib) > _MOST_ATTRIBUTES:
+            raise InputUnfit(
+                f"{file}: {where_of(element)}: has more than {_MOST_ATTRIBUTES:,} attributes; save it as plain SVG."
+            )
     return SvgSource(file, root)
 
 
