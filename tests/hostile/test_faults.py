@@ -187,6 +187,48 @@ def test_a_folder_that_may_not_be_written_to_is_told_before_the_work(
         assert "can't be written to" in capsys.readouterr().err
 
 
+def as_a_person() -> list[str]:
+    """What a command line starts with so that rights count; root may write anywhere (capabilities(7))."""
+    if os.name != "posix":
+        pytest.skip("rights are told by POSIX modes")
+    if os.geteuid() != 0:
+        return []
+    if shutil.which("setpriv") is None:
+        pytest.skip("run by root, and there is no setpriv (Debian package util-linux) to give its powers away")
+    return ["setpriv", "--bounding-set=-dac_override,-dac_read_search,-fowner", "--inh-caps=-all"]
+
+
+def test_rights_that_lack_are_told(folder: Path) -> None:
+    """A folder, a home and a drawing as the system guards them: one line each, nothing written, also with --force."""
+    locked = folder / "locked"
+    locked.mkdir()
+    for name in ("mat.svg", "mat.toml"):
+        shutil.copy(folder / name, locked)
+    (locked / "secret.svg").write_text(PIECES)
+    (locked / "out.pdf").write_text("older")
+    (locked / "secret.svg").chmod(0)
+    locked.chmod(0o555)
+    before = {p.name: p.stat().st_mtime_ns for p in locked.iterdir()}
+    environment = {**os.environ, "PAGESEAM_HOME": str(locked / "home"), "PYTHONPATH": str(SAMPLES.parent)}
+    cases = {
+        "pages mat.svg -o out.pdf --force -q": (4, "can't be written to"),
+        "check --measured 98mm 99mm --printer shed -q": (4, "PAGESEAM_HOME"),
+        "look secret.svg": (3, "secret.svg: can't be opened"),
+    }
+    try:
+        for words, (code, says) in cases.items():
+            ran = subprocess.run(
+                [*as_a_person(), sys.executable, "-m", "tiling.commands.main", *words.split()], cwd=locked,
+                env=environment, capture_output=True, text=True, check=False,
+            )  # fmt: skip
+            assert ran.returncode == code, (words, ran.stderr)
+            assert says in ran.stderr
+            assert ran.stderr.count("\n") == 1
+            assert {p.name: p.stat().st_mtime_ns for p in locked.iterdir()} == before
+    finally:
+        locked.chmod(0o755)
+
+
 def test_a_drawing_that_changes_while_it_is_read_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
