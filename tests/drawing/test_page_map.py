@@ -10,9 +10,9 @@ import pytest
 
 from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
 from tiling.drawing.change_map import SheetChanges, draw_change_map
-from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of
+from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of, sheet_parts
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.drawing.page_map import draw_map_page, outlines_in_small, taping_steps
+from tiling.drawing.page_map import draw_map_page, outlines_in_small, rows_joined, taping_steps
 from tiling.drawing.pen import Call, RecordingPen
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern, Role
@@ -63,6 +63,23 @@ def test_pages_are_taped_rows_first() -> None:
     assert taping_steps(plan_of(smock())) == [("A", ["A1", "A2", "A3"]), ("B", ["B1", "B2", "B3"])]
     text = " ".join(call.text for call in map_calls(plan_of(smock()), smock()))
     assert text.index("Rows first") < text.index("row B over row A")
+
+
+def test_parts_that_do_not_touch_are_taped_and_checked_by_themselves() -> None:
+    """Two uprights with an empty column between: no strip and no check line leads over the gap, and the map says so."""
+    bars = [line((x, 10.0), (x, 490.0)) for x in (20.0, 150.0, 420.0, 780.0)]
+    plan = plan_of(pattern_of(*bars, size=Size(800.0, 500.0)))
+    held = [(tile.row, tile.column) for tile in plan.tiles]
+    assert {column for _, column in held} == {0, 2, 4}
+    assert [names for _, names in taping_steps(plan)] == [["A1"], ["A3"], ["A5"], ["B1"], ["B3"], ["B5"]]
+    assert rows_joined(plan) == [("A", "B")]
+    assert sheet_parts(plan) == [{"A1", "B1"}, {"A3", "B3"}, {"A5", "B5"}]
+    lines = check_lines(plan, pattern_of(*bars))
+    assert lines
+    assert all(one.from_tile[1:] == one.to_tile[1:] for one in lines)
+    said = " ".join(call.text for call in map_calls(plan, pattern_of(*bars)))
+    assert "3 parts that do not touch" in said
+    assert "parts that do not touch" not in " ".join(call.text for call in map_calls(plan_of(smock()), smock()))
 
 
 def test_the_map_stays_small_however_much_is_drawn() -> None:

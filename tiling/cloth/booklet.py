@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
-from itertools import pairwise
 from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
@@ -23,7 +22,7 @@ from tiling.drawing.checklines import PER_JOIN
 from tiling.drawing.first_page import paper_title
 from tiling.drawing.job import Job
 from tiling.drawing.lettering import Face
-from tiling.drawing.page_map import draw_map, taping_steps
+from tiling.drawing.page_map import draw_map, parts_in_words, rows_joined, taping_steps
 from tiling.drawing.pen import Pen
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
@@ -221,15 +220,16 @@ def _steps_of_reprint(fresh: Sequence[str]) -> Iterator[str]:
 
 
 def _steps_from_nothing(matter: _Matter) -> Iterator[str]:
-    rows = taping_steps(matter.job.plan)
+    plan = matter.job.plan
     yield "Measure the test square on the first page before the rest is printed."
     yield "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips."
-    for letter, names in rows:
+    for letter, names in taping_steps(plan):
         over = ", each page laid over the one before, its edge on the full line" if len(names) > 1 else ""
         yield f"Row {letter}: {' – '.join(names)}{over}."
-    if len(rows) > 1:
-        pairs = ", ".join(f"row {low} over row {up}" for (up, _), (low, _) in pairwise(rows))
-        yield f"Then row to row from the top: {pairs}."
+    if joined := rows_joined(plan):
+        yield f"Then row to row from the top: {', '.join(f'row {low} over row {up}' for up, low in joined)}."
+    if parts := parts_in_words(plan):
+        yield parts
 
 
 def _check_table(matter: _Matter) -> Table:

@@ -161,7 +161,7 @@ def _check_usage(photos: tuple[Path, ...], measured: object, only_photos: dict[s
     if photos and measured:
         raise UsageWrong("--measured is what a ruler shows where there is no photo; give the photo or the figures.")
     if not photos and not measured:
-        raise UsageWrong("name the photo to read, or give the ruler's figures: --measured 100mm 100mm.")
+        raise UsageWrong("name the photo to read, or give the ruler's figures: --measured 97.5mm 98mm.")
     if measured:
         for option, value in only_photos.items():
             if value:

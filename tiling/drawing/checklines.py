@@ -16,7 +16,7 @@ from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Box, Point
 
-__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "crosses_of"]
+__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "crosses_of", "sheet_parts"]
 
 PER_JOIN = 0.5
 """How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
@@ -63,10 +63,13 @@ def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -
         spots: knows where the drawing leaves room; the straight lines' crosses stand there. The diagonals' do not, so
             that they hold whatever is altered.
 
+    Where the tiles don't all hang together, the lines lie on their largest part: nothing fixes the parts to each other.
+
     Returns:
         Lines between crosses on different tiles, longest first kept in the order named above; none for a single tile.
     """
-    places = [_Place(tile, _room(plan, tile)) for tile in plan.tiles]
+    whole = max(sheet_parts(plan), key=len, default=frozenset())
+    places = [_Place(tile, _room(plan, tile)) for tile in plan.tiles if tile.name in whole]
     wanted = [
         *((what, *_farthest(places, right, 1)) for what, right in zip(DIAGONALS, (1, -1), strict=True)),
         *_grainline(pattern, places),
@@ -85,6 +88,22 @@ def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -
         length = a.distance(b)
         lines.append(CheckLine(what, start, end, tile_a.name, tile_b.name, length, _allowance(plan, joins, length)))
     return tuple(lines)
+
+
+def sheet_parts(plan: PrintPlan) -> list[frozenset[str]]:
+    """The names of tiles that hang together once taped, side to side; one part unless empty tiles lie between."""
+    left = {(tile.row, tile.column): tile.name for tile in plan.tiles}
+    parts = []
+    while left:
+        reached = [next(iter(left))]
+        names = {left.pop(reached[0])}
+        for row, column in reached:
+            for near in ((row, column + 1), (row, column - 1), (row + 1, column), (row - 1, column)):
+                if near in left:
+                    names.add(left.pop(near))
+                    reached.append(near)
+        parts.append(frozenset(names))
+    return parts
 
 
 def crosses_of(lines: tuple[CheckLine, ...], tile: Tile) -> tuple[Cross, ...]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby, pairwise
+from itertools import groupby
 
 import numpy as np
 
 from tiling.drawing import house
-from tiling.drawing.checklines import CheckLine
+from tiling.drawing.checklines import CheckLine, sheet_parts
 from tiling.drawing.first_page import about_centre
 from tiling.drawing.flow import Kind, Words, set_columns, set_words
 from tiling.drawing.joins import STEP, Join, Side, combs_of, joins_of, kept_part
@@ -28,6 +28,8 @@ __all__ = [
     "draw_map_page",
     "map_move",
     "outlines_in_small",
+    "parts_in_words",
+    "rows_joined",
     "taping_steps",
 ]
 
@@ -107,9 +109,27 @@ def map_move(plan: PrintPlan, box: Box) -> Affine:
 
 
 def taping_steps(plan: PrintPlan) -> list[tuple[str, list[str]]]:
-    """The rows in the order they are taped: each row's letter and its tiles' names from left to right."""
+    """The strips in the order they are taped: each one's row letter and its tiles' names from left to right.
+
+    A row with empty tiles left out of its middle is two strips: what lies on either side does not meet.
+    """
     tiles = sorted(plan.tiles, key=lambda tile: (tile.row, tile.column))
-    return [(row_letters(row), [tile.name for tile in own]) for row, own in groupby(tiles, key=lambda tile: tile.row)]
+    # Along a strip, column and place in the list grow alike.
+    strips = groupby(enumerate(tiles), key=lambda one: (one[1].row, one[1].column - one[0]))
+    return [(row_letters(row), [tile.name for _, tile in own]) for (row, _), own in strips]
+
+
+def rows_joined(plan: PrintPlan) -> list[tuple[str, str]]:
+    """The letters of rows that are taped to each other, upper and lower, from the top."""
+    held = {(tile.row, tile.column) for tile in plan.tiles}
+    rows = sorted({row for row, column in held if (row + 1, column) in held})
+    return [(row_letters(row), row_letters(row + 1)) for row in rows]
+
+
+def parts_in_words(plan: PrintPlan) -> str:
+    """Where the tiles don't all hang together: how many parts they make, else nothing."""
+    count = len(sheet_parts(plan))
+    return f"The pages make {count} parts that do not touch: tape and check each by itself." if count > 1 else ""
 
 
 def outlines_in_small(pattern: Pattern, tolerance: float) -> list[Array]:
@@ -234,19 +254,21 @@ def _order_words(plan: PrintPlan) -> list[Words]:
         Words(Kind.STEP, "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips.", "1"),
         Words(Kind.STEP, "Rows first, left to right, each page laid over the one before, edge on its full line:", "2"),
     ]
-    words += [Words(Kind.STEP, " \u2013 ".join(names)) for _, names in rows]
-    if len(rows) > 1:
-        pairs = ", ".join(f"row {low} over row {up}" for (up, _), (low, _) in pairwise(rows))
+    words += [Words(Kind.STEP, " \u2013 ".join(names)) for _, names in rows if len(names) > 1 or len(rows) == 1]
+    joined = rows_joined(plan)
+    if joined:
+        pairs = ", ".join(f"row {low} over row {up}" for up, low in joined)
         words.append(Words(Kind.STEP, f"Then row to row from the top: {pairs}.", "3"))
     words.append(
         Words(
             Kind.STEP,
             f"Before the tape sticks, look at the combs: their long teeth meet in one line. Where the teeth next to "
             f"them do instead, the page is off by {STEP:g} mm; the second pair means {2 * STEP:g} mm, and so on.",
-            "4" if len(rows) > 1 else "3",
+            "4" if joined else "3",
         )
     )
-    return words
+    parts = parts_in_words(plan)
+    return [*words, *([Words(Kind.STEP, parts, "5" if joined else "4")] if parts else [])]
 
 
 def check_words(lines: Sequence[CheckLine], how: str = "Measure from cross to cross before you cut:") -> list[Words]:
