@@ -38,7 +38,7 @@ def test_it_tells_size_pieces_roles_and_pages(capsys: pytest.CaptureFixture[str]
     assert "Potting smock" in text
     assert '400.0 mm x 500.0 mm (40.0 cm x 50.0 cm, 15 3/4" x 19 11/16")' in text
     assert "Pieces  2: front, pocket" in text
-    assert "2 cutting-lines" in text
+    assert "2 cutting lines" in text
     assert "2 notches" in text
     assert "1 grainline" in text
     assert "a4 " in text

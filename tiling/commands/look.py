@@ -146,7 +146,8 @@ def _lines(pattern: Pattern, counts: Sequence[PaperCount]) -> list[str]:
     if pattern.layers:
         names = [layer.name if layer.shown else f"{layer.name} (hidden)" for layer in pattern.layers]
         lines.append(f"  Layers  {len(names)}: {_listed(names)}")
-    roles = [f"{count} {_plural(role) if count > 1 else role}" for role, count in _roles(pattern).items()]
+    named = {role.replace("-", " "): count for role, count in _roles(pattern).items()}
+    roles = [f"{count} {_plural(role) if count > 1 else role}" for role, count in named.items()]
     lines.append(f"  Lines   {len(pattern.lines())}: {_listed(roles) if roles else 'none has a role'}")
     lines.append("  Pages   " + ", ".join(_count_in_words(count) for count in counts))
     return lines
