@@ -50,7 +50,7 @@ def values_of(capsys: pytest.CaptureFixture[str], *args: str) -> dict[str, Any]:
 def test_arranging_saves_pages_and_is_proved(capsys: pytest.CaptureFixture[str]) -> None:
     """Both pieces fit one tabloid sheet side by side; every piece has its place in the JSON."""
     as_drawn = values_of(capsys)
-    arranged = values_of(capsys, "--arrange", "--seconds", "2")
+    arranged = values_of(capsys, "--arrange", "--seconds", "3")
     assert len(as_drawn["tiles"]) == 2
     assert len(arranged["tiles"]) == 1
     assert {place["piece"] for place in arranged["placements"]} == {"front", "back"}

@@ -39,6 +39,9 @@ _PLAY = 2.0
 _TOLERANCE = 0.3
 """mm by which outlines are simplified, outwards, for packing."""
 
+_READABLE = (0.0, 90.0, 270.0)
+"""Turns of headings and keys of lines: aslant they look crooked, upside down they can't be read with the rest."""
+
 _FEW = 12
 """Pieces that may be turned freely."""
 
@@ -166,7 +169,11 @@ def arrange(
         reason = "No pieces can be told apart (no roles, and no closed outlines), so the layout was kept."
         return Arrangement(shared, kept, kept, reason)
     turns = wish.turn.degrees([piece.outline for piece in pieces])
-    items = [PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=turns) for piece in pieces]
+    words = _READABLE if wish.turn is Turn.ANY else (0.0,)
+    items = [
+        PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=words if piece.body.is_empty else turns)
+        for piece in pieces
+    ]
     best: tuple[Pattern, PrintPlan] | None = None
     for placements in _packings(items, options, wish, progress):
         final = tuple(sharing.composed(placements) if sharing else placements)
@@ -204,8 +211,8 @@ def _packings(
     area = sum(item.area for item in items)
     load = _Load(area, sqrt(area / len(items)))
     strips = _strips(items, options, load)
-    # Two seconds settle a dozen pieces; more pieces need longer.
-    each = min(max(2, ceil(len(items) / 5), wish.seconds // 8), wish.seconds)
+    # A second settles five pieces; more pieces need longer.
+    each = min(max(ceil(len(items) / 5), wish.seconds // 8), wish.seconds)
     start, tried = monotonic(), Counter[_Strip]()
     while strips:
         gone = monotonic() - start
