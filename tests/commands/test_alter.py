@@ -227,8 +227,9 @@ def test_force_replaces_the_output(folder: Path) -> None:
     assert "Potting smock" in (folder / "n.toml").read_text()
 
 
-def test_notes_that_are_there_already_are_kept(folder: Path) -> None:
-    """Without --force the notes beside the new drawing stay as they are."""
+def test_notes_that_are_there_already_are_kept(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Without --force the notes beside the new drawing stay as they are, and that is said."""
     (folder / "n.toml").write_text('title = "Mine"\n')
-    assert run(["alter", "potting-smock.svg", "--around", "4cm", "-q", "-o", "n.svg"]) == 0
+    assert run(["alter", "potting-smock.svg", "--around", "4cm", "-o", "n.svg"]) == 0
+    assert "n.toml: was there already and is left as it is" in capsys.readouterr().err
     assert (folder / "n.toml").read_text() == 'title = "Mine"\n'

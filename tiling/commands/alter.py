@@ -143,7 +143,7 @@ def command(
     from tiling.altering.alter import Alteration, Matching, alter
     from tiling.reading.gather import read_drawing
     from tiling.reading.options import ReadOptions
-    from tiling.writing.publish import check_destination
+    from tiling.writing.publish import check_destination, same_file
 
     voice = Voice(quiet)
     target = output or Path(f"{drawing.stem}-altered.svg")
@@ -171,6 +171,10 @@ def command(
             voice.values(_values(None, None, None, done, outcome))
         return outcome
     noted = _write(target, done, asked.to, _overlay(picture, before, done.pattern), force=force)
+    beside = target.with_suffix(".toml")
+    own = done.pattern.notes
+    if noted is None and own is not None and beside.is_file() and not same_file(beside, Path(own.file)):
+        voice.note(f"{beside}: was there already and is left as it is; see whether it fits, or add --force.")
     if as_json:
         voice.values(_values(target, noted, picture, done, outcome))
     else:
