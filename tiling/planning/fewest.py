@@ -16,6 +16,7 @@ apart, so a strided sum over the maps counts all shifts at once.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -232,23 +233,33 @@ def _maps(cells: Cells, runs: _Runs) -> Demand:
 def ink_within(cells: Cells, positions: Ints, span: tuple[int, int], axis: int) -> Cells:
     """For each position p along the axis (rising): whether any cell in [p + span[0], p + span[1]) is inked.
 
-    Spans double up from single cells, so it takes log2(length) passes over the array, eight cells to a byte.
+    Spans double up from single cells, so it takes log2(length) passes over the array.
     """
-    if axis == 1:
-        # Rows are what lies together in memory.
-        return np.ascontiguousarray(ink_within(np.ascontiguousarray(cells.T), positions, span, 0).T)
-    length, extent = span[1] - span[0], len(cells)
+    length, extent = span[1] - span[0], cells.shape[axis]
     if length <= 0:
-        return np.zeros((len(positions), cells.shape[1]), dtype=np.bool_)
-    run = np.pad(np.packbits(cells, axis=1), ((length, length), (0, 0)))
+        lines = cells.shape[1 - axis]
+        return np.zeros((len(positions), lines) if axis == 0 else (lines, len(positions)), dtype=np.bool_)
+    # run[k] tells of the cells from k - length to k - 1.
+    at = np.clip(positions + span[0] + length, 0, extent + length)
+    if axis == 1:
+        run = np.pad(cells, ((0, 0), (length, length)))
+        for more in _doublings(length):
+            run = run[:, :-more] | run[:, more:]
+        return np.take(run, at, axis=1)
+    # Eight cells to a byte.
+    packed = np.pad(np.packbits(cells, axis=1), ((length, length), (0, 0)))
+    for more in _doublings(length):
+        packed = packed[:-more] | packed[more:]
+    return np.unpackbits(packed[at], axis=1, count=cells.shape[1]).view(np.bool_)
+
+
+def _doublings(length: int) -> Iterator[int]:
+    """By how much a span grows at each pass, from one cell to `length`."""
     done = 1
     while done < length:
         more = min(done, length - done)
-        run = run[:-more] | run[more:]
+        yield more
         done += more
-    # run[k] tells of the cells from k - length to k - 1.
-    at = np.clip(positions + span[0] + length, 0, extent + length)
-    return np.unpackbits(run[at], axis=1, count=cells.shape[1]).view(np.bool_)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
