@@ -25,10 +25,10 @@ from pathlib import Path as FilePath
 
 import numpy as np
 
-from tests.planning.drawings import RECORDS, as_pattern, instance, open_data
+from tests.planning.drawings import RECORDS, as_pattern, instance, net_tile_area, open_data
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Line, Pattern, Stroke, Style
-from tiling.planning.arrange import ArrangeOptions, arrange, net_tile_area
+from tiling.planning.arrange import ArrangeOptions, arrange
 from tiling.planning.fewest import Axis, best_layout
 from tiling.planning.layout import find_pieces
 from tiling.planning.occupancy import occupancy

@@ -6,6 +6,7 @@ import json
 import os
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from tiling.pattern import Line, Mark, Pattern, Piece, Role, Stroke, Style, Tag
 from tiling.planning.packing import PackItem
+from tiling.planning.planner import PlanOptions, window_of
 from tiling.shapes import Box, Path, Point, Size
 
 THIN = Style(Stroke(0.3))
@@ -74,6 +76,13 @@ def instance(folder: FilePath, name: str) -> Instance:
             corners = corners[:-1]
         items.append(PackItem(str(item["id"]), corners, item["demand"], tuple(item["allowed_orientations"])))
     return Instance(data["name"], tuple(items), float(data["strip_height"]))
+
+
+def net_tile_area(options: PlanOptions) -> float:
+    """What one more tile adds to the taped sheet, mm²: the window less the overlap on one side of each kind."""
+    window = window_of(options.paper.size, options.margins, options.correction)
+    overlap = ceil(options.overlap - 1e-9)
+    return (window.width - overlap) * (window.height - overlap)
 
 
 def as_pattern(given: Instance) -> Pattern:

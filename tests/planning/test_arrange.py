@@ -13,6 +13,7 @@ from tests.planning.drawings import (
     as_pattern,
     instance,
     needed_open_data,
+    net_tile_area,
     pattern_of,
     rectangle,
     smock_like,
@@ -20,7 +21,7 @@ from tests.planning.drawings import (
 )
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Label, Line, Pattern, Role
-from tiling.planning.arrange import Arrangement, ArrangeOptions, Turn, arrange, net_tile_area
+from tiling.planning.arrange import Arrangement, ArrangeOptions, Turn, arrange
 from tiling.planning.layout import find_pieces, placed
 from tiling.planning.papers import paper_named
 from tiling.planning.planner import PlanOptions, plan_pages

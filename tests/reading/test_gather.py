@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.content.pages import pdf_of
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Sheet, SizeBasis, Stroke, Style, Tag, pieces_of
 from tiling.reading.gather import GAP, ReadOptions, gather, read_drawing, read_drawings
@@ -82,6 +83,16 @@ def test_a_page_number_means_nothing_to_an_svg(folder):
     assert len(read_drawing(path, ReadOptions(pages=(1,))).marks) == 1
     with pytest.raises(InputUnfit, match="one page only"):
         read_drawing(path, ReadOptions(pages=(2,)))
+
+
+def test_px_mean_nothing_to_a_pdf_and_that_is_said(folder):
+    """Somebody who asks for another size must not believe to have got it."""
+    (path,) = folder(smock_pdf=pdf_of(b"1 w 10 10 m 200 150 l S"))
+    plain, asked = (read_drawing(path, ReadOptions(px_per_inch=px)) for px in (None, 72.0))
+    assert asked.size == plain.size
+    assert [(f.kind, f.text) for f in asked.findings if f not in plain.findings] == [
+        (FindingKind.SIZE_ASSUMED, "A PDF states its size in real units, so --px-per-inch did not change it.")
+    ]
 
 
 def test_several_drawings_lie_below_one_another(folder):

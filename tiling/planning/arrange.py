@@ -28,7 +28,7 @@ from tiling.planning.planner import PlanOptions, plan_pages, window_of
 from tiling.planning.share import Sharing
 from tiling.shapes import Affine
 
-__all__ = ["LEAST_GAP", "ArrangeOptions", "Arrangement", "Turn", "arrange", "net_tile_area"]
+__all__ = ["LEAST_GAP", "ArrangeOptions", "Arrangement", "Turn", "arrange"]
 
 LEAST_GAP = 5.0
 """mm between pieces; seam allowances are inside the outline."""
@@ -192,13 +192,6 @@ def arrange(
 def _cost(plan: PrintPlan) -> tuple[int, float]:
     """What is to be least: printed tiles; on a roll also its length."""
     return (len(plan.tiles), len(plan.tiles) * plan.page_size.width * plan.page_size.height if plan.paper.roll else 0.0)
-
-
-def net_tile_area(options: PlanOptions) -> float:
-    """What one more tile adds to the taped sheet, mm²: the window less the overlap on one side of each kind."""
-    window = window_of(options.paper.size, options.margins, options.correction)
-    overlap = ceil(options.overlap - 1e-9)
-    return (window.width - overlap) * (window.height - overlap)
 
 
 def _packings(

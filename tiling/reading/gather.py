@@ -9,7 +9,7 @@ from pathlib import Path as FilePath
 
 from tiling.failures import InputUnfit
 from tiling.notes import Notes
-from tiling.pattern import Finding, Layer, Mark, Pattern, Piece, SizeBasis, pieces_of
+from tiling.pattern import Finding, FindingKind, Layer, Mark, Pattern, Piece, SizeBasis, pieces_of
 from tiling.reading.notes import check_notes, read_notes
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_guard import is_svg
@@ -66,7 +66,8 @@ def _pages_of(path: FilePath, options: ReadOptions) -> list[Pattern]:
     if b"%PDF-" in head[:1024]:
         from tiling.reading.pdf import read_pdf  # noqa: PLC0415 - an SVG needs none of the PDF libraries
 
-        return list(read_pdf(path, pages=options.pages, layers=options.layers))
+        pages = read_pdf(path, pages=options.pages, layers=options.layers)
+        return pages if options.px_per_inch is None else [_told_of_px(pages[0]), *pages[1:]]
     if is_svg(head):
         if options.pages and set(options.pages) != {1}:
             raise InputUnfit(f"{path}: an SVG has one page only; leave --page out.")
@@ -76,6 +77,11 @@ def _pages_of(path: FilePath, options: ReadOptions) -> list[Pattern]:
     raise InputUnfit(
         f"{path}: is neither an SVG nor a PDF drawing, whatever its name says; save the pattern as one of them."
     )
+
+
+def _told_of_px(page: Pattern) -> Pattern:
+    text = "A PDF states its size in real units, so --px-per-inch did not change it."
+    return replace(page, findings=(*page.findings, Finding(FindingKind.SIZE_ASSUMED, text)))
 
 
 def _notes_for(paths: Sequence[FilePath], options: ReadOptions) -> Notes | None:
