@@ -204,8 +204,8 @@ def _packings(
     area = sum(item.area for item in items)
     load = _Load(area, sqrt(area / len(items)))
     strips = _strips(items, options, load)
-    # A second settles five pieces; more pieces need longer.
-    each = min(max(ceil(len(items) / 5), wish.seconds // 8), wish.seconds)
+    # A second settles five pieces, but one strip alone may be an unlucky one.
+    each = max(min(ceil(len(items) / 5), wish.seconds // 2), wish.seconds // 8, 1)
     start, tried = monotonic(), Counter[_Strip]()
     while strips:
         gone = monotonic() - start
