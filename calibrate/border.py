@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from calibrate.arrays import Array
     from calibrate.camera import Mapping
-    from calibrate.edges import Edge
+    from calibrate.edges import SeenEdge
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class BareBorder:
 
 
 def read_border(
-    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, edges: dict[str, Edge], scale: tuple[float, float]
+    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, edges: dict[str, SeenEdge], scale: tuple[float, float]
 ) -> BareBorder:
     """The border at each side whose sheet edge was found; ``scale`` takes page mm to true mm (across, down)."""
     found: dict[str, float | None] = {}
@@ -47,7 +47,7 @@ def _border(
     pixels: NDArray[np.uint8],
     mapping: Mapping,
     spine: tuple[tuple[float, float], tuple[float, float]],
-    edge: Edge,
+    edge: SeenEdge,
 ) -> float | None:
     """How far the ticks' spine ends from the sheet's edge, page mm."""
     at, inward = np.array(spine[0]), np.array(spine[1])

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from calibrate.arrays import Array, Mask
     from calibrate.camera import Chart, Mapping
-    from calibrate.fit import Fit
+    from calibrate.fit import CameraFit
 
 COVERAGE = 2.0
 """Coverage factor k of every expanded uncertainty."""
@@ -38,7 +38,7 @@ class Contribution:
 
 
 @dataclass(frozen=True, slots=True)
-class Outline:
+class ReferenceOutline:
     """How a reference's outline turns into a scale.
 
     ``points`` (n, 2) lie on it, page mm; ``chart`` makes the plane they lie in from a mapping; ``scales``
@@ -57,7 +57,7 @@ def combined(contributions: tuple[Contribution, ...]) -> tuple[float, float]:
     return across, down
 
 
-def taken_back(outline: Outline, seen: Array, mapping: Mapping) -> Array:
+def taken_back(outline: ReferenceOutline, seen: Array, mapping: Mapping) -> Array:
     """Points whose pixels are ``seen`` (n, 2), on the page under another mapping; Newton's steps."""
     chart = outline.chart(mapping)
     page = outline.points.copy()
@@ -70,7 +70,7 @@ def taken_back(outline: Outline, seen: Array, mapping: Mapping) -> Array:
     return page
 
 
-def mapping_doubt(fit: Fit, outline: Outline) -> tuple[Contribution, ...]:
+def mapping_doubt(fit: CameraFit, outline: ReferenceOutline) -> tuple[Contribution, ...]:
     """What the fit leaves open: noise of the corners, the lens, and the sheet's flatness."""
     seen = outline.chart(fit.mapping).project(outline.points)
     base = outline.scales(outline.points)
@@ -99,7 +99,7 @@ def mapping_doubt(fit: Fit, outline: Outline) -> tuple[Contribution, ...]:
     )
 
 
-def _variance(fit: Fit, sensitivity: Array, which: Mask) -> Array:
+def _variance(fit: CameraFit, sensitivity: Array, which: Mask) -> Array:
     """Variance (2,) of the scales when only some of the free values are uncertain."""
     part = fit.information[np.ix_(which, which)]
     # Values differ by many powers of ten; scaled to unit diagonal the inverse is safe.

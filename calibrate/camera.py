@@ -75,9 +75,7 @@ class Mapping:
         u = x * radial + 2.0 * p1 * xy + p2 * (r2 + 2.0 * xx)
         v = y * radial + p1 * (r2 + 2.0 * yy) + 2.0 * p2 * xy
         width, height = self.frame
-        return np.column_stack(
-            [u * self.focal + (width - 1) / 2.0, v * self.focal + (height - 1) / 2.0]
-        )
+        return np.column_stack([u * self.focal + (width - 1) / 2.0, v * self.focal + (height - 1) / 2.0])
 
     def project(self, page: Array) -> Array:
         """Page mm (n, 2) to pixels (n, 2)."""
@@ -162,6 +160,4 @@ def rotation(turn: Array) -> Array:
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     if angle < 1e-9:
         return np.asarray(np.eye(3) + cross)
-    return np.asarray(
-        np.eye(3) + np.sin(angle) / angle * cross + (1.0 - np.cos(angle)) / angle**2 * (cross @ cross)
-    )
+    return np.asarray(np.eye(3) + np.sin(angle) / angle * cross + (1.0 - np.cos(angle)) / angle**2 * (cross @ cross))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibrate.cardplace import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_along
-from calibrate.edges import Edge, Search, Sighted, Track, clearest_edge, light_at, profiles
+from calibrate.edges import Search, SeenEdge, Sighted, Track, clearest_edge, light_at, profiles
 from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
 
@@ -36,7 +36,7 @@ class Laid:
     """
 
     top: Raised
-    edges: dict[str, Edge]
+    edges: dict[str, SeenEdge]
     square_corners: int = 0
 
 
@@ -70,7 +70,7 @@ class Ground(Enum):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Side:
+class CardSide:
     """One side of a card's outline and the stripes beside it, as seen in the plane of the card's top.
 
     ``ahead`` points out of the card; ``lean`` is by how much, in mm of that plane, what is printed on the
@@ -102,14 +102,14 @@ class Side:
         return Track(self.stations(ground) + (FRAME_OUTSIDE - _ENDS) * self.ahead, self.ahead, 2 * _ENDS)
 
 
-def side_of(top: Raised, place: Area, side: str, thickness: float) -> Side:
+def side_of(top: Raised, place: Area, side: str, thickness: float) -> CardSide:
     """One side of the outline of a card that lies around ``place``."""
     ahead = np.array({"left": (-1.0, 0.0), "right": (1.0, 0.0), "top": (0.0, -1.0), "bottom": (0.0, 1.0)}[side])
     edge = {"left": place.x, "right": place.right, "top": place.y, "bottom": place.bottom}[side]
     upright = side in {"left", "right"}
     middle = (edge, place.y + place.height / 2) if upright else (place.x + place.width / 2, edge)
     stripes = stripes_along(place.y, place.height) if upright else stripes_along(place.x, place.width)
-    return Side(ahead, _lean(top, np.array([middle]), thickness), edge * float(ahead.sum()), stripes)
+    return CardSide(ahead, _lean(top, np.array([middle]), thickness), edge * float(ahead.sum()), stripes)
 
 
 def _lean(top: Raised, point: Array, thickness: float) -> Array:
@@ -119,7 +119,7 @@ def _lean(top: Raised, point: Array, thickness: float) -> Array:
     return np.asarray(np.linalg.solve(jacobian, (top.lowered(thickness).project(point) - at)[0]))
 
 
-def _side_edge(photo: Photo, top: Raised, side: Side) -> Edge | None:
+def _side_edge(photo: Photo, top: Raised, side: CardSide) -> SeenEdge | None:
     """The rim along one side, on the black stripes where it stands out there, else on bare paper.
 
     On black no shadow shows, so it is preferred unless the card is nearly as dark. Where the one leaves doubt,
@@ -141,7 +141,7 @@ def _side_edge(photo: Photo, top: Raised, side: Side) -> Edge | None:
     return _surer(first, next(rims, first), side.ahead)
 
 
-def _surer(first: Edge, second: Edge, ahead: Array) -> Edge:
+def _surer(first: SeenEdge, second: SeenEdge, ahead: Array) -> SeenEdge:
     """Of a rim in doubt and the same on the other ground the surer, if they agree; half their distance is doubt."""
     along = np.array([-ahead[1], ahead[0]])
     slope, level = np.polyfit(first.points @ along, first.points @ ahead, 1)
@@ -151,7 +151,7 @@ def _surer(first: Edge, second: Edge, ahead: Array) -> Edge:
     return replace(second, bias=float(np.hypot(second.bias, apart / 2)))
 
 
-def _on_rim(found: Sighted, top: Raised, side: Side, ground: Ground) -> Edge:
+def _on_rim(found: Sighted, top: Raised, side: CardSide, ground: Ground) -> SeenEdge:
     """Move an edge to where the rim lies under wall and shadow."""
     edge, track = found.edge, side.track(ground)
     light = profiles(found.pixels, top, track)
@@ -168,7 +168,7 @@ def _on_rim(found: Sighted, top: Raised, side: Side, ground: Ground) -> Edge:
     return moved(edge, track.ahead, rim) if rim is not None else replace(edge, bias=2.0 * pixel)
 
 
-def _square_corners(photo: Photo, top: Raised, edges: dict[str, Edge]) -> int:
+def _square_corners(photo: Photo, top: Raised, edges: dict[str, SeenEdge]) -> int:
     """How many corners are square: the card is seen where a rounded corner would show the surround."""
     count = 0
     for across in ("left", "right"):
@@ -188,7 +188,7 @@ def _square_corners(photo: Photo, top: Raised, edges: dict[str, Edge]) -> int:
     return count
 
 
-def _crossing(upright: Edge, level: Edge) -> Array:
+def _crossing(upright: SeenEdge, level: SeenEdge) -> Array:
     """Where an upright and a level edge meet."""
     b, a = np.polyfit(upright.points[:, 1], upright.points[:, 0], 1)
     d, c = np.polyfit(level.points[:, 0], level.points[:, 1], 1)

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from calibrate.ink import Circle, Ink, Label, Rect, Shape, Stroke
+from calibrate.ink import Circle, InkLine, InkText, InkTone, Rect, Shape
 
 if TYPE_CHECKING:
     from calibrate.target import Area
@@ -30,13 +30,13 @@ def card_place(card: Area, coin: tuple[float, float], coin_radius: float) -> tup
     cx, cy = coin
     return (
         *_card_surround(card),
-        Rect(inner.x, inner.y, inner.width, inner.height, Ink.PAPER),
+        Rect(inner.x, inner.y, inner.width, inner.height, InkTone.PAPER),
         *_card_corners(card),
-        Label(x, y - 3.0, "Lay a card here: expired, loyalty or library card,", 2.8),
-        Label(x, y + 1.4, "blank side up. Never a bank card face up.", 2.8),
+        InkText(x, y - 3.0, "Lay a card here: expired, loyalty or library card,", 2.8),
+        InkText(x, y + 1.4, "blank side up. Never a bank card face up.", 2.8),
         Circle(cx, cy, coin_radius, 0.15, dashes=(0.8, 1.2)),
-        Label(cx, cy - 0.4, "or a coin", 2.6),
-        Label(cx, cy + 3.0, "here", 2.6),
+        InkText(cx, cy - 0.4, "or a coin", 2.6),
+        InkText(cx, cy + 3.0, "here", 2.6),
     )
 
 
@@ -63,7 +63,7 @@ def _card_surround(card: Area) -> tuple[Shape, ...]:
     outer, depth = card.grown(FRAME_OUTSIDE), FRAME_OUTSIDE + FRAME_INSIDE
     corner = FRAME_OUTSIDE + _CORNER
     shapes: list[Shape] = [
-        Rect(x, y, corner, corner, Ink.TONE)
+        Rect(x, y, corner, corner, InkTone.TONE)
         for x in (outer.x, outer.right - corner)
         for y in (outer.y, outer.bottom - corner)
     ]
@@ -90,5 +90,5 @@ def _card_corners(card: Area) -> tuple[Shape, ...]:
             for a in range(0, 91, 15)
         ]
         ends = ((arc[0][0], y - sy * arm), (x - sx * arm, arc[-1][1]))
-        shapes.append(Stroke((ends[0], *arc, ends[1]), 0.35, Ink.PAPER))
+        shapes.append(InkLine((ends[0], *arc, ends[1]), 0.35, InkTone.PAPER))
     return tuple(shapes)

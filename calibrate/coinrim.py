@@ -33,7 +33,7 @@ _SEARCH = Search(least=0.05)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Rim:
+class CoinRim:
     """A coin's rim: ``points`` (n, 2) in page mm in the plane ``top``, and how far each may be off, mm.
 
     ``out_of_round`` is the standard deviation of the points' distances from the ellipse fitted, over its
@@ -56,7 +56,7 @@ class Expected:
 
 def coin_rim(
     pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: Reference, expected: Expected
-) -> Rim | None:
+) -> CoinRim | None:
     """Look for a coin in its place; None when no round rim of the expected size is found there."""
     x, y = target.coin
     ring = _ring(32)
@@ -71,7 +71,7 @@ def coin_rim(
     points, spreads = _rim_points(pixels, top, middle, size, coin.thickness)
     if len(points) < 0.75 * _SECTORS:
         return None
-    rim = Rim(top, points, spreads, 0.0)
+    rim = CoinRim(top, points, spreads, 0.0)
     _, misses = ellipse_of(rim, points)
     return replace(rim, out_of_round=float(np.median(np.abs(misses))) * 1.4826 / size)
 
@@ -168,7 +168,7 @@ def _shaded(part: Profiles, edge: float) -> float:
     return float(0.3 * max(0.0, 1.0 - near / max(far, 1e-3)))
 
 
-def ellipse_of(rim: Rim, points: Array) -> tuple[Array, Array]:
+def ellipse_of(rim: CoinRim, points: Array) -> tuple[Array, Array]:
     """Fit a near-circle to ``points`` in the order of the rim's own, mm.
 
     Gives the symmetric matrix (2, 2) that makes it a unit circle, and each point's distance from it in mm.

@@ -72,7 +72,7 @@ class Search:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Edge:
+class SeenEdge:
     """A straight edge: ``points`` (n, 2) on it in page mm, their ``scatter`` about its line in mm.
 
     ``contrast`` is the step in light over the brightest there; ``share`` the part of the track's stations on
@@ -166,9 +166,7 @@ def innermost_line(station: Index, along: Array, places: Array, search: Search) 
         level = np.sort(along - b * place)
         counts = np.searchsorted(level, level + 2 * search.near, side="right") - np.arange(len(level))
         enough = counts >= search.share * n
-        found += [
-            (float(at), int(count), float(b)) for at, count in zip(level[enough], counts[enough], strict=True)
-        ]
+        found += [(float(at), int(count), float(b)) for at, count in zip(level[enough], counts[enough], strict=True)]
     if not found:
         return None
     most = max(count for _, count, _ in found)
@@ -183,7 +181,7 @@ def innermost_line(station: Index, along: Array, places: Array, search: Search) 
 
 def straight_edge(
     pixels: NDArray[np.uint8], chart: Chart, track: Track, search: Search | None = None
-) -> Edge | None:
+) -> SeenEdge | None:
     """The first straight edge along a track; None where there is none or the picture ends before it."""
     found = profiles(pixels, chart, track)
     search = search or Search()
@@ -201,7 +199,7 @@ def straight_edge(
 class Sighted:
     """An edge and the picture (grey, or one colour of it) in which it stands out."""
 
-    edge: Edge
+    edge: SeenEdge
     pixels: NDArray[np.uint8]
 
 
@@ -225,7 +223,7 @@ def clearest_edge(photo: Photo, chart: Chart, track: Track, search: Search | Non
 
 def _edge_on(
     line: tuple[float, float], steps: tuple[Index, Array, Array], places: Array, track: Track, near: float
-) -> Edge | None:
+) -> SeenEdge | None:
     """Gather the steps near a line, and refine the line through them."""
     station, along, height = steps
     a, b = line
@@ -244,7 +242,7 @@ def _edge_on(
         if keep.sum() < 6:
             return None
     points = track.starts[station[keep]] + along[keep, None] * track.ahead
-    return Edge(
+    return SeenEdge(
         points,
         float(np.std(miss[keep])) + 1e-4,
         float(np.median(np.abs(height[keep]))),

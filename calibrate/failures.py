@@ -3,8 +3,83 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import Enum, IntEnum, StrEnum
 from typing import ClassVar, Literal
+
+__all__ = [
+    "CorrectionError",
+    "ExitCode",
+    "NoMeasurementError",
+    "PageseamError",
+    "PhotoUnreadableError",
+    "PrinterUnknownError",
+    "PrintersUnwritableError",
+    "Reason",
+    "ReferenceUnknownError",
+    "Refusal",
+    "Remedy",
+    "one_line",
+]
+
+
+class ExitCode(IntEnum):
+    """What a process ends with; stable, and documented in the manual."""
+
+    DONE = 0
+    FAULT = 1
+    USAGE = 2
+    INPUT = 3
+    OUTPUT = 4
+    NO_MEASUREMENT = 5
+    PROOF = 6
+    FINDINGS = 7
+    INTERRUPTED = 130
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What a person can do about a failure or a finding.
+
+    Attributes:
+        action: which thing to do; its value is the advice in plain words, without the name of any option or button,
+            with ``{0}``, ``{1}`` … where `values` go. A terminal and a web page each have a table from action to their
+            own words.
+        values: names or figures that the advice speaks of.
+    """
+
+    action: StrEnum
+    values: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return self.action.value.format(*self.values)
+
+
+class PageseamError(Exception):
+    """The root of every failure of both packages: what, where and why in one line, and what to do about it.
+
+    Attributes:
+        what: the file, page or piece and the cause. With a remedy it is the beginning of a sentence, without a full
+            stop; without one it is whole.
+        remedy: what to do, where that is more than words can say once for every way of using the product.
+        exit_code: what a process ends with because of it.
+
+    Whatever a file's name or content brings into the text, ``str()`` is one line of printable characters.
+    """
+
+    exit_code: ClassVar[ExitCode] = ExitCode.FAULT
+
+    def __init__(self, what: str, remedy: Remedy | None = None) -> None:
+        super().__init__(what)
+        self.what = one_line(what)
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        return self.what if self.remedy is None else one_line(f"{self.what}; {self.remedy}.")
+
+
+def one_line(text: str) -> str:
+    """The text on one line, with a question mark for every character that can't be printed."""
+    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split("\n")))
 
 
 class Reason(Enum):
@@ -68,46 +143,40 @@ class Refusal:
         return f"{said}; {self.advice}"
 
 
-class CalibrateError(Exception):
-    """Root of this room's failures; each carries the exit code its command ends with."""
-
-    exit_code: ClassVar[int] = 1
-
-
-class PhotoUnreadableError(CalibrateError):
+class PhotoUnreadableError(PageseamError):
     """The photo's file is missing, damaged, too large or of no known kind."""
 
-    exit_code: ClassVar[int] = 3
+    exit_code: ClassVar[ExitCode] = ExitCode.INPUT
 
 
-class ReferenceUnknownError(CalibrateError):
+class ReferenceUnknownError(PageseamError):
     """The reference asked for is none that is known (a coin left out, a misspelt name)."""
 
-    exit_code: ClassVar[int] = 2
+    exit_code: ClassVar[ExitCode] = ExitCode.USAGE
 
 
-class CorrectionError(CalibrateError):
+class CorrectionError(PageseamError):
     """A correction lies outside the range in which a printer is believed (0.80 to 1.25)."""
 
-    exit_code: ClassVar[int] = 3
+    exit_code: ClassVar[ExitCode] = ExitCode.INPUT
 
 
-class PrinterUnknownError(CalibrateError):
+class PrinterUnknownError(PageseamError):
     """No printer is kept under the name given, or the file that keeps them can't be read."""
 
-    exit_code: ClassVar[int] = 3
+    exit_code: ClassVar[ExitCode] = ExitCode.INPUT
 
 
-class PrintersUnwritableError(CalibrateError):
+class PrintersUnwritableError(PageseamError):
     """What is known of the printers can't be written down."""
 
-    exit_code: ClassVar[int] = 4
+    exit_code: ClassVar[ExitCode] = ExitCode.OUTPUT
 
 
-class NoMeasurementError(CalibrateError):
+class NoMeasurementError(PageseamError):
     """A refusal, raised by a command so that it ends with its exit code."""
 
-    exit_code: ClassVar[int] = 5
+    exit_code: ClassVar[ExitCode] = ExitCode.NO_MEASUREMENT
 
     def __init__(self, refusal: Refusal) -> None:
         super().__init__(str(refusal))

@@ -42,7 +42,7 @@ class Points:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Fit:
+class CameraFit:
     """A mapping and how well it is known.
 
     ``noise`` is the standard deviation of a point's coordinate in pixels. ``information`` is the inverse of the
@@ -80,7 +80,7 @@ def lens_of(focal_px: float | None, frame: tuple[int, int]) -> Lens:
     return Lens(_GUESSED_FOCAL * float(np.hypot(*frame)), FOCAL_GUESSED)
 
 
-def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend: bool = True) -> Fit | None:
+def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend: bool = True) -> CameraFit | None:
     """Fit page to picture; None when the points are too few or lie on a line.
 
     Raises nothing: a fit that does not settle shows as a large residual.
@@ -97,7 +97,7 @@ def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend:
         return flat
     bent_free = free.copy()
     bent_free[BEND] = True
-    best: Fit | None = None
+    best: CameraFit | None = None
     for direction in np.radians([0.0, 45.0, 90.0, 135.0]):
         values = flat.mapping.values.copy()
         values[13:17] = direction, 1e-5, 0.0, 0.0
@@ -109,7 +109,7 @@ def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend:
     return _chosen(flat, bent)
 
 
-def _chosen(flat: Fit, bent: Fit) -> Fit:
+def _chosen(flat: CameraFit, bent: CameraFit) -> CameraFit:
     """The bent sheet where it explains clearly more than its four more values would by chance."""
     n = int(bent.used.sum())
     gain = n * np.log(max(flat.noise, 1e-6) / max(bent.noise, 1e-6)) * 2.0
@@ -127,9 +127,7 @@ def first_guess(points: Points, lens: Lens, frame: tuple[int, int]) -> Mapping |
     if found is None:
         return None
     width, height = frame
-    inner = np.array(
-        [[lens.focal, 0.0, (width - 1) / 2.0], [0.0, lens.focal, (height - 1) / 2.0], [0.0, 0.0, 1.0]]
-    )
+    inner = np.array([[lens.focal, 0.0, (width - 1) / 2.0], [0.0, lens.focal, (height - 1) / 2.0], [0.0, 0.0, 1.0]])
     pose = np.linalg.inv(inner) @ found
     size = float(np.sqrt(np.linalg.norm(pose[:, 0]) * np.linalg.norm(pose[:, 1])))
     pose = pose / size * (1.0 if pose[2, 2] > 0 else -1.0)
@@ -149,9 +147,7 @@ def first_guess(points: Points, lens: Lens, frame: tuple[int, int]) -> Mapping |
 class _Problem:
     """One least squares problem: which values are free, from where."""
 
-    def __init__(
-        self, points: Points, lens: Lens, free: Mask, start: Mapping, used: Mask | None = None
-    ) -> None:
+    def __init__(self, points: Points, lens: Lens, free: Mask, start: Mapping, used: Mask | None = None) -> None:
         self.points, self.free, self.start = points, np.flatnonzero(free), start
         self.weights = np.ones(len(points.page)) if used is None else used.astype(float)
         self.mean = np.zeros(len(NAMES))
@@ -163,7 +159,7 @@ class _Problem:
         self.deviations = deviations[self.free]
         self.noise = 0.3
 
-    def solved(self, rounds: int = 6, evaluations: int = 40) -> Fit:
+    def solved(self, rounds: int = 6, evaluations: int = 40) -> CameraFit:
         """Solve in rounds, weighting points by how well they agreed in the last one."""
         values = self.start.values.copy()
         for _ in range(rounds):
@@ -208,13 +204,13 @@ class _Problem:
         held = np.isfinite(self.deviations)
         return np.asarray(np.vstack([rows, np.diag(1.0 / self.deviations)[held]]))
 
-    def _fit(self, values: Array) -> Fit:
+    def _fit(self, values: Array) -> CameraFit:
         jacobian = self._jacobian(values[self.free], values)
         used = self.weights > 0.3
         miss = self._misses(values)[used]
         residual = float(np.sqrt((miss**2).sum(axis=1).mean())) if len(miss) else float("inf")
         mapping = replace(self.start, values=values)
-        return Fit(mapping, jacobian.T @ jacobian, self.free, self.noise, residual, used)
+        return CameraFit(mapping, jacobian.T @ jacobian, self.free, self.noise, residual, used)
 
 
 _SCALES = np.array([0.1, 0.1, 0.1, 10.0, 10.0, 30.0, 0.01, 0.01, 0.05,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 
-class Ink(Enum):
+class InkTone(Enum):
     """How dark a shape is; the value is the grey level to paint with, 0 black to 1 paper."""
 
     BLACK = 0.0
@@ -17,7 +17,7 @@ class Ink(Enum):
     PAPER = 1.0
 
 
-class Anchor(Enum):
+class TextEnd(Enum):
     """Which end of a label's base line its point is."""
 
     START = "start"
@@ -33,11 +33,11 @@ class Rect:
     y: float
     width: float
     height: float
-    ink: Ink = Ink.BLACK
+    ink: InkTone = InkTone.BLACK
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class InkLine:
     """An open or closed line through ``points`` with butt ends and mitred joins.
 
     ``dashes`` is the lengths of dash and gap in turn, empty for a full line.
@@ -45,7 +45,7 @@ class Stroke:
 
     points: tuple[tuple[float, float], ...]
     width: float
-    ink: Ink = Ink.BLACK
+    ink: InkTone = InkTone.BLACK
     dashes: tuple[float, ...] = ()
     closed: bool = False
 
@@ -58,12 +58,12 @@ class Circle:
     y: float
     radius: float
     width: float
-    ink: Ink = Ink.BLACK
+    ink: InkTone = InkTone.BLACK
     dashes: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
+class InkText:
     """A line of text; (x, y) is on its base line, ``height`` the font size in mm.
 
     ``turn`` is in degrees clockwise as seen on the page; 0 reads from left to right.
@@ -73,9 +73,9 @@ class Label:
     y: float
     text: str
     height: float
-    anchor: Anchor = Anchor.MIDDLE
+    anchor: TextEnd = TextEnd.MIDDLE
     turn: float = 0.0
-    ink: Ink = Ink.BLACK
+    ink: InkTone = InkTone.BLACK
 
 
-Shape = Rect | Stroke | Circle | Label
+Shape = Rect | InkLine | Circle | InkText

@@ -21,7 +21,7 @@ from calibrate.failures import PrintersUnwritableError, PrinterUnknownError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["Border", "PageFactors", "PrinterRecord", "Printers", "Reading", "printers_file"]
+__all__ = ["Border", "PageFactors", "PrinterReading", "PrinterRecord", "Printers", "printers_file"]
 
 _VERSION = 1
 _KEPT = 50
@@ -29,7 +29,7 @@ _LONGEST_NAME = 80
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class PrinterReading:
     """One measurement of a printer.
 
     ``across`` and ``down`` are what it does to an uncorrected page (1 is true), with the expanded uncertainty
@@ -69,8 +69,8 @@ class PrinterRecord:
     """A printer as last measured, what was measured before (newest first), and its unprintable border."""
 
     name: str
-    latest: Reading
-    history: tuple[Reading, ...] = ()
+    latest: PrinterReading
+    history: tuple[PrinterReading, ...] = ()
     border: Border | None = None
 
     def stated(self) -> Correction:
@@ -133,7 +133,7 @@ class Printers:
             raise _unknown(plain, kept)
         return kept[plain]
 
-    def keep(self, name: str, reading: Reading, border: Border | None = None) -> PrinterRecord:
+    def keep(self, name: str, reading: PrinterReading, border: Border | None = None) -> PrinterRecord:
         """Write down a new reading; the one before joins the history, a border left out stays as it was.
 
         Raises:
@@ -293,8 +293,8 @@ def _record_of(name: str, kept: dict[str, Any]) -> PrinterRecord:
     )
 
 
-def _reading_of(name: str, kept: dict[str, Any]) -> Reading:
-    return Reading(
+def _reading_of(name: str, kept: dict[str, Any]) -> PrinterReading:
+    return PrinterReading(
         paper=str(kept["paper"]),
         across=_number(name, kept, "across", 0.5, 2.0),
         down=_number(name, kept, "down", 0.5, 2.0),

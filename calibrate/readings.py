@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.budget import Contribution, Outline, combined, mapping_doubt
+from calibrate.budget import Contribution, ReferenceOutline, combined, mapping_doubt
 from calibrate.cardedges import card_edges, card_top
 from calibrate.coinrim import Expected, coin_rim, ellipse_of
-from calibrate.edges import Edge
+from calibrate.edges import SeenEdge
 from calibrate.failures import Reason, Refusal
 from calibrate.rectangle import SIDES, Stretch, stretch_of
-from calibrate.references import Kind, Paper, Reference, paper_of, sheet_of
+from calibrate.references import Paper, Reference, ReferenceKind, paper_of, sheet_of
 from calibrate.sheetedges import sheet_edges
 from calibrate.sheetpaper import paper_under
 
@@ -34,7 +34,7 @@ _EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Reading:
+class ScaleReading:
     """A page's scale as one reference in one photo gives it.
 
     ``own`` is doubt that belongs to the photo, ``shared`` doubt that every photo of the same reference has
@@ -48,7 +48,7 @@ class Reading:
     own: tuple[Contribution, ...]
     shared: tuple[Contribution, ...]
     outlines: dict[str, Array]
-    edges: dict[str, Edge]
+    edges: dict[str, SeenEdge]
     paper: Paper | None = None
     note: str = ""
 
@@ -63,7 +63,7 @@ class Reading:
         return combined(self.budget)
 
 
-def read_sheet(survey: Survey, paper: Reference | None) -> Reading | Refusal:
+def read_sheet(survey: Survey, paper: Reference | None) -> ScaleReading | Refusal:
     """Measure against the sheet's own edges; ``paper`` names its size, else the target's code does."""
     field = survey.target.message
     if not field.whole_sheet:
@@ -101,7 +101,7 @@ def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
     return Refusal(Reason.TABLE_LIKE_PAPER, f"the sheet's {' and '.join(missing)} edge can't be made out")
 
 
-def read_card(survey: Survey, card: Reference) -> Reading | Refusal:
+def read_card(survey: Survey, card: Reference) -> ScaleReading | Refusal:
     """Measure against a card that lies in its outline."""
     laid = card_edges(survey.photo, survey.mapping, survey.target.card, card)
     if len(laid.edges) < len(SIDES):
@@ -120,24 +120,22 @@ def read_card(survey: Survey, card: Reference) -> Reading | Refusal:
 
 
 def _of_rectangle(
-    survey: Survey, reference: Reference, edges: dict[str, Edge], chart: Callable[[Mapping], Chart]
-) -> Reading:
+    survey: Survey, reference: Reference, edges: dict[str, SeenEdge], chart: Callable[[Mapping], Chart]
+) -> ScaleReading:
     """The reading of a rectangular reference whose four edges were found in the plane of ``chart``."""
     stretch = stretch_of(edges, reference.width, reference.height)
     points = np.concatenate([_three(edges[side]) for side in SIDES])
 
     def scales(moved: Array) -> Array:
-        parts = {
-            side: replace(edges[side], points=moved[3 * n : 3 * n + 3]) for n, side in enumerate(SIDES)
-        }
+        parts = {side: replace(edges[side], points=moved[3 * n : 3 * n + 3]) for n, side in enumerate(SIDES)}
         found = stretch_of(parts, reference.width, reference.height)
         return np.array([found.across, found.down])
 
-    outline = Outline(points, chart, scales)
+    outline = ReferenceOutline(points, chart, scales)
     own = (*mapping_doubt(survey.fit, outline), _edge_doubt(survey, edges, stretch))
     project = chart(survey.mapping).project
     outlines = {f"{reference.kind.value} {side}": project(_ends(edges[side])) for side in SIDES}
-    return Reading(
+    return ScaleReading(
         reference,
         stretch.across,
         stretch.down,
@@ -149,13 +147,13 @@ def _of_rectangle(
     )
 
 
-def _three(edge: Edge) -> Array:
+def _three(edge: SeenEdge) -> Array:
     """Three points that stand for an edge's line: its ends and its middle."""
     start, end = _ends(edge)
     return np.array([start, (start + end) / 2, end])
 
 
-def _ends(edge: Edge) -> Array:
+def _ends(edge: SeenEdge) -> Array:
     """The two ends (2, 2) of an edge's line."""
     middle = edge.points.mean(axis=0)
     _, _, axes = np.linalg.svd(edge.points - middle, full_matrices=False)
@@ -163,7 +161,7 @@ def _ends(edge: Edge) -> Array:
     return np.array([middle + along.min() * axes[0], middle + along.max() * axes[0]])
 
 
-def _edge_doubt(survey: Survey, edges: dict[str, Edge], stretch: Stretch) -> Contribution:
+def _edge_doubt(survey: Survey, edges: dict[str, SeenEdge], stretch: Stretch) -> Contribution:
     floor = _EDGE_FLOOR / survey.per_mm
 
     def doubt(near: str, far: str, length: float, noise: float) -> float:
@@ -186,17 +184,17 @@ def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
         reference.spread_width / reference.width,
         reference.spread_height / reference.height,
     )
-    if reference.kind is Kind.SHEET:
+    if reference.kind is ReferenceKind.SHEET:
         return (size,)
     distance = float(survey.mapping.values[5])
     thickness = reference.spread_thickness / distance
     return (size, Contribution("thickness", thickness, thickness))
 
 
-def read_coin(survey: Survey, coin: Reference, sheet: Reading | Refusal) -> Reading | Refusal:
+def read_coin(survey: Survey, coin: Reference, sheet: ScaleReading | Refusal) -> ScaleReading | Refusal:
     """Measure against a round coin that lies in its place; the sheet, if read, tells roughly how large it is."""
     expected = Expected()
-    if isinstance(sheet, Reading):
+    if isinstance(sheet, ScaleReading):
         mean, doubt = (sheet.across + sheet.down) / 2, 3.0 * max(sheet.doubt) + 0.01
         expected = Expected(mean * (1.0 - doubt), mean * (1.0 + doubt))
     rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin, expected)
@@ -228,8 +226,8 @@ def read_coin(survey: Survey, coin: Reference, sheet: Reading | Refusal) -> Read
     scatter = float(np.median(np.abs(misses))) * 1.4826
     edge = float(np.hypot(np.hypot(scatter, _COIN_EDGE), _EDGE_FLOOR / survey.per_mm)) / radius
     own = (
-        *mapping_doubt(survey.fit, Outline(rim.points, top, scales)),
+        *mapping_doubt(survey.fit, ReferenceOutline(rim.points, top, scales)),
         Contribution("edge finding", edge, edge),
     )
     seen = rim.top.project(np.vstack([rim.points, rim.points[:1]]))
-    return Reading(coin, across, down, skew, own, _shared(survey, coin), {"coin": seen}, {})
+    return ScaleReading(coin, across, down, skew, own, _shared(survey, coin), {"coin": seen}, {})

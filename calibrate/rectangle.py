@@ -9,7 +9,7 @@ import numpy as np
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array
-    from calibrate.edges import Edge
+    from calibrate.edges import SeenEdge
 
 SIDES = ("left", "top", "right", "bottom")
 
@@ -32,7 +32,7 @@ class Stretch:
     noise_down: float
 
 
-def stretch_of(edges: dict[str, Edge], width: float, height: float) -> Stretch:
+def stretch_of(edges: dict[str, SeenEdge], width: float, height: float) -> Stretch:
     """The linear map under which four edges become a rectangle of ``width`` x ``height`` mm.
 
     Each row of the map is found by least squares: left edge to 0, right edge to ``width``; top and bottom alike.
@@ -55,12 +55,10 @@ def stretch_of(edges: dict[str, Edge], width: float, height: float) -> Stretch:
     )
 
 
-def _row(near: Edge, far: Edge, length: float) -> Array:
+def _row(near: SeenEdge, far: SeenEdge, length: float) -> Array:
     points = np.concatenate([near.points, far.points])
     middle = points.mean(axis=0)
-    weights = np.concatenate(
-        [np.full(len(edge.points), 1.0 / np.sqrt(len(edge.points))) for edge in (near, far)]
-    )
+    weights = np.concatenate([np.full(len(edge.points), 1.0 / np.sqrt(len(edge.points))) for edge in (near, far)])
     system = np.column_stack([points - middle, np.ones(len(points))]) * weights[:, None]
     values = np.concatenate([np.zeros(len(near.points)), np.full(len(far.points), length)]) * weights
     (x, y, level), *_ = np.linalg.lstsq(system, values, rcond=None)

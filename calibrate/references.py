@@ -18,7 +18,7 @@ from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.failures import ReferenceUnknownError
 
 
-class Kind(Enum):
+class ReferenceKind(Enum):
     """The three kinds of reference."""
 
     SHEET = "sheet"
@@ -34,7 +34,7 @@ class Reference:
     ``spread_thickness`` that of its thickness. ``source`` says where the size comes from.
     """
 
-    kind: Kind
+    kind: ReferenceKind
     name: str
     label: str
     width: float
@@ -47,7 +47,7 @@ class Reference:
 
 
 CARD = Reference(
-    Kind.CARD,
+    ReferenceKind.CARD,
     "card",
     "an ID-1 card",
     CARD_WIDTH,
@@ -110,9 +110,7 @@ def _iso_216_limit(side: float) -> float:
 _TRADE_LIMIT = 1.6  # about 1/16 inch, from memory
 
 
-def sheet_of(
-    width: float, height: float, name: str = "", tolerance: PaperTolerance = PaperTolerance.ISO
-) -> Reference:
+def sheet_of(width: float, height: float, name: str = "", tolerance: PaperTolerance = PaperTolerance.ISO) -> Reference:
     """A sheet as a reference, any size within its tolerance as likely as another (GUM 4.3.7).
 
     A guillotine set a millimetre off cuts a whole ream so: sizes near the limits are not rare.
@@ -121,14 +119,14 @@ def sheet_of(
     spread_width, spread_height = (limit / math.sqrt(3) for limit in limits)
     label = f"the sheet's own edges ({name or f'{width:g} x {height:g} mm'})"
     return Reference(
-        Kind.SHEET, "sheet", label, width, height, spread_width, spread_height, source=tolerance.value
+        ReferenceKind.SHEET, "sheet", label, width, height, spread_width, spread_height, source=tolerance.value
     )
 
 
 def measured_sheet(width: float, height: float, spread: float = 0.25) -> Reference:
     """A sheet whose sides someone measured with a ruler (half a millimetre at k=2)."""
     label = f"the sheet's own edges, measured as {width:g} x {height:g} mm"
-    return Reference(Kind.SHEET, "sheet", label, width, height, spread, spread, source="measured")
+    return Reference(ReferenceKind.SHEET, "sheet", label, width, height, spread, spread, source="measured")
 
 
 def paper_of(width: float, height: float) -> Paper:
@@ -152,7 +150,7 @@ def coins() -> dict[str, Reference]:
     for key, entry in tomllib.loads(text).items():
         limit = _COIN_LIMIT * (2.0 if entry["source"].startswith("secondary") else 1.0)
         found[key] = Reference(
-            Kind.COIN,
+            ReferenceKind.COIN,
             f"coin:{key}",
             f"a coin, {entry['name']}",
             float(entry["diameter"]),

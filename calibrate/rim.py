@@ -16,7 +16,7 @@ import numpy as np
 from scipy.optimize import least_squares
 from scipy.special import ndtr
 
-from calibrate.edges import Edge, Profiles
+from calibrate.edges import Profiles, SeenEdge
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array, Index
@@ -94,7 +94,7 @@ def _spreader(blur: Blur, pixel: float) -> tuple[Array, Array, Array]:
 
 
 @dataclass(frozen=True, slots=True)
-class Rim:
+class SeenRim:
     """A rim found: its place in mm from the rough edge, outwards, and how far off it may be (1 sigma)."""
 
     offset: float
@@ -156,7 +156,7 @@ class _Explained:
         )  # fmt: skip
 
 
-def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | None:
+def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> SeenRim | None:
     """Explain the profiles' mean around the ``rough`` edge (n,) by rim, wall, shadow.
 
     None when the profile can't be explained.
@@ -191,7 +191,7 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> Rim | N
     return replace(rim, spread=float(np.hypot(rim.spread, faint)))
 
 
-def _best(tries: list[Any], samples: int) -> Rim | None:
+def _best(tries: list[Any], samples: int) -> SeenRim | None:
     """The best explanation; where others are nearly as good, all of them, with their spread."""
     best = min(tries, key=lambda found: float(found.cost))
     misfit = float(np.sqrt(np.mean(best.fun[:samples] ** 2)))
@@ -204,7 +204,7 @@ def _best(tries: list[Any], samples: int) -> Rim | None:
     places = np.array([found.x[0] for found in good])
     middle = float(np.average(places, weights=weights))
     apart = float(np.sqrt(np.average((places - middle) ** 2, weights=weights)))
-    return Rim(middle, float(np.hypot(np.sqrt(covariance[0, 0]), apart)))
+    return SeenRim(middle, float(np.hypot(np.sqrt(covariance[0, 0]), apart)))
 
 
 def _plainest(found: Profiles, rough: Array, grid: Array) -> Index:
@@ -222,6 +222,6 @@ def _cover(d: Array) -> Array:
     return np.asarray(np.clip(0.5 + d / _FINE, 0.0, 1.0))
 
 
-def moved(edge: Edge, ahead: Array, rim: Rim) -> Edge:
+def moved(edge: SeenEdge, ahead: Array, rim: SeenRim) -> SeenEdge:
     """The edge with its points moved onto the rim."""
     return replace(edge, points=edge.points + rim.offset * ahead, bias=rim.spread)

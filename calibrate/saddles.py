@@ -34,9 +34,7 @@ class Seen:
     which: tuple[int, ...]
 
 
-def find_saddles(
-    pixels: NDArray[np.uint8], mapping: Mapping, saddles: Sequence[Saddle], look: float = _LOOK
-) -> Seen:
+def find_saddles(pixels: NDArray[np.uint8], mapping: Mapping, saddles: Sequence[Saddle], look: float = _LOOK) -> Seen:
     """Look for each saddle around where the mapping expects it; those that can't be made out are left out."""
     page: list[tuple[float, float]] = []
     seen: list[Array] = []
@@ -73,9 +71,7 @@ def _matched(pixels: NDArray[np.uint8], mapping: Mapping, saddle: Saddle, look: 
     template = _TEMPLATES[saddle.slope]
     half = int(look * _FINE) + template.shape[0] // 2
     offsets = (np.arange(2 * half) - half + 0.5) / _FINE
-    corners = np.array(
-        [[saddle.x + offsets[i], saddle.y + offsets[j]] for j in (0, -1) for i in (0, -1)]
-    )
+    corners = np.array([[saddle.x + offsets[i], saddle.y + offsets[j]] for j in (0, -1) for i in (0, -1)])
     seen = mapping.project(corners)
     height, width = pixels.shape
     if seen.min() < 1 or (seen.max(axis=0) > [width - 2, height - 2]).any():

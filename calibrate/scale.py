@@ -11,8 +11,8 @@ from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.code import Correction
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
-from calibrate.readings import Reading, read_card, read_coin, read_sheet
-from calibrate.references import CARD, Kind, Paper, Reference, coin, coins, paper_of
+from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
+from calibrate.references import CARD, Paper, Reference, ReferenceKind, coin, coins, paper_of
 from calibrate.result import Evidence, Measurement
 from calibrate.survey import Survey, survey
 from calibrate.verdict import Scale, consequence, judge, likely_cause, next_step
@@ -48,8 +48,8 @@ class _Sight:
     """One photo's part in the answer."""
 
     survey: Survey
-    reading: Reading
-    sheet: Reading | Refusal
+    reading: ScaleReading
+    sheet: ScaleReading | Refusal
 
 
 def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurement | Refusal:
@@ -75,7 +75,7 @@ def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurem
     return _together(sights, refusals, options)
 
 
-def wanted_reference(name: str | None) -> Reference | Kind | None:
+def wanted_reference(name: str | None) -> Reference | ReferenceKind | None:
     """What a ``--reference`` asks for: a card or coin, the sheet, or None for the best one seen.
 
     Raises ReferenceUnknownError for anything else.
@@ -83,7 +83,7 @@ def wanted_reference(name: str | None) -> Reference | Kind | None:
     if name is None:
         return None
     if name == "sheet":
-        return Kind.SHEET
+        return ReferenceKind.SHEET
     if name == "card":
         return CARD
     bare = name.removeprefix("coin:")
@@ -99,27 +99,27 @@ def _named(refusal: Refusal, photo: Photo, photos: int) -> Refusal:
     return Refusal(refusal.reason, f"{photo.name}: {refusal.detail}" if refusal.detail else photo.name)
 
 
-def _sight(photo: Photo, wanted: Reference | Kind | None, options: Options) -> _Sight | Refusal:
+def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Options) -> _Sight | Refusal:
     """Read one photo against the reference wanted, or against the best one."""
     found = survey(photo)
     if isinstance(found, Refusal):
         return found
     sheet = read_sheet(found, options.sheet)
-    if wanted is Kind.SHEET:
-        return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
+    if wanted is ReferenceKind.SHEET:
+        return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
     if isinstance(wanted, Reference):
-        reading = read_coin(found, wanted, sheet) if wanted.kind is Kind.COIN else read_card(found, wanted)
+        reading = read_coin(found, wanted, sheet) if wanted.kind is ReferenceKind.COIN else read_card(found, wanted)
     else:
         reading = read_card(found, CARD)
         if isinstance(reading, Refusal):
-            return _Sight(found, sheet, sheet) if isinstance(sheet, Reading) else sheet
+            return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
     if isinstance(reading, Refusal):
         return reading
     apart = _unlike(reading, sheet)
     return _Sight(found, reading, sheet) if apart is None else apart
 
 
-def _unlike(reading: Reading, sheet: Reading | Refusal) -> Refusal | None:
+def _unlike(reading: ScaleReading, sheet: ScaleReading | Refusal) -> Refusal | None:
     """That a card or coin and the sheet disagree by more than both allow: one is not what it is taken for."""
     if isinstance(sheet, Refusal):
         return None
@@ -179,7 +179,7 @@ def _apart(sights: list[_Sight]) -> Refusal | None:
     return None
 
 
-def _pooled(readings: list[Reading], weights: Array) -> tuple[Contribution, ...]:
+def _pooled(readings: list[ScaleReading], weights: Array) -> tuple[Contribution, ...]:
     """The budget of a weighted mean of readings."""
     own = []
     for n, contribution in enumerate(readings[0].own):
@@ -205,7 +205,7 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
     verdict = judge(scale, tolerance)
     drawn = paper_of(message.width, message.height)
     sheet = found.first.sheet
-    lying = sheet.paper if isinstance(sheet, Reading) else None
+    lying = sheet.paper if isinstance(sheet, ScaleReading) else None
     return Measurement(
         scale=scale,
         printer=printer,
@@ -239,7 +239,7 @@ def _uncorrected(scale: Scale, corrected: Correction) -> Scale:
 
 def _border(sights: list[_Sight], scale: Scale) -> BareBorder:
     for sight in sights:
-        if isinstance(sight.sheet, Reading):
+        if isinstance(sight.sheet, ScaleReading):
             target, mapping = sight.survey.target, sight.survey.mapping
             return read_border(
                 sight.survey.photo.pixels, mapping, target, sight.sheet.edges, (scale.across, scale.down)
@@ -254,11 +254,9 @@ def _evidence(sight: _Sight) -> Evidence:
         [[square.x, square.y], [square.right, square.y], [square.right, square.bottom], [square.x, square.bottom]]
     )
     t = np.linspace(0.0, 1.0, 25)[:, None]
-    sides = tuple(
-        mapping.project(corners[n] + t * (corners[(n + 1) % 4] - corners[n])) for n in range(4)
-    )
+    sides = tuple(mapping.project(corners[n] + t * (corners[(n + 1) % 4] - corners[n])) for n in range(4))
     outlines = dict(sight.reading.outlines)
-    if isinstance(sight.sheet, Reading):
+    if isinstance(sight.sheet, ScaleReading):
         outlines |= sight.sheet.outlines
     return Evidence(sight.survey.photo.name, target, sight.survey.seen.points.pixels, outlines, sides)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.edges import Edge, Track, clearest_edge
+from calibrate.edges import SeenEdge, Track, clearest_edge
 from calibrate.rectangle import SIDES
 from calibrate.target import MARKER, SADDLE, Target, tick_spines
 
@@ -22,9 +22,7 @@ _BEYOND = 0.16  # how far beyond the field's edge it goes, as a share of the fie
 _STATIONS = 96
 
 
-def sheet_edges(
-    photo: Photo, mapping: Mapping, target: Target, seen: Sequence[int]
-) -> dict[str, Edge]:
+def sheet_edges(photo: Photo, mapping: Mapping, target: Target, seen: Sequence[int]) -> dict[str, SeenEdge]:
     """The sheet's edges that can be made out, by side. ``seen`` are the indices of the saddles found."""
     found = {}
     for side in SIDES:

@@ -11,7 +11,7 @@ from calibrate.rectangle import stretch_of
 from calibrate.references import PAPERS, Paper
 
 if TYPE_CHECKING:
-    from calibrate.edges import Edge
+    from calibrate.edges import SeenEdge
 
 _ALIKE = 0.05
 """How far the two scales may differ on the paper a page was drawn for: printers stretch each way on their own."""
@@ -22,7 +22,7 @@ _SCALES = (0.78, 1.30)
 _SHRUNK = 0.1  # papers of one series have one shape: of those the one that asks for the least shrinking is meant
 
 
-def paper_under(edges: dict[str, Edge], drawn: Paper) -> Paper | Refusal:
+def paper_under(edges: dict[str, SeenEdge], drawn: Paper) -> Paper | Refusal:
     """The paper whose shape the sheet has: the one the page was drawn for, or another known one.
 
     A page that A4 and letter share (210 x 279.4 mm) is the size of no sheet: there the shape alone decides, since
@@ -52,7 +52,7 @@ def _turned(paper: Paper) -> Paper:
     return replace(paper, width=paper.height, height=paper.width)
 
 
-def _unlike(edges: dict[str, Edge], paper: Paper) -> float:
+def _unlike(edges: dict[str, SeenEdge], paper: Paper) -> float:
     """By how much the two scales would differ on a paper; 1 where the print would be too small or too large."""
     stretch = stretch_of(edges, paper.width, paper.height)
     if not _SCALES[0] < stretch.across < _SCALES[1]:
@@ -60,7 +60,7 @@ def _unlike(edges: dict[str, Edge], paper: Paper) -> float:
     return abs(stretch.across / stretch.down - 1.0)
 
 
-def _nearest(edges: dict[str, Edge], papers: list[Paper], drawn: Paper, alike: float) -> Paper | Refusal:
+def _nearest(edges: dict[str, SeenEdge], papers: list[Paper], drawn: Paper, alike: float) -> Paper | Refusal:
     def merit(paper: Paper) -> float:
         scale = stretch_of(edges, paper.width, paper.height).across
         return _unlike(edges, paper) + _SHRUNK * abs(log(max(scale, 1e-3)))

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from calibrate.failures import Reason, Refusal
-from calibrate.fit import Fit, Points, fit_mapping, lens_of
+from calibrate.fit import CameraFit, Points, fit_mapping, lens_of
 from calibrate.markers import Sighting, find_target
 from calibrate.saddles import Seen, find_saddles
 
@@ -36,7 +36,7 @@ class Survey:
     photo: Photo
     target: Target
     seen: Seen
-    fit: Fit
+    fit: CameraFit
 
     @property
     def mapping(self) -> Mapping:

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH, card_place
 from calibrate.code import PLACES, RING, Correction, Message, digits_of, number_at
-from calibrate.ink import Anchor, Ink, Label, Rect, Shape, Stroke
+from calibrate.ink import InkLine, InkText, InkTone, Rect, Shape, TextEnd
 
 SQUARE = 100.0
 """Side of the test square, mm."""
@@ -222,9 +222,7 @@ def _corners(field: Area) -> list[tuple[float, float]]:
 
 
 def _ring_saddles(x: float, y: float) -> tuple[Saddle, ...]:
-    return tuple(
-        Saddle(f"r{n}", px, py, 1 if n % 2 else -1) for n, (px, py) in enumerate(_ring(x, y, _RING_STEP / 2))
-    )
+    return tuple(Saddle(f"r{n}", px, py, 1 if n % 2 else -1) for n, (px, py) in enumerate(_ring(x, y, _RING_STEP / 2)))
 
 
 def _edge_saddles(field: Area, square: Area) -> tuple[Saddle, ...]:
@@ -275,7 +273,7 @@ def _marker_shapes(marker: Marker) -> tuple[Shape, ...]:
                 end += 1
             if end > start:
                 shapes.append(
-                    Rect(left + start * _CELL, top + row * _CELL, (end - start) * _CELL, _CELL, Ink.PAPER)
+                    Rect(left + start * _CELL, top + row * _CELL, (end - start) * _CELL, _CELL, InkTone.PAPER)
                 )
             start = end + 1
     return tuple(shapes)
@@ -293,12 +291,12 @@ def _square_shapes(square: Area) -> tuple[Shape, ...]:
     brother = ((x + SQUARE, y), (x + far, y), (x + far, y + far), (x, y + far), (x, y + SQUARE))
     corners = ((x, y), (square.right, y), (square.right, square.bottom), (x, square.bottom))
     return (
-        Stroke(brother, 0.15, dashes=(1.2, 0.8)),
-        Stroke(corners, 0.25, closed=True),
-        Label(middle, y - 1.6, "100 mm", 3.2),
-        Label(x - 1.6, centre, "100 mm", 3.2, turn=-90.0),
-        Label(middle, y + far + 3.4, "dashed: 4 in", 2.6),
-        Label(x + far + 3.4, centre, "dashed: 4 in", 2.6, turn=-90.0),
+        InkLine(brother, 0.15, dashes=(1.2, 0.8)),
+        InkLine(corners, 0.25, closed=True),
+        InkText(middle, y - 1.6, "100 mm", 3.2),
+        InkText(x - 1.6, centre, "100 mm", 3.2, turn=-90.0),
+        InkText(middle, y + far + 3.4, "dashed: 4 in", 2.6),
+        InkText(x + far + 3.4, centre, "dashed: 4 in", 2.6, turn=-90.0),
     )
 
 
@@ -323,11 +321,11 @@ def _tick_shapes(target: Target) -> tuple[Shape, ...]:
     for (x, y), (ix, iy) in sides.values():
         ax, ay = abs(iy), abs(ix)  # along the edge
         end = (x + ix * TICKS, y + iy * TICKS)
-        shapes.append(Stroke(((x, y), end), 1.0))
+        shapes.append(InkLine(((x, y), end), 1.0))
         for n in range(1, TICKS + 1):
             px, py, arm = x + ix * n, y + iy * n, 2.2 if n % 2 == 0 else 1.4
-            shapes.append(Stroke(((px - ax * arm, py - ay * arm), (px + ax * arm, py + ay * arm)), 0.12))
+            shapes.append(InkLine(((px - ax * arm, py - ay * arm), (px + ax * arm, py + ay * arm)), 0.12))
             if n % 2 == 0:
                 aside = 3.4 if n % 4 == 0 else -3.4
-                shapes.append(Label(px + ax * aside, py + ay * aside + 0.5, str(n), 1.5, Anchor.MIDDLE))
+                shapes.append(InkText(px + ax * aside, py + ay * aside + 0.5, str(n), 1.5, TextEnd.MIDDLE))
     return tuple(shapes)

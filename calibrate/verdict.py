@@ -74,9 +74,7 @@ def known_ratios(width: float, height: float) -> tuple[tuple[float, str], ...]:
     ]
     for margin in _MARGINS:
         sheet = (width - 2 * margin, height - 2 * margin)
-        ratios.append(
-            (_fit(page, sheet), f"fit to the printable area with margins of {margin:g} mm gives")
-        )
+        ratios.append((_fit(page, sheet), f"fit to the printable area with margins of {margin:g} mm gives"))
     return tuple((ratio, f"{words} {ratio:.4f}") for ratio, words in ratios)
 
 

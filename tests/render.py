@@ -39,11 +39,7 @@ def _spread(picture: Picture, reach: int) -> NDArray[np.float64]:
     rows, columns = picture.shape
     padded = np.pad(picture, reach, mode="edge")
     return np.stack(
-        [
-            padded[dy : dy + rows, dx : dx + columns]
-            for dy in range(2 * reach + 1)
-            for dx in range(2 * reach + 1)
-        ]
+        [padded[dy : dy + rows, dx : dx + columns] for dy in range(2 * reach + 1) for dx in range(2 * reach + 1)]
     )
 
 

@@ -15,15 +15,18 @@ MODULES = sorted([*ROOT.glob("tiling/**/*.py"), *ROOT.glob("calibrate/**/*.py")]
 
 # From the ground up; a room may import what stands before it. Plain modules of `tiling` are named as they are.
 ROOMS = [
-    {"failures", "lengths", "shapes"},
-    {"notes", "pattern", "marks"},
+    {"failures", "lengths", "shapes", "style", "files"},
     {"content"},
+    {"notes", "pattern", "marks"},
     {"reading"},
     {"altering"},
     {"planning"},
-    {"drawing"},
+    {"record"},
+    {"proof", "drawing"},
     {"cloth"},
-    {"writing"},
+    {"manual"},
+    {"operations"},
+    {"workroom"},
     {"commands"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}

@@ -1,52 +1,38 @@
-"""The ways a run can fail, each with the exit code it ends in.
+"""The ways a run can fail, each with the exit code it ends in, and what a person can do about them.
 
-One cause has one code through every command. `tiling.commands.main` is the only place that turns these
-exceptions into messages and codes; every other room just raises.
+One cause has one code through every command. The root and what photos and printers add to it are the ground floor's,
+`calibrate.failures`. Whoever shows a failure (the terminal, a web page) turns its remedy into its own words.
 """
 
 from __future__ import annotations
 
-from enum import IntEnum
-from typing import ClassVar
+from enum import StrEnum
+
+from calibrate.failures import ExitCode, PageseamError, Remedy, one_line
 
 __all__ = [
+    "Action",
     "ExitCode",
     "InputUnfit",
     "OutputRefused",
     "PageseamError",
     "ProofFailed",
+    "Remedy",
     "UsageWrong",
+    "one_line",
 ]
 
 
-class ExitCode(IntEnum):
-    """What the process returns; stable, and documented in the README."""
+class Action(StrEnum):
+    """What a person can do; the value is the advice in plain words, as `Remedy` fills it in."""
 
-    DONE = 0
-    FAULT = 1
-    USAGE = 2
-    INPUT = 3
-    OUTPUT = 4
-    NO_MEASUREMENT = 5
-    PROOF = 6
-    FINDINGS = 7
-    INTERRUPTED = 130
-
-
-class PageseamError(Exception):
-    """A failure with one line for the person: what, where, why and what to do next.
-
-    Whatever a file's name or content brings into the message, it stays one line of printable characters.
-    """
-
-    exit_code: ClassVar[ExitCode] = ExitCode.FAULT
-
-    def __str__(self) -> str:
-        return "".join(c if c.isprintable() else "?" for c in " ".join(super().__str__().split("\n")))
+    REPLACE_OR_RENAME = "allow it to be replaced, or choose another name"
+    CHOOSE_NAME = "choose another name"
+    CHOOSE_FOLDER = "choose another folder"
 
 
 class UsageWrong(PageseamError):
-    """The options contradict each other or leave no room (found after click has parsed them)."""
+    """What is asked for contradicts itself or leaves no room."""
 
     exit_code = ExitCode.USAGE
 

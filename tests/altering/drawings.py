@@ -7,8 +7,9 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 
 from tiling.notes import CutAs, Notes, PieceNote, SeamNote
-from tiling.pattern import Line, Mark, Pattern, Role, Stroke, Style, Tag, pieces_of
+from tiling.pattern import Line, Mark, Pattern, Role, Tag, pieces_of
 from tiling.shapes import Path, PathBuilder, Point, Size
+from tiling.style import Stroke, Style
 
 STYLE = Style(stroke=Stroke(0.5))
 

@@ -24,7 +24,7 @@ from tests.altering.drawings import (
     trapezium,
 )
 from tiling.altering.alter import Alteration, AlterOutcome, alter
-from tiling.altering.anatomy import Straight
+from tiling.altering.piece_geometry import Straight
 from tiling.notes import CutAs, Notes, PieceNote
 from tiling.pattern import Line, Mark, Pattern, Role
 from tiling.shapes import Affine, Path
@@ -90,13 +90,13 @@ def section(pattern: Pattern, height: float) -> float:
 
 def test_a_slanting_v_opens_by_its_share_across_the_grain() -> None:
     """The gap between the edges of a slanting cut, taken across the grain, is the tapered amount to 0.02 mm."""
-    from tiling.altering.anatomy import anatomy
-    from tiling.altering.cut import Kind, Opening, cut_of, spread_move
+    from tiling.altering.cut import CutKind, Opening, cut_of, spread_move
+    from tiling.altering.piece_geometry import piece_geometry
 
     marks = [m for m in trapezium() if m.tag.role is not Role.GRADING]
     marks.append(line("gore", Role.GRADING, through((210, 96), (262, 704)), "width"))
-    body = anatomy(pattern_of(marks), "gore")
-    cut = cut_of(body, body.grading[0], Kind.GRADING)
+    body = piece_geometry(pattern_of(marks), "gore")
+    cut = cut_of(body, body.grading[0], CutKind.GRADING)
     move = spread_move(cut, Opening(12.0, 3.0))
     edge = [move.point(p) for p in (cut.line.start, cut.line.end)]
     for height in HEIGHTS:

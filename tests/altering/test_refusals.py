@@ -11,8 +11,8 @@ from shapely import LinearRing, Polygon
 
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from tiling.altering.alter import Alteration, Matching, alter
-from tiling.altering.anatomy import Straight
 from tiling.altering.outlines import with_pieces
+from tiling.altering.piece_geometry import Straight
 from tiling.failures import InputUnfit, PageseamError, UsageWrong
 from tiling.notes import DrawnLine, Notes
 from tiling.pattern import FindingKind, Line, Mark, Pattern, Role

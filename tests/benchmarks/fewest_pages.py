@@ -27,9 +27,9 @@ import numpy as np
 
 from tests.planning.drawings import RECORDS, as_pattern, instance, net_tile_area, open_data
 from tiling.lengths import MM_PER_POINT
-from tiling.pattern import Line, Pattern, Stroke, Style
+from tiling.pattern import Line, Pattern
 from tiling.planning.arrange import ArrangeOptions, arrange
-from tiling.planning.fewest import Axis, best_layout
+from tiling.planning.fewest import GridAxis, best_layout
 from tiling.planning.layout import find_pieces
 from tiling.planning.occupancy import occupancy
 from tiling.planning.papers import paper_named
@@ -38,6 +38,7 @@ from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg import read_svg
 from tiling.shapes import Op, Path, Size
+from tiling.style import Stroke, Style
 
 SMOCK = FilePath(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
 SHEET = Size(1682.0, 1189.0)
@@ -142,8 +143,8 @@ def speed() -> float:
 
     def search() -> None:
         ink = occupancy(pattern)
-        best_layout(ink, Axis(190, 10), Axis(277, 10))
-        best_layout(ink, Axis(277, 10), Axis(190, 10))
+        best_layout(ink, GridAxis(190, 10), GridAxis(277, 10))
+        best_layout(ink, GridAxis(277, 10), GridAxis(190, 10))
 
     drawing, searching = median_of(draw), median_of(search)
     print(

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from calibrate.arrays import Array
-from calibrate.edges import Edge, Search, Track, light_at, profiles, straight_edge
+from calibrate.edges import Search, SeenEdge, Track, light_at, profiles, straight_edge
 from calibrate.rectangle import stretch_of
 from calibrate.rim import Beside, Blur, rim_in
 
@@ -88,7 +88,7 @@ def test_a_rim_is_found_under_its_shadow(reach: float) -> None:
     assert abs(rim.offset) < max(0.05, 2.5 * rim.spread)
 
 
-def rectangle(across: float, down: float, skew: float) -> dict[str, Edge]:
+def rectangle(across: float, down: float, skew: float) -> dict[str, SeenEdge]:
     """The four edges of a 200 x 100 mm sheet as a print of that stretch sees them, in page mm."""
     lean = np.tan(np.radians(skew))
     # A page point (x, y) lies on the sheet at (across x - lean down y, down y).
@@ -99,7 +99,7 @@ def rectangle(across: float, down: float, skew: float) -> dict[str, Edge]:
         "bottom": ([0, 100], [200, 100]),
     }  # fmt: skip
     return {
-        side: Edge((np.array(a) + t * (np.array(b) - np.array(a))) @ to_page.T, 0.01, 0.5, 1.0)
+        side: SeenEdge((np.array(a) + t * (np.array(b) - np.array(a))) @ to_page.T, 0.01, 0.5, 1.0)
         for side, (a, b) in ends.items()
     }
 

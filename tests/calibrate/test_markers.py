@@ -35,9 +35,7 @@ def homography(target: Target, shift: tuple[float, float] = (0, 0), size: float 
     """A slanted view: page mm to pixels."""
     w, h = target.field.width, target.field.height
     seen = np.array([[300, 320], [2080, 400], [1960, 2840], [380, 2780]]) * size + shift
-    return cv2.getPerspectiveTransform(
-        np.array([[0, 0], [w, 0], [w, h], [0, h]], np.float32), seen.astype(np.float32)
-    )
+    return cv2.getPerspectiveTransform(np.array([[0, 0], [w, 0], [w, h], [0, h]], np.float32), seen.astype(np.float32))
 
 
 def laid(target: Target, onto: np.ndarray, view: np.ndarray) -> np.ndarray:

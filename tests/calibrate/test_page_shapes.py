@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibrate.edges import Edge
+from calibrate.edges import SeenEdge
 from calibrate.failures import Reason, Refusal
 from calibrate.photo import Photo
 from calibrate.printers import Printers
@@ -38,15 +38,15 @@ A4, LETTER, SHARED = (210.0, 297.0), (215.9, 279.4), (210.0, 279.4)
 PHONE = Phone(2000, 1500)
 
 
-def edges_of(sheet: tuple[float, float], across: float, down: float, at: tuple[float, float]) -> dict[str, Edge]:
+def edges_of(sheet: tuple[float, float], across: float, down: float, at: tuple[float, float]) -> dict[str, SeenEdge]:
     """The edges of a sheet (mm) as a page printed at a scale, its corner ``at`` mm of the sheet, would show them."""
     left, top = -at[0] / across, -at[1] / down
     right, bottom = left + sheet[0] / across, top + sheet[1] / down
     t = np.linspace(0.1, 0.9, 9)
     xs, ys = left + t * (right - left), top + t * (bottom - top)
 
-    def edge(x: ArrayLike, y: ArrayLike) -> Edge:
-        return Edge(np.column_stack(np.broadcast_arrays(x, y)).astype(float), 0.01, 0.5, 1.0)
+    def edge(x: ArrayLike, y: ArrayLike) -> SeenEdge:
+        return SeenEdge(np.column_stack(np.broadcast_arrays(x, y)).astype(float), 0.01, 0.5, 1.0)
 
     return {"left": edge(left, ys), "top": edge(xs, top), "right": edge(right, ys), "bottom": edge(xs, bottom)}
 

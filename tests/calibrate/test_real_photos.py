@@ -17,9 +17,7 @@ from calibrate.arrays import Array
 from calibrate.camera import Mapping
 from calibrate.fit import Points, fit_mapping, lens_of
 
-ROOT = Path(
-    os.environ.get("PAGESEAM_OPEN_DATA") or Path(__file__).resolve().parents[3] / "shared" / "open-data"
-)
+ROOT = Path(os.environ.get("PAGESEAM_OPEN_DATA") or Path(__file__).resolve().parents[3] / "shared" / "open-data")
 PHOTOS = ROOT / "photos"
 needs_photos = pytest.mark.skipif(not PHOTOS.is_dir(), reason=f"no open photographs in {PHOTOS}")
 pytestmark = needs_photos

@@ -9,7 +9,7 @@ import pytest
 
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.code import Correction
-from calibrate.ink import Circle, Label, Rect, Shape, Stroke
+from calibrate.ink import Circle, InkLine, InkText, Rect, Shape
 from calibrate.target import MARKER, SADDLE, SQUARE, Area, Target, make_target
 
 PAGES = {
@@ -89,7 +89,7 @@ def test_card_outline_is_that_of_iso_7810(target: Target) -> None:
 
 def test_square_is_drawn_as_a_line_and_its_brother_dashed(target: Target) -> None:
     """A ruler finds a closed full line of 100 mm, and a dashed one of 4 in (101.6 mm, at 25.4 mm to the inch)."""
-    strokes = [shape for shape in target.shapes() if isinstance(shape, Stroke)]
+    strokes = [shape for shape in target.shapes() if isinstance(shape, InkLine)]
     squares = [s for s in strokes if s.closed and not s.dashes]
     sides = {round(max(x for x, _ in s.points) - min(x for x, _ in s.points), 6) for s in squares}
     assert sides == {100.0}
@@ -101,7 +101,7 @@ def extent(shape: Shape) -> tuple[float, float, float, float]:
     """Left, top, right and bottom."""
     if isinstance(shape, Rect):
         return shape.x, shape.y, shape.x + shape.width, shape.y + shape.height
-    if isinstance(shape, Stroke):
+    if isinstance(shape, InkLine):
         xs, ys = zip(*shape.points, strict=True)
         return min(xs), min(ys), max(xs), max(ys)
     if isinstance(shape, Circle):
@@ -121,13 +121,13 @@ def test_nothing_is_painted_outside_the_field(target: Target) -> None:
 def test_ticks_run_off_every_edge_of_a_whole_sheet() -> None:
     """At each of the four edges a black spine starts on the edge itself."""
     target = make_target(210.0, 297.0)
-    starts = {s.points[0] for s in target.shapes() if isinstance(s, Stroke)}
+    starts = {s.points[0] for s in target.shapes() if isinstance(s, InkLine)}
     assert {(0.0, 148.5), (105.0, 0.0), (210.0, 148.5), (105.0, 297.0)} <= starts
 
 
 def test_asks_for_a_card_with_its_blank_side_up() -> None:
     """The words in the outline never ask for a bank card's face."""
-    words = " ".join(s.text for s in make_target(210.0, 297.0).shapes() if isinstance(s, Label))
+    words = " ".join(s.text for s in make_target(210.0, 297.0).shapes() if isinstance(s, InkText))
     assert "expired, loyalty or library card" in words
     assert "blank side up" in words
 

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from tiling.notes import CutAs, LineRef, Notes, NotionNote, PieceNote, SeamNote, Wearer
-from tiling.pattern import Line, Pattern, Role, Stroke, Style, Tag, pieces_of
+from tiling.pattern import Line, Pattern, Role, Tag, pieces_of
 from tiling.shapes import Path, PathBuilder, Size
+from tiling.style import Stroke, Style
 
 INK = Style(Stroke(0.5))
 

@@ -15,12 +15,12 @@ from tiling.cloth.booklet import Booklet, booklet
 from tiling.cloth.lay_picture import draw_lay
 from tiling.cloth.lay_pieces import ClothFold, lay_pieces
 from tiling.cloth.lay_plan import ClothChoice, Effort, lay
-from tiling.cloth.reckoning import Reckoning, reckon
+from tiling.cloth.sewing_report import SewingReport, sewing_report
 from tiling.cloth.tables import Table, as_text
 from tiling.cloth.typeset import Setter, points
 from tiling.cloth.units import Units
-from tiling.drawing.job import Job, prepare
 from tiling.drawing.pen import RecordingPen
+from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.failures import InputUnfit
 from tiling.notes import Notes
 from tiling.planning.papers import paper_named
@@ -31,10 +31,10 @@ A4 = Size(210.0, 297.0)
 VERA = Path(reportlab.__file__).parent / "fonts" / "Vera.ttf"
 
 
-def matter(notes: Notes | None = NOTES) -> tuple[Reckoning, Job]:
+def matter(notes: Notes | None = NOTES) -> tuple[SewingReport, PrintJob]:
     """The smock with its pages."""
     drawing = smock(notes)
-    return reckon(drawing, {}), prepare(plan_pages(drawing, PlanOptions(paper_named("a4"))), drawing)
+    return sewing_report(drawing, {}), build_print_job(plan_pages(drawing, PlanOptions(paper_named("a4"))), drawing)
 
 
 def made(notes: Notes | None = NOTES, units: Units = Units.CM, font: Path | None = None) -> Booklet:

@@ -12,13 +12,13 @@ import pytest
 from tests.cloth.drafts import NOTES, child, smock
 from tiling.cloth.cautions import DEFER, WAIST_CORD_OUTSIDE, Caution, cautions_for
 from tiling.cloth.notions import notion_rows
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.seam_lines import SeamLines
 from tiling.notes import Notes
 
 
 def cautions(notes: Notes) -> tuple[Caution, ...]:
     """The cautions of a smock with these notes."""
-    return cautions_for(notes, notion_rows(Stitching(smock(notes)), {}))
+    return cautions_for(notes, notion_rows(SeamLines(smock(notes)), {}))
 
 
 def test_an_adults_garment_gets_the_caution_about_tools_only() -> None:

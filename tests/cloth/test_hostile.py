@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from tests.cloth.drafts import mark, pattern
 from tiling.cloth.cutting_list import cutting_rows
 from tiling.cloth.lay_pieces import ClothFold, lay_pieces
-from tiling.cloth.reckoning import reckon
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.seam_lines import SeamLines
+from tiling.cloth.sewing_report import sewing_report
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, Notes, PieceNote, SeamNote
 from tiling.pattern import Role
@@ -29,14 +29,14 @@ def test_any_outline_is_worked_out_or_refused(corners: list[tuple[float, float]]
     notes = Notes(pieces={"p": PieceNote("p", seam_allowance=allowance)}, seams=(seam,))
     drawing = pattern(lines, notes)
     try:
-        (row,) = reckon(drawing, {}).seams
+        (row,) = sewing_report(drawing, {}).seams
     except InputUnfit as unfit:
         assert "\n" not in str(unfit)
     else:
         assert row.ease_found == 0.0
     for way in ClothFold:
         try:
-            pieces = lay_pieces(Stitching(drawing), cutting_rows(drawing), "main", way)
+            pieces = lay_pieces(SeamLines(drawing), cutting_rows(drawing), "main", way)
         except InputUnfit as unfit:
             assert "\n" not in str(unfit)
         else:
@@ -50,7 +50,7 @@ def test_sizes_beyond_reason_do_no_harm(scale: float) -> None:
     drawing = pattern([mark("p", Role.CUTTING, "edge", *corners, closed=True)])
     if scale < 1:
         with pytest.raises(InputUnfit):
-            lay_pieces(Stitching(drawing), cutting_rows(drawing), "main", ClothFold.NONE)
+            lay_pieces(SeamLines(drawing), cutting_rows(drawing), "main", ClothFold.NONE)
     else:
-        (piece,) = lay_pieces(Stitching(drawing), cutting_rows(drawing), "main", ClothFold.NONE)
+        (piece,) = lay_pieces(SeamLines(drawing), cutting_rows(drawing), "main", ClothFold.NONE)
         assert piece.across == pytest.approx(scale)

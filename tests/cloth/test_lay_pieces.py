@@ -11,7 +11,7 @@ from shapely import Polygon
 from tests.cloth.drafts import NOTES, mark, pattern, rectangle, smock
 from tiling.cloth.cutting_list import CutShare, CuttingRow, cutting_rows
 from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, area, lay_pieces
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs
 from tiling.pattern import Pattern, Role
@@ -19,7 +19,7 @@ from tiling.pattern import Pattern, Role
 
 def laid(drawing: Pattern, fold: ClothFold, cloth: str = "main") -> list[LayPiece]:
     """What lies on one cloth."""
-    stitching = Stitching(drawing)
+    stitching = SeamLines(drawing)
     return lay_pieces(stitching, cutting_rows(drawing), cloth, fold)
 
 
@@ -27,7 +27,7 @@ def one(lines: list, share: CutShare, fold: ClothFold) -> list[LayPiece]:  # typ
     """One piece laid as its share says."""
     drawing = pattern(lines)
     row = CuttingRow(drawing.pieces[0].ident, "One", (share,), noted=True)
-    return lay_pieces(Stitching(drawing), [row], share.cloth, fold)
+    return lay_pieces(SeamLines(drawing), [row], share.cloth, fold)
 
 
 def test_the_cutting_list_is_laid_copy_by_copy_on_open_cloth() -> None:
@@ -41,7 +41,7 @@ def test_the_cutting_list_is_laid_copy_by_copy_on_open_cloth() -> None:
 
 def test_an_unfolded_piece_has_twice_the_area_of_its_half_and_is_symmetric() -> None:
     """Areas by shapely."""
-    half = Polygon(Stitching(smock()).outline("front").ring())
+    half = Polygon(SeamLines(smock()).outline("front").ring())
     whole = laid(smock(), ClothFold.NONE)[0]
     assert Polygon(whole.ring).is_valid
     assert Polygon(whole.ring).area == pytest.approx(2 * half.area, rel=2e-4)

@@ -16,7 +16,7 @@ from tiling.cloth.cutting_list import cutting_rows
 from tiling.cloth.fold_row import SPINE, comb, fold_rows, grown
 from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, area, lay_pieces
 from tiling.cloth.lay_plan import BuyingStep, ClothChoice, Effort, LayPlan, Nap, _check, lay
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit, PageseamError
 from tiling.shapes import Affine
 
@@ -25,7 +25,7 @@ QUICK = Effort(1.0)
 
 def plan(choice: ClothChoice) -> LayPlan:
     """The smock on this cloth."""
-    stitching = Stitching(smock())
+    stitching = SeamLines(smock())
     return lay("main", lay_pieces(stitching, cutting_rows(stitching.pattern), "main", choice.fold), choice, QUICK)
 
 
@@ -80,7 +80,7 @@ def test_use_is_area_of_cloth_cut_over_cloth_laid() -> None:
     for fold in ClothFold:
         made = plan(ClothChoice(1400.0, fold))
         cut = sum(area(p.ring) for p in lay_pieces(
-            Stitching(smock()), cutting_rows(smock()), "main", ClothFold.NONE))  # fmt: skip
+            SeamLines(smock()), cutting_rows(smock()), "main", ClothFold.NONE))  # fmt: skip
         assert made.use * made.length * 1400.0 == pytest.approx(cut, rel=1e-6)
 
 

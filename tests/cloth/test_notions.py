@@ -9,13 +9,13 @@ import pytest
 from tests.cloth.drafts import NOTES, smock
 from tiling.cloth.notions import notion_rows
 from tiling.cloth.rules import Quantity, RuleUnclear
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.seam_lines import SeamLines
 from tiling.notes import NotionNote
 
 
 def rows(*notions: NotionNote, **measures: float):  # type: ignore[no-untyped-def]
     """The worked out notions of the smock."""
-    return notion_rows(Stitching(smock(replace(NOTES, notions=notions))), measures)
+    return notion_rows(SeamLines(smock(replace(NOTES, notions=notions))), measures)
 
 
 def test_elastic_for_two_cuffs_is_bought_in_one_length() -> None:
@@ -33,7 +33,7 @@ def test_the_persons_own_measure_comes_first() -> None:
 
 def test_a_rule_follows_the_drawing() -> None:
     """Tape along the hem, both halves of the front."""
-    stitching = Stitching(smock(replace(NOTES, notions=(NotionNote("Tape", "2 * length(front.hem)"),))))
+    stitching = SeamLines(smock(replace(NOTES, notions=(NotionNote("Tape", "2 * length(front.hem)"),))))
     (tape,) = notion_rows(stitching, {})
     assert tape.each.amount == pytest.approx(2 * stitching.line(stitching_ref("front.hem")).length)
 
@@ -76,9 +76,9 @@ def test_a_rule_that_nothing_uses_is_checked_too() -> None:
     """It would come out when somebody first uses it."""
     notes = replace(NOTES, notions=(), rules={"spare": "1m / 0"})
     with pytest.raises(RuleUnclear, match=r"rules.spare.*divides by nought"):
-        notion_rows(Stitching(smock(notes)), {})
+        notion_rows(SeamLines(smock(notes)), {})
 
 
 def test_no_notes_no_notions() -> None:
     """Nothing is known."""
-    assert notion_rows(Stitching(smock(None)), {}) == ()
+    assert notion_rows(SeamLines(smock(None)), {}) == ()

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from tiling.cloth.rules import Quantity, RuleUnclear, Scope, Source, work_out
+from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, work_out
 
 SCOPE = Scope(
     measures={"waist": 760.0, "upper-arm": 290.0, "wrist": 160.0},
     rules={"overlap": "25mm", "tape": "length(neck.neckline) + overlap", "half": "1 / 2"},
     lengths={"neck.neckline": 412.5, "front-yoke.armhole": 230.0},
 )
-HERE = Source("smock.toml", "notions 'elastic' rule")
+HERE = RuleSource("smock.toml", "notions 'elastic' rule")
 
 
 def value(text: str) -> float:
@@ -156,7 +156,7 @@ def test_the_line_in_the_notes_is_named_when_the_file_is_there(tmp_path: Path) -
     notes = tmp_path / "smock.toml"
     notes.write_text('title = "Smock"\n\n[[notions]]\nname = "elastic"\nrule = "waisst + 25mm"\n', encoding="utf-8")
     with pytest.raises(RuleUnclear, match="line 5, notions 'elastic'"):
-        work_out("waisst + 25mm", SCOPE, Source(str(notes), "notions 'elastic'"))
+        work_out("waisst + 25mm", SCOPE, RuleSource(str(notes), "notions 'elastic'"))
 
 
 WORDS = st.sampled_from(

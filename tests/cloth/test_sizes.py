@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.cloth.drafts import NOTES, mark, pattern, rectangle, smock
+from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.sizes import finished, size_rows
-from tiling.cloth.stitching import Stitching
 from tiling.notes import CutAs, Notes, PieceNote
 from tiling.pattern import Pattern, Role
 from tiling.reading.gather import read_drawing
@@ -40,38 +40,38 @@ def skirt(copies: int, cut: CutAs, allowance: float = 10.0) -> Pattern:
 )
 def test_a_finished_measure_is_the_sewn_width_times_the_layers(copies: int, cut: CutAs, width: float) -> None:
     """250 mm less 10 mm at each seam; a fold has no seam and counts twice."""
-    assert finished(Stitching(skirt(copies, cut)), "hip") == pytest.approx(width, abs=1e-6)
+    assert finished(SeamLines(skirt(copies, cut)), "hip") == pytest.approx(width, abs=1e-6)
 
 
 def test_ease_found_is_finished_less_body() -> None:
     """920 on a hip of 800."""
-    row = next(row for row in size_rows(Stitching(skirt(4, CutAs.PAIR))) if row.measure == "hip")
+    row = next(row for row in size_rows(SeamLines(skirt(4, CutAs.PAIR))) if row.measure == "hip")
     assert row.ease_found == pytest.approx(120.0, abs=1e-6)
 
 
 def test_the_measures_of_a_person_come_before_those_the_pattern_was_drawn_for() -> None:
     """A hip of 850."""
-    row = next(row for row in size_rows(Stitching(skirt(4, CutAs.PAIR)), {"hip": 850.0}) if row.measure == "hip")
+    row = next(row for row in size_rows(SeamLines(skirt(4, CutAs.PAIR)), {"hip": 850.0}) if row.measure == "hip")
     assert (row.body, row.ease_found) == (850.0, pytest.approx(70.0, abs=1e-6))
 
 
 def test_before_and_after_an_alteration_stand_side_by_side() -> None:
     """Allowances of 15 and 10 mm stand in for an alteration: 880 before, 920 after."""
-    before, after = Stitching(skirt(4, CutAs.PAIR, 15.0)), Stitching(skirt(4, CutAs.PAIR))
+    before, after = SeamLines(skirt(4, CutAs.PAIR, 15.0)), SeamLines(skirt(4, CutAs.PAIR))
     row = next(row for row in size_rows(after, before=before) if row.measure == "hip")
     assert (row.before, row.finished) == (pytest.approx(880.0, abs=1e-6), pytest.approx(920.0, abs=1e-6))
 
 
 def test_a_level_that_is_not_drawn_is_left_open() -> None:
     """No guess: the wrist has a body measure and no finished one."""
-    rows = {row.measure: row for row in size_rows(Stitching(smock()))}
+    rows = {row.measure: row for row in size_rows(SeamLines(smock()))}
     assert rows["wrist"].finished is None
     assert rows["wrist"].body == 160.0
 
 
 def test_the_hem_is_the_hem_line_of_the_pieces_that_show_a_level() -> None:
     """The front's hem, on the fold: twice the sewn line."""
-    stitching = Stitching(smock())
+    stitching = SeamLines(smock())
     hem = finished(stitching, "hem")
     assert hem == pytest.approx(2 * (270 - 15 - 0.582 + 0.0), abs=1.0)
 
@@ -81,12 +81,12 @@ def test_a_level_askew_on_the_sheet_is_measured_along_its_own_line() -> None:
     lines = rectangle("band", 600, 250)
     lines.append(mark("band", Role.PLACEMENT, "hip", (300, 20), (300, 200)))
     notes = Notes(pieces={"band": PieceNote("band", seam_allowance=10.0)})
-    assert finished(Stitching(pattern(lines, notes)), "hip") == pytest.approx(230.0, abs=1e-6)
+    assert finished(SeamLines(pattern(lines, notes)), "hip") == pytest.approx(230.0, abs=1e-6)
 
 
 def test_without_notes_there_is_nothing_to_show_but_what_is_drawn() -> None:
     """The smock's bust, cutting line to fold, twice."""
-    rows = size_rows(Stitching(smock(None)))
+    rows = size_rows(SeamLines(smock(None)))
     assert [row.measure for row in rows] == ["bust", "hem"]
     assert rows[0].body is None
 
@@ -101,7 +101,7 @@ def test_the_sample_is_drawn_for_a_body_that_exists() -> None:
 
 def test_the_sample_has_the_ease_its_notes_say() -> None:
     """Bust, waist and hip to 0.5 mm, worked out from the drawing."""
-    rows = {row.measure: row for row in size_rows(Stitching(read_drawing(SAMPLE)))}
+    rows = {row.measure: row for row in size_rows(SeamLines(read_drawing(SAMPLE)))}
     for measure in ("bust", "waist", "hip"):
         assert rows[measure].ease_found == pytest.approx(rows[measure].ease_noted, abs=0.5)
 
@@ -109,4 +109,4 @@ def test_the_sample_has_the_ease_its_notes_say() -> None:
 def test_notes_without_copies_count_once() -> None:
     """A piece the notes leave out is one layer."""
     notes = replace(NOTES, pieces={})
-    assert finished(Stitching(smock(notes)), "bust") == pytest.approx(finished(Stitching(smock(None)), "bust"))
+    assert finished(SeamLines(smock(notes)), "bust") == pytest.approx(finished(SeamLines(smock(None)), "bust"))

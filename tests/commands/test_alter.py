@@ -14,6 +14,7 @@ from PIL import Image
 
 from tiling.altering.seams import named_length
 from tiling.commands.main import run
+from tiling.drawing import before_after
 from tiling.drawing.picture import picture_of
 from tiling.notes import LineRef
 from tiling.pattern import Label, Line, Role
@@ -21,7 +22,6 @@ from tiling.reading.gather import read_drawing
 from tiling.reading.options import ReadOptions
 from tiling.reading.pdf_glyphs import as_drawing
 from tiling.shapes import Affine
-from tiling.writing import overlay
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
@@ -118,10 +118,10 @@ def test_the_picture_shows_before_and_after(folder: Path) -> None:
 def test_the_picture_says_which_lines_are_which() -> None:
     """Below the drawing stands a line of each kind with its word, and nothing of the drawing."""
     drawing = read_drawing(SAMPLES / "potting-smock.svg")
-    key, height = overlay._key(drawing.size)
+    key, height = before_after._key(drawing.size)
     assert [mark.text for mark in key if isinstance(mark, Label)] == ["before", "now", "unchanged"]
     assert all(drawing.size.height < m.reach().y0 < m.reach().y1 < drawing.size.height + height for m in key)
-    with Image.open(BytesIO(overlay.before_and_after(drawing, drawing))) as picture:
+    with Image.open(BytesIO(before_after.before_and_after(drawing, drawing))) as picture:
         low = picture.height - round(height / (drawing.size.height + height) * picture.height)
         assert np.asarray(picture.convert("L"))[low:].min() < 128
 

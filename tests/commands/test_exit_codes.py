@@ -13,8 +13,8 @@ import pytest
 
 from calibrate.failures import NoMeasurementError, PhotoUnreadableError, Reason, ReferenceUnknownError, Refusal
 from tiling.commands import main as entry
+from tiling.commands.console import Outcome, Strictness
 from tiling.commands.main import run
-from tiling.commands.outcome import Outcome, Strictness
 from tiling.failures import (
     ExitCode,
     InputUnfit,
@@ -184,7 +184,7 @@ def test_a_failed_proof_publishes_nothing(
     def stop(*_: object, **__: object) -> None:
         raise ProofFailed("page 2 differs")
 
-    monkeypatch.setattr("tiling.drawing.proof.prove", stop)
+    monkeypatch.setattr("tiling.proof.prove.prove", stop)
     assert run(["pages", "d.svg", "-q"]) == 6
     assert [p.name for p in tmp_path.iterdir()] == ["d.svg"]
     assert run(["pages", "d.svg", "-q", "--no-proof"]) == 0
@@ -198,7 +198,7 @@ def test_ctrl_c_in_the_middle_leaves_nothing_behind(tmp_path: Path) -> None:
         "import os, signal, sys\n"
         # A job in the background inherits that the signal is ignored.
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        "import tiling.drawing.proof as proof\n"
+        "import tiling.proof.prove as proof\n"
         "def hang(*a, **k): os.kill(os.getpid(), signal.SIGINT)\n"
         "proof._check_structure = hang\n"
         "from tiling.commands.main import run\n"

@@ -15,12 +15,12 @@ from pypdf.generic import DictionaryObject, IndirectObject, NameObject, NumberOb
 from tests.content.pages import artwork_of, assert_gives_back, first_page, form, obj, pdf_of, stream, tiles_of
 from tests.content.test_cut_gives_back import CLOSED, DASHES, FADE, FONTS, STATES, TEXT, WAVES
 from tests.render import render
-from tiling.content import Artwork, Kind, LayerChoice, Numbering
+from tiling.content import Artwork, ItemKind, LayerChoice, Numbering
 from tiling.content import streams as content_streams
 from tiling.content.layers import layer_entries
 from tiling.failures import InputUnfit
-from tiling.pattern import Colour
 from tiling.shapes import Box
+from tiling.style import Colour
 
 MM = 25.4 / 72
 
@@ -54,10 +54,11 @@ def test_no_ink_lies_outside_an_items_reach(content, page):
 
 
 def test_a_paths_geometry_and_style_in_millimetres():
-    artwork = artwork_of(pdf_of(b"q 2 0 0 2 10 10 cm 1 0 0 RG 3 w [4 2] 1 d 1 J 2 j "
-                                b"0 0 m 10 20 l 20 0 30 0 40 5 c S Q"))
+    artwork = artwork_of(
+        pdf_of(b"q 2 0 0 2 10 10 cm 1 0 0 RG 3 w [4 2] 1 d 1 J 2 j 0 0 m 10 20 l 20 0 30 0 40 5 c S Q")
+    )
     (item,) = artwork.items
-    assert item.kind is Kind.PATH
+    assert item.kind is ItemKind.PATH
     assert item.path is not None
     expected = [[10, 190], [30, 150], [50, 190], [70, 190], [90, 180]]
     assert item.path.points == pytest.approx(np.array(expected) * MM)
@@ -357,7 +358,7 @@ def test_any_stream_of_operators_comes_back(operators):
 def test_shading_reaches_as_far_as_its_clip():
     artwork = artwork_of(pdf_of(b"q 50 50 100 100 re W n /Sh sh Q", {"/Shading": {"/Sh": FADE}}))
     (item,) = artwork.items
-    assert item.kind is Kind.SHADING
+    assert item.kind is ItemKind.SHADING
     assert item.reach.width == pytest.approx(100 * MM, abs=0.3)
 
 

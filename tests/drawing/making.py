@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from tiling.drawing.job import Job, Occasion, prepare
-from tiling.pattern import Label, Line, Mark, Pattern, Role, Stroke, Style, Tag, pieces_of
+from tiling.drawing.print_job import PrintDetails, PrintJob, build_print_job
+from tiling.pattern import Label, Line, Mark, Pattern, Role, Tag, pieces_of
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import Correction, Margins, Orientation, PrintPlan
 from tiling.planning.planner import GridMode, PlanOptions, plan_pages
 from tiling.shapes import Affine, Path, Point, Size
+from tiling.style import Stroke, Style
 
 __all__ = ["job_of", "line", "pattern_of", "plan_of", "smock"]
 
@@ -60,7 +61,7 @@ def job_of(
     orientation: Orientation = Orientation.PORTRAIT,
     correction: Correction | None = None,
     date: str = "",
-) -> Job:
+) -> PrintJob:
     """All that is drawn for a pattern."""
     pattern = pattern or smock()
-    return prepare(plan_of(pattern, paper, orientation, correction), pattern, Occasion(date))
+    return build_print_job(plan_of(pattern, paper, orientation, correction), pattern, PrintDetails(date))

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from tests.render import compare
 from tiling.commands.main import run
-from tiling.drawing.raster import PixelGrid, drop_first_object, page_to_mm, render
+from tiling.proof.raster import PixelGrid, drop_first_object, page_to_mm, render
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["PITCH", "Printed", "print_pages", "worst_tile"]

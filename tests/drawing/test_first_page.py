@@ -6,19 +6,19 @@ import pytest
 
 from tests.drawing.making import job_of, plan_of, smock
 from tiling.drawing.first_page import correction_in_words, draw_first_page, target_for
-from tiling.drawing.job import Job
-from tiling.drawing.pen import Call, RecordingPen
+from tiling.drawing.pen import PenCall, RecordingPen
+from tiling.drawing.print_job import PrintJob
 from tiling.planning.plan import Correction, Orientation
 
 
-def calls_of(job: Job) -> list[Call]:
+def calls_of(job: PrintJob) -> list[PenCall]:
     """The calls that draw the first page, in mm on the page."""
     pen = RecordingPen()
     draw_first_page(pen, job.plan, job.occasion.date)
     return pen.calls
 
 
-def text_of(job: Job) -> str:
+def text_of(job: PrintJob) -> str:
     """All its words in one line."""
     return " ".join(call.text for call in calls_of(job) if call.kind == "text")
 

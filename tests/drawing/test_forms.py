@@ -13,14 +13,14 @@ from reportlab.pdfgen.canvas import Canvas
 from tests.drawing.making import line, pattern_of, plan_of
 from tests.render import ALIKE, compare, render
 from tiling.drawing.forms import layout_page
-from tiling.drawing.job import prepare
 from tiling.drawing.pdf import write_pages
-from tiling.drawing.proof import prove
+from tiling.drawing.print_job import build_print_job
 from tiling.drawing.sheet import full_sheet
 from tiling.drawing.sources import cuts_of, sources_of
 from tiling.pattern import Pattern, Role
 from tiling.planning.placing import placed
 from tiling.planning.plan import Placement
+from tiling.proof.prove import prove
 from tiling.reading.gather import read_drawing, read_drawings
 from tiling.shapes import Affine, Box
 
@@ -55,7 +55,7 @@ def test_placed_pieces_are_planned_written_and_proved(tmp_path: Path) -> None:
     """Page by page against the layout."""
     pattern = two_pieces()
     plan = replace(plan_of(placed(pattern, MOVES)), placements=MOVES)
-    job = prepare(plan, pattern)
+    job = build_print_job(plan, pattern)
     path = tmp_path / "pages.pdf"
     path.write_bytes(write_pages(job))
     prove(path, job, ())
@@ -85,7 +85,7 @@ def test_a_page_that_must_be_shown_whole_is_in_the_file_once(tmp_path: Path) -> 
     pattern = read_drawing(source)
     artwork = pattern.sheets[0].artwork
     assert artwork is not None
-    job = prepare(plan_of(pattern, "a5"), pattern)
+    job = build_print_job(plan_of(pattern, "a5"), pattern)
     reader = PdfReader(BytesIO(write_pages(job)))
     forms = set()
     for tile in job.plan.tiles:

@@ -13,16 +13,16 @@ from tiling.drawing.change_map import SheetChanges, draw_change_map
 from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of, sheet_parts
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.page_map import draw_map_page, outlines_in_small, rows_joined, taping_steps
-from tiling.drawing.pen import Call, RecordingPen
+from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern, Role
 from tiling.planning.occupancy import Raster
 from tiling.planning.plan import Correction, Orientation, PrintPlan
-from tiling.planning.record import PrintedRecord
+from tiling.planning.printed import PrintedRecord
 from tiling.shapes import Box, Size
 
 
-def map_calls(plan: PrintPlan, pattern: Pattern) -> list[Call]:
+def map_calls(plan: PrintPlan, pattern: Pattern) -> list[PenCall]:
     """The calls that draw the map page."""
     pen = RecordingPen()
     draw_map_page(pen, plan, pattern, check_lines(plan, pattern))

@@ -10,24 +10,24 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
 from tests.drawing.making import job_of, line, pattern_of, smock
-from tiling.drawing.job import Job
 from tiling.drawing.pdf import page_unit, write_pages
+from tiling.drawing.print_job import PrintJob
 from tiling.pattern import Label
 from tiling.planning.plan import Orientation
-from tiling.planning.record import read_record
+from tiling.record.plan_record import read_record
 from tiling.shapes import Affine, Size
 
 MM = 72 / 25.4
 
 
 @pytest.fixture(name="job", scope="module")
-def job_fixture() -> Job:
+def job_fixture() -> PrintJob:
     """Six tiles on A4."""
     return job_of()
 
 
 @pytest.fixture(name="data", scope="module")
-def data_fixture(job: Job) -> bytes:
+def data_fixture(job: PrintJob) -> bytes:
     """Its file."""
     return write_pages(job)
 
@@ -134,7 +134,7 @@ def test_control_characters_stay_out_of_the_title() -> None:
     assert len(plain_title("smock " * 200)) <= 200
 
 
-def test_the_plan_is_attached(job: Job, data: bytes) -> None:
+def test_the_plan_is_attached(job: PrintJob, data: bytes) -> None:
     """ISO 32000-1, 7.11.4: an embedded file; read back it has every window."""
     attached = PdfReader(BytesIO(data)).attachments["print-plan.json"]
     record = read_record(bytes(attached[0]))

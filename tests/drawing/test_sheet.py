@@ -16,8 +16,9 @@ from tests.render import render
 from tiling.content.artwork import Artwork, Numbering
 from tiling.drawing.sheet import font_of, full_sheet
 from tiling.drawing.sources import sources_of
-from tiling.pattern import Colour, Label, Line, Mark, Picture, Stroke, Style
+from tiling.pattern import Label, Line, Mark, Picture
 from tiling.shapes import Affine, Box, Path, Point, Size
+from tiling.style import Colour, Stroke, Style
 
 SMALL = Size(60.0, 40.0)
 DPI = 254.0

@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from pypdfium2 import raw
 from reportlab.pdfgen.canvas import Canvas
 
-from calibrate.ink import Ink, Rect
+from calibrate.ink import InkTone, Rect
 from calibrate.target import Target, make_target
 from tiling.drawing.square import square_drawn
 from tiling.drawing.target import paint_target
@@ -81,7 +81,7 @@ def test_the_comparison_notices_a_shift_of_a_hundredth() -> None:
 def test_nothing_but_paper_black_and_one_tone_is_used() -> None:
     """A mono laser prints it: no colours, no transparency."""
     greys = {round(f[4] / 255, 2) for f in rectangles(painted(make_target(210, 297), A4), A4)}
-    assert greys <= {round(ink.value, 2) for ink in Ink}
+    assert greys <= {round(ink.value, 2) for ink in InkTone}
 
 
 @pytest.mark.parametrize("correction", [Correction(), Correction(1 / 0.97, 1 / 1.02, "shed"), Correction(0.8, 1.25)])

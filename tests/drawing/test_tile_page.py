@@ -6,14 +6,14 @@ import pytest
 
 from tests.drawing.making import job_of, line, pattern_of
 from tiling.drawing.checklines import crosses_of
-from tiling.drawing.job import Job
-from tiling.drawing.pen import Call, RecordingPen
+from tiling.drawing.pen import PenCall, RecordingPen
+from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_rule, draw_tile_page
 from tiling.planning.plan import Correction
 from tiling.shapes import Box, Size
 
 
-def calls_of(job: Job, name: str) -> list[Call]:
+def calls_of(job: PrintJob, name: str) -> list[PenCall]:
     """The calls that draw one tile's page, in mm on the page."""
     pen = RecordingPen()
     tile = job.plan.tile(name)
@@ -21,7 +21,7 @@ def calls_of(job: Job, name: str) -> list[Call]:
     return pen.calls
 
 
-def extent(calls: list[Call]) -> Box:
+def extent(calls: list[PenCall]) -> Box:
     """The box around all points."""
     points = [point for call in calls for point in call.points]
     return Box(min(p.x for p in points), min(p.y for p in points), max(p.x for p in points), max(p.y for p in points))

@@ -85,10 +85,12 @@ def layered_pdf() -> bytes:
     page[NameObject("/Contents")] = writer._add_object(stream)
     properties = DictionaryObject({NameObject("/One"): groups[0], NameObject("/Two"): groups[1]})
     page[NameObject("/Resources")] = DictionaryObject({NameObject("/Properties"): properties})
-    writer.root_object[NameObject("/OCProperties")] = DictionaryObject({
-        NameObject("/OCGs"): ArrayObject(groups),
-        NameObject("/D"): DictionaryObject({NameObject("/OFF"): ArrayObject([groups[1]])}),
-    })
+    writer.root_object[NameObject("/OCProperties")] = DictionaryObject(
+        {
+            NameObject("/OCGs"): ArrayObject(groups),
+            NameObject("/D"): DictionaryObject({NameObject("/OFF"): ArrayObject([groups[1]])}),
+        }
+    )
     out = BytesIO()
     writer.write(out)
     return out.getvalue()
@@ -112,9 +114,7 @@ PAPERS = [
 
 
 @pytest.mark.parametrize(("paper", "orientation"), PAPERS)
-def test_an_svg_comes_back(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], paper: str, orientation: str
-) -> None:
+def test_an_svg_comes_back(tmp_path: Path, capsys: pytest.CaptureFixture[str], paper: str, orientation: str) -> None:
     """Curves, dashes, fills, see-through paint and text, on every kind of paper."""
     (tmp_path / "drawing.svg").write_text(SVG, encoding="utf-8")
     printed = print_pages(
@@ -134,9 +134,7 @@ def test_a_pdf_comes_back(tmp_path: Path, capsys: pytest.CaptureFixture[str], pa
 
 
 @pytest.mark.parametrize("turn", [90, 180, -90, 450])
-def test_a_turned_page_comes_back_as_it_is_seen(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], turn: int
-) -> None:
+def test_a_turned_page_comes_back_as_it_is_seen(tmp_path: Path, capsys: pytest.CaptureFixture[str], turn: int) -> None:
     """/Rotate is a multiple of 90, in the wild also negative or above 360."""
     data = changed_page(Rotate=FloatObject(turn))
     size = Size(WIDE, HIGH) if turn % 180 == 0 else Size(HIGH, WIDE)
@@ -180,10 +178,10 @@ def test_corrected_pages_come_back_at_the_source_s_size(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """For a printer that shrinks by 3 % the windows on the page are larger, the drawing in them whole."""
-    from calibrate.printers import Printers, Reading
+    from calibrate.printers import PrinterReading, Printers
 
     monkeypatch.setenv("PAGESEAM_HOME", str(tmp_path / "home"))
-    Printers().keep("shed", Reading("a4", 0.97, 0.985, 0.0005, 0.0005, "card"))
+    Printers().keep("shed", PrinterReading("a4", 0.97, 0.985, 0.0005, 0.0005, "card"))
     data = drawing_pdf()
     printed = printed_pdf(tmp_path, capsys, data, "--printer", "shed", "--orientation", "portrait")
     assert printed.values["correction"]["across"] == pytest.approx(1 / 0.97)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tiling.drawing.flow import Kind, Words, set_columns, set_words
+from tiling.drawing.flow import TextRole, Words, set_columns, set_words
 from tiling.drawing.lettering import Face, fits_winansi, font_for, missing_glyphs, shortened, text_width, wrapped
 from tiling.drawing.pen import RecordingPen
 from tiling.drawing.spots import Spots
@@ -49,7 +49,7 @@ def test_a_shortened_text_ends_with_an_ellipsis() -> None:
 def test_words_shrink_to_fit_their_box_all_columns_alike() -> None:
     """The fuller column decides for both."""
     pen = RecordingPen()
-    few, many = [Words(Kind.BODY, "one")], [Words(Kind.BODY, "a line of words")] * 14
+    few, many = [Words(TextRole.BODY, "one")], [Words(TextRole.BODY, "a line of words")] * 14
     ends = set_columns(pen, [(few, Box(0, 0, 50, 60)), (many, Box(60, 0, 110, 60))])
     assert ends[1] <= 60.0
     assert len({call.style.size for call in pen.calls}) == 1  # type: ignore[union-attr]
@@ -58,7 +58,7 @@ def test_words_shrink_to_fit_their_box_all_columns_alike() -> None:
 def test_all_lines_of_a_text_are_in_one_font() -> None:
     """Also those that could do without the embedded one."""
     pen = RecordingPen()
-    set_words(pen, [Words(Kind.TITLE, "Smock for Łukasz and everybody who pots")], Box(0, 0, 60, 60))
+    set_words(pen, [Words(TextRole.TITLE, "Smock for Łukasz and everybody who pots")], Box(0, 0, 60, 60))
     assert len(pen.calls) > 1
     assert {call.style.face for call in pen.calls} == {Face.WIDE_BOLD}  # type: ignore[union-attr]
 
@@ -66,7 +66,7 @@ def test_all_lines_of_a_text_are_in_one_font() -> None:
 def test_steps_stand_beside_their_numbers() -> None:
     """The number at the margin, the text indented, on one baseline."""
     pen = RecordingPen()
-    set_words(pen, [Words(Kind.STEP, "Print this page first.", "1")], Box(10, 10, 90, 40))
+    set_words(pen, [Words(TextRole.STEP, "Print this page first.", "1")], Box(10, 10, 90, 40))
     number, text = pen.calls
     assert number.text == "1"
     assert number.points[0].x == 10.0 < text.points[0].x

@@ -22,7 +22,7 @@ from tests.hostile import test_hostile_pdf as hostile_pdf
 from tests.hostile.test_strange_pages import BLOCK, CONTENTS, PAGES, resources
 from tests.reading.test_pdf import in_object_streams, protected
 from tiling.commands.main import run
-from tiling.planning.record import RECORD_NAME
+from tiling.record.plan_record import RECORD_NAME
 
 SECRET = b"SHED-KEY"
 """Stands in everything of the source that may not travel."""
@@ -58,7 +58,9 @@ def laden_pdf(more: bytes = b"", mask: dict[str, object] | None = None) -> bytes
             # A see-through group is carried whole.
             "/Group": form(
                 b"0.2 g 5 5 80 50 re f 0.8 g 20 20 80 50 re f",
-                Group={"/S": "/Transparency"}, Ref={"/F": SECRET}, **bare,
+                Group={"/S": "/Transparency"},
+                Ref={"/F": SECRET},
+                **bare,
             ),
         },
         "/ExtGState": {"/Faint": {"/ca": 0.5, **extras}, "/Mask": mask or {}},

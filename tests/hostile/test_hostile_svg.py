@@ -86,9 +86,7 @@ def nested_copies(levels: int, times: int) -> str:
 def nested_entities(levels: int, times: int) -> str:
     """Entities of entities of …"""
     declared = (f'<!ENTITY a{i} "{f"&a{i - 1};" * times}">' for i in range(1, levels))
-    return svg(
-        f"<text>&a{levels - 1};</text>", before=f'<!DOCTYPE svg [<!ENTITY a0 "ha">{"".join(declared)}]>'
-    )
+    return svg(f"<text>&a{levels - 1};</text>", before=f'<!DOCTYPE svg [<!ENTITY a0 "ha">{"".join(declared)}]>')
 
 
 REFUSED: dict[str, tuple[Callable[[], str], str]] = {

@@ -9,12 +9,12 @@ import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from tiling.cloth.rules import Scope, Source, work_out
+from tiling.cloth.rules import RuleSource, Scope, work_out
 from tiling.failures import InputUnfit
 from tiling.lengths import LengthUnclear, parse_length, parse_percent
-from tiling.planning.record import read_record
 from tiling.reading.notes import read_notes
 from tiling.reading.svg import read_svg
+from tiling.record.plan_record import read_record
 
 __all__ = ["TRIALS", "seeds"]
 
@@ -69,7 +69,7 @@ def rule(data: bytes) -> None:
     """The rules for notions."""
     scope = Scope({"waist": 860.0, "wrist": 155.0}, {"join": "25mm", "twice": "2 * join"}, {"front.hem": 312.5})
     try:
-        work_out(data.decode("utf-8", "replace"), scope, Source("notes.toml", "rule"))
+        work_out(data.decode("utf-8", "replace"), scope, RuleSource("notes.toml", "rule"))
     except InputUnfit as refusal:
         _check_message(str(refusal))
 
@@ -103,11 +103,12 @@ def seeds(name: str) -> list[bytes]:
 
 
 def _record_seed() -> bytes:
-    from tiling.pattern import Line, Pattern, Stroke, Style, pieces_of
+    from tiling.pattern import Line, Pattern, pieces_of
     from tiling.planning.papers import paper_named
     from tiling.planning.planner import PlanOptions, plan_pages
-    from tiling.planning.record import record_bytes
+    from tiling.record.plan_record import record_bytes
     from tiling.shapes import Box, Path, Size
+    from tiling.style import Stroke, Style
 
     marks = (Line(Path.rectangle(Box(5, 5, 295, 95)), Style(Stroke(0.3))),)
     pattern = Pattern("Seed", Size(300, 100), marks, pieces_of(marks))

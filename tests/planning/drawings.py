@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tiling.pattern import Line, Mark, Pattern, Piece, Role, Stroke, Style, Tag
+from tiling.pattern import Line, Mark, Pattern, Piece, Role, Tag
 from tiling.planning.packing import PackItem
 from tiling.planning.planner import PlanOptions, window_of
 from tiling.shapes import Box, Path, Point, Size
+from tiling.style import Stroke, Style
 
 THIN = Style(Stroke(0.3))
 RECORDS = {"trousers": 92.615, "shirts": 90.920, "swim": 79.826, "albano": 89.821}

@@ -19,15 +19,15 @@ from tiling.drawing.forms import layout_page
 from tiling.drawing.sources import cuts_of, sources_of
 from tiling.failures import PageseamError
 from tiling.pattern import Line, Mark, Pattern
-from tiling.planning.changes import Cell, Sheet, by_piece, changed_tiles
+from tiling.planning.changes import Cell, TapedSheet, by_piece, changed_tiles
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.planning.planner import PlanOptions, plan_pages
-from tiling.planning.record import PrintedRecord, read_record, record_bytes
-from tiling.planning.recorded import recorded
+from tiling.planning.printed import PrintedRecord, recorded
 from tiling.planning.reprint import _by_role, _traces
 from tiling.planning.traces import difference, shift_votes
 from tiling.reading.gather import read_drawing
+from tiling.record.plan_record import read_record, record_bytes
 from tiling.shapes import Affine, Box, Path, Point
 
 __all__ = [
@@ -170,7 +170,7 @@ def naive_counts(sheet: Printed, pattern: Pattern, slack: float) -> list[tuple[i
 
     Left and right are told by where the lines that agree on a shift lie on average.
     """
-    table = Sheet(sheet.record.plan.grid, frozenset(Cell(t.row, t.column) for t in sheet.record.plan.tiles))
+    table = TapedSheet(sheet.record.plan.grid, frozenset(Cell(t.row, t.column) for t in sheet.record.plan.tiles))
     old = by_piece(_traces(sheet.record.marks, _by_role))
     new = by_piece(_traces(recorded(pattern.marks), _by_role))
     counts = []

@@ -25,8 +25,8 @@ from tiling.planning.arrange import Arrangement, ArrangeOptions, Turn, arrange
 from tiling.planning.layout import find_pieces, placed
 from tiling.planning.papers import paper_named
 from tiling.planning.planner import PlanOptions, plan_pages
-from tiling.planning.record import read_record, record_bytes
 from tiling.planning.share import Sharing, share
+from tiling.record.plan_record import read_record, record_bytes
 from tiling.shapes import Box
 
 A4 = PlanOptions(paper_named("a4"))

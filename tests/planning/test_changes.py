@@ -8,14 +8,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tiling.planning.changes import Cell, Sheet, changed_tiles, choose_shifts, kept_clear, piece_change, tiles_at
+from tiling.planning.changes import Cell, TapedSheet, changed_tiles, choose_shifts, kept_clear, piece_change, tiles_at
 from tiling.planning.plan import Grid
 from tiling.planning.traces import Trace, difference, shift_votes
 from tiling.shapes import Affine, Box, Path, Point, Size
 
 GRID = Grid(Point(0.0, 0.0), Size(190.0, 270.0), 10.0, 3, 4)
 SLACK = 0.1
-SHEET = Sheet(GRID, frozenset(Cell(row, column) for row in range(3) for column in range(4)))
+SHEET = TapedSheet(GRID, frozenset(Cell(row, column) for row in range(3) for column in range(4)))
 
 
 def outline(box: Box, piece: str = "front", look: str = "thin") -> Trace:

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from tiling.planning.fewest import Axis, Layout, best_layout, layout_at
+from tiling.planning.fewest import GridAxis, Layout, best_layout, layout_at
 from tiling.planning.occupancy import Raster
 
 
-def fewest_by_boxes(ink: shapely.Geometry, across: Axis, down: Axis, shift: tuple[int, int]) -> int:
+def fewest_by_boxes(ink: shapely.Geometry, across: GridAxis, down: GridAxis, shift: tuple[int, int]) -> int:
     """The fewest windows of one shift whose union holds the ink, by trying subsets."""
     x0, y0, x1, y1 = ink.bounds
     windows = []
@@ -47,7 +47,7 @@ def raster_of(boxes: list[tuple[int, int, int, int]]) -> Raster:
     return Raster(0, 0, cells)
 
 
-def uncovered(raster: Raster, layout: Layout, across: Axis, down: Axis) -> NDArray[np.bool_]:
+def uncovered(raster: Raster, layout: Layout, across: GridAxis, down: GridAxis) -> NDArray[np.bool_]:
     """The inked cells that lie in no printed tile."""
     cells = raster.cells.copy()
     for row, column in zip(*np.nonzero(layout.printed), strict=True):
@@ -61,14 +61,14 @@ thin_boxes = st.one_of(
     st.tuples(st.integers(0, 45), st.integers(0, 45), st.just(1), st.integers(1, 15)),
     st.tuples(st.integers(0, 45), st.integers(0, 45), st.integers(1, 4), st.integers(1, 4)),
 )
-axes = st.builds(lambda step, overlap: Axis(step + overlap, overlap), st.integers(7, 11), st.integers(0, 4))
+axes = st.builds(lambda step, overlap: GridAxis(step + overlap, overlap), st.integers(7, 11), st.integers(0, 4))
 
 
 @settings(max_examples=12, deadline=None)
 @given(st.lists(thin_boxes, min_size=1, max_size=4), axes, axes)
-def test_no_shift_prints_fewer_tiles(boxes: list[tuple[int, int, int, int]], across: Axis, down: Axis) -> None:
+def test_no_shift_prints_fewer_tiles(boxes: list[tuple[int, int, int, int]], across: GridAxis, down: GridAxis) -> None:
     """The count found is the least of all shifts, and a grid given by its corner has the least of that shift."""
-    down = Axis(down.step + across.overlap, across.overlap)
+    down = GridAxis(down.step + across.overlap, across.overlap)
     raster = raster_of(boxes)
     ink = shapely.union_all([shapely.box(x, y, x + w, y + h) for x, y, w, h in boxes])
     best = best_layout(raster, across, down)
@@ -82,10 +82,10 @@ def test_no_shift_prints_fewer_tiles(boxes: list[tuple[int, int, int, int]], acr
 @settings(max_examples=150, deadline=None)
 @given(st.lists(thin_boxes, min_size=1, max_size=9), axes, axes, st.integers(-30, 30), st.integers(-30, 30))
 def test_every_inked_cell_lies_in_a_printed_tile(
-    boxes: list[tuple[int, int, int, int]], across: Axis, down: Axis, x: int, y: int
+    boxes: list[tuple[int, int, int, int]], across: GridAxis, down: GridAxis, x: int, y: int
 ) -> None:
     """Whatever the ink, and on the best grid never more tiles than on another."""
-    down = Axis(down.step + across.overlap, across.overlap)
+    down = GridAxis(down.step + across.overlap, across.overlap)
     raster = raster_of(boxes)
     best, fixed = best_layout(raster, across, down), layout_at(raster, across, down, (x, y))
     for layout in (best, fixed):
@@ -98,14 +98,14 @@ def test_every_inked_cell_lies_in_a_printed_tile(
 def test_a_line_that_ends_under_a_printed_neighbour_needs_no_page_of_its_own() -> None:
     """Two windows of 20 with 5 in common: ink to 18 lies on the first, although it enters the second's strip."""
     raster = raster_of([(0, 3, 18, 1)])
-    across, down = Axis(20, 5), Axis(20, 5)
+    across, down = GridAxis(20, 5), GridAxis(20, 5)
     assert layout_at(raster, across, down, (0, 0)).count == 1
     assert layout_at(raster_of([(0, 3, 21, 1)]), across, down, (0, 0)).count == 2
 
 
 def test_ink_in_a_strip_alone_is_printed_once() -> None:
     """A mark that only the overlap carries needs one of the two tiles; in a corner, one of four."""
-    across, down = Axis(20, 5), Axis(20, 5)
+    across, down = GridAxis(20, 5), GridAxis(20, 5)
     assert layout_at(raster_of([(16, 3, 2, 2)]), across, down, (0, 0)).count == 1
     assert layout_at(raster_of([(16, 16, 2, 2)]), across, down, (0, 0)).count == 1
     assert layout_at(raster_of([(16, 3, 1, 1), (31, 3, 1, 1)]), across, down, (0, 0)).count == 1
@@ -114,17 +114,17 @@ def test_ink_in_a_strip_alone_is_printed_once() -> None:
 def test_among_equals_fewest_joins_are_cut() -> None:
     """Two squares and a dot on two tiles: of six shifts those that keep the dot out of the strip, then most room."""
     raster = raster_of([(0, 0, 12, 12), (20, 0, 12, 12), (13, 0, 1, 1)])
-    layout = best_layout(raster, Axis(20, 3), Axis(20, 3))
+    layout = best_layout(raster, GridAxis(20, 3), GridAxis(20, 3))
     assert (layout.count, layout.cut, layout.room) == (2, 0, 2)
     assert layout.x0 in {-3, -2}
-    assert layout_at(raster, Axis(20, 3), Axis(20, 3), (-4, -4)).cut == 1
+    assert layout_at(raster, GridAxis(20, 3), GridAxis(20, 3), (-4, -4)).cut == 1
 
 
 def test_among_equals_most_room_is_left_around_the_ink() -> None:
     """A drawing that fits one window lies in its middle; one that fits two keeps as far from both ends as can be."""
-    one = best_layout(raster_of([(5, 5, 10, 6)]), Axis(20, 4), Axis(20, 4))
+    one = best_layout(raster_of([(5, 5, 10, 6)]), GridAxis(20, 4), GridAxis(20, 4))
     assert (one.x0, one.y0, one.room) == (0, -2, 5)
-    two = best_layout(raster_of([(0, 0, 30, 1)]), Axis(20, 4), Axis(20, 4))
+    two = best_layout(raster_of([(0, 0, 30, 1)]), GridAxis(20, 4), GridAxis(20, 4))
     assert (two.count, two.x0, two.room) == (2, -3, 3)
 
 
@@ -132,7 +132,7 @@ def test_pages_meet_at_a_side_where_they_can() -> None:
     """A hollow rectangle on A4 whose sides may lie in strips: no line passes from page to page over a bare corner."""
     cells = np.ones((791, 531), dtype=np.bool_)
     cells[1:-1, 1:-1] = False
-    layout = best_layout(Raster(35, 35, cells), Axis(190, 10), Axis(277, 10))
+    layout = best_layout(Raster(35, 35, cells), GridAxis(190, 10), GridAxis(277, 10))
     assert (layout.count, layout.bare) == (8, 0)
 
 
@@ -140,5 +140,5 @@ def test_pages_meet_at_a_side_where_they_can() -> None:
 def test_a_long_line_along_a_strip_is_settled_exactly(length: int) -> None:
     """A line that lies in the strip between two columns over many rows prints one tile a row."""
     raster = raster_of([(16, 0, 1, length)])
-    layout = layout_at(raster, Axis(20, 5), Axis(9, 1), (0, 0))
+    layout = layout_at(raster, GridAxis(20, 5), GridAxis(9, 1), (0, 0))
     assert layout.count == -(-max(length - 1, 1) // 8) and layout.printed.shape[1] == 1

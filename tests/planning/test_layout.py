@@ -12,12 +12,13 @@ import shapely
 from tests.planning.drawings import needed_open_data, pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
 from tiling.marks import mark_shape
-from tiling.pattern import Colour, Label, Line, Style
+from tiling.pattern import Label, Line
 from tiling.planning.layout import find_pieces, moves_of, placed
 from tiling.planning.plan import Placement
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg import read_svg
 from tiling.shapes import Affine, Box, Path
+from tiling.style import Colour, Style
 
 
 def test_named_pieces_take_along_what_lies_on_them() -> None:

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from tests.planning.drawings import THIN, pattern_of, rectangle, stroke
 from tiling.failures import InputUnfit
-from tiling.pattern import Colour, Label, Line, Picture, Stroke, Style
+from tiling.pattern import Label, Line, Picture
 from tiling.planning.occupancy import TOLERANCE, Raster, occupancy
 from tiling.shapes import Affine, Box, Path, PathBuilder, Point
+from tiling.style import Colour, Stroke, Style
 
 BLACK, WHITE = Colour(0, 0, 0), Colour(1, 1, 1)
 coordinate = st.floats(-15, 25, allow_nan=False).map(lambda v: round(v, 3))

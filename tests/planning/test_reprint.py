@@ -11,16 +11,17 @@ from tests.planning.retaped import altered, everything, naive_counts, needless, 
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.marks import line_shape, mark_shape
-from tiling.pattern import Colour, Label, Line, Pattern, Role, Stroke, Style, Tag, pieces_of
+from tiling.pattern import Label, Line, Pattern, Role, Tag, pieces_of
 from tiling.planning.layout import find_pieces
 from tiling.planning.papers import paper_named
 from tiling.planning.placing import placed
 from tiling.planning.plan import Correction, Placement
 from tiling.planning.planner import PlanOptions, plan_pages
-from tiling.planning.record import read_record, record_bytes
 from tiling.planning.reprint import Depth, Reprint, ReprintOptions, plan_reprint
 from tiling.planning.share import share
+from tiling.record.plan_record import read_record, record_bytes
 from tiling.shapes import Affine, Box, Path, Size
+from tiling.style import Colour, Stroke, Style
 
 OPTIONS = ReprintOptions()
 

@@ -8,9 +8,10 @@ import pytest
 
 from tests.content.pages import pdf_of
 from tiling.failures import InputUnfit
-from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Sheet, SizeBasis, Stroke, Style, Tag, pieces_of
+from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Sheet, SizeBasis, Tag, pieces_of
 from tiling.reading.gather import GAP, ReadOptions, gather, read_drawing, read_drawings
 from tiling.shapes import Affine, Box, Path, Point, Size
+from tiling.style import Stroke, Style
 
 PIECE = (
     '<svg xmlns="http://www.w3.org/2000/svg" {size}><g class="piece" id="front"><path class="cutting-line"'

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs, DrawnLine, LineRef, Notes, Wearer
-from tiling.pattern import Line, Pattern, Stroke, Style, Tag, pieces_of
+from tiling.pattern import Line, Pattern, Tag, pieces_of
 from tiling.reading.notes import check_notes, read_notes
 from tiling.shapes import Path, Point, Size
+from tiling.style import Stroke, Style
 
 WHOLE = """\
 title = "Potting smock"

@@ -12,8 +12,8 @@ from reportlab.graphics import renderPDF
 from svglib.svglib import svg2rlg
 
 from tests.render import ALIKE, compare, render
+from tiling.drawing.altered_svg import svg_bytes
 from tiling.reading.svg import read_svg
-from tiling.writing.svg import svg_bytes
 
 ROOT = Path(__file__).resolve().parents[2]
 OPEN_DATA = Path(os.environ.get("PAGESEAM_OPEN_DATA", ROOT.parent / "shared" / "open-data"))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tiling.pattern import Colour, FindingKind, Line
+from tiling.pattern import FindingKind, Line
+from tiling.style import Colour
 
 PATH = 'd="M10 10L90 90"'
 

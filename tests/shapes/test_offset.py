@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
 from tiling.shapes import Box, Path, PathBuilder
-from tiling.shapes.offset import Edge, OffsetCollapsed, inset
+from tiling.shapes.offset import OffsetCollapsed, OffsetEdge, inset
 
 KAPPA = 4 / 3 * tan(pi / 8)
 """Handle length of a quarter circle of radius 1 (textbook value)."""
@@ -58,7 +58,7 @@ def test_the_inset_of_a_bodice_is_shapelys_negative_buffer(distance: float, way:
     paths = bodice()
     if way == "against":
         paths = [path.reversed() for path in paths[::-1]]
-    mine = ring(inset([Edge(path, distance) for path in paths]))
+    mine = ring(inset([OffsetEdge(path, distance) for path in paths]))
     theirs = polygon(closed(paths)).buffer(-distance, join_style="mitre", mitre_limit=10)
     assert mine.is_valid
     assert mine.exterior.hausdorff_distance(theirs.exterior) < 0.01
@@ -66,7 +66,7 @@ def test_the_inset_of_a_bodice_is_shapelys_negative_buffer(distance: float, way:
 
 def test_the_comparison_fails_for_a_wrong_distance() -> None:
     """A tenth of a millimetre too much is seen."""
-    mine = ring(inset([Edge(path, 10.1) for path in bodice()]))
+    mine = ring(inset([OffsetEdge(path, 10.1) for path in bodice()]))
     theirs = polygon(closed(bodice())).buffer(-10.0, join_style="mitre", mitre_limit=10)
     assert mine.exterior.hausdorff_distance(theirs.exterior) > 0.09
 
@@ -74,7 +74,7 @@ def test_the_comparison_fails_for_a_wrong_distance() -> None:
 def test_every_point_of_a_moved_curve_lies_at_the_distance_from_its_curve() -> None:
     """The definition of an offset, on the armhole away from its corners."""
     paths = bodice()
-    armhole = inset([Edge(path, 12.0) for path in paths])[1]
+    armhole = inset([OffsetEdge(path, 12.0) for path in paths])[1]
     source = LineString(np.vstack(paths[1].flatten(1e-5)))
     line = LineString(np.vstack(armhole.flatten(1e-4)))
     for share in np.linspace(0.15, 0.85, 60):
@@ -91,14 +91,14 @@ def test_a_circle_moved_inwards_is_the_smaller_circle() -> None:
         x, y, k = cos(a), sin(a), KAPPA
         build.curve(r * (x - k * y), r * (y + k * x), r * (-y + k * x), r * (x + k * y), r * -y, r * x)
     build.close()
-    (moved,) = inset([Edge(build.path(), 30.0)])
+    (moved,) = inset([OffsetEdge(build.path(), 30.0)])
     assert moved.length() == pytest.approx(2 * pi * 50.0, rel=5e-4)
 
 
 def test_a_fold_keeps_its_place_and_the_hem_still_ends_on_it() -> None:
     """Centre front on the fold moves by nothing; neighbours are trimmed to it."""
     distances = [10.0, 10.0, 10.0, 40.0, 0.0, 6.0]
-    paths = inset([Edge(path, d) for path, d in zip(bodice(), distances, strict=True)])
+    paths = inset([OffsetEdge(path, d) for path, d in zip(bodice(), distances, strict=True)])
     fold = paths[4].flatten()[0]
     assert np.abs(fold[:, 0]).max() < 1e-9
     hem = paths[3].flatten()[0]
@@ -110,7 +110,7 @@ def test_a_fold_keeps_its_place_and_the_hem_still_ends_on_it() -> None:
 def test_inner_corners_get_mitres() -> None:
     """An L: the inner corner of the moved outline lies at distance on both lines, as a mitre does."""
     points = [(0, 0), (200, 0), (200, 80), (80, 80), (80, 200), (0, 200)]
-    edges = [Edge(Path.polyline(np.array([points[i], points[(i + 1) % 6]], dtype=float)), 10.0) for i in range(6)]
+    edges = [OffsetEdge(Path.polyline(np.array([points[i], points[(i + 1) % 6]], dtype=float)), 10.0) for i in range(6)]
     paths = inset(edges)
     assert paths[2].flatten()[0][-1] == pytest.approx([70.0, 70.0])
     assert ring(paths).area == pytest.approx(180 * 60 + 60 * 180 - 60 * 60)
@@ -118,7 +118,7 @@ def test_inner_corners_get_mitres() -> None:
 
 def test_a_single_closed_path_with_corners_is_moved_whole() -> None:
     """A rectangle as one edge."""
-    (moved,) = inset([Edge(Path.rectangle(Box(0, 0, 100, 60)), 10.0)])
+    (moved,) = inset([OffsetEdge(Path.rectangle(Box(0, 0, 100, 60)), 10.0)])
     assert polygon(moved).bounds == pytest.approx((10.0, 10.0, 90.0, 50.0))
 
 
@@ -134,7 +134,7 @@ def test_a_leaf_with_two_corners_and_a_drop_with_one() -> None:
     drop.curve(160, -150, 160, 150, 0, 0)
     drop.close()
     for shape in (leaf.path(), drop.path()):
-        mine = ring(inset([Edge(shape, 8.0)]))
+        mine = ring(inset([OffsetEdge(shape, 8.0)]))
         theirs = polygon(shape).buffer(-8.0, join_style="mitre", mitre_limit=10)
         assert mine.exterior.hausdorff_distance(theirs.exterior) < 0.01
 
@@ -148,14 +148,14 @@ def test_a_bend_tighter_than_the_distance_is_cut_short_as_shapely_does() -> None
     build.line(200, 150)
     build.line(0, 150)
     build.close()
-    (moved,) = inset([Edge(build.path(), 10.0)])
+    (moved,) = inset([OffsetEdge(build.path(), 10.0)])
     assert polygon(moved).bounds == pytest.approx((10.0, 10.0, 190.0, 140.0), abs=1e-4)
 
 
 def test_an_outline_too_small_for_the_distance_is_refused() -> None:
     """A strip 15 mm wide has no room for 10 mm from either side."""
     points = np.array([(0, 0), (200, 0), (200, 15), (0, 15)], dtype=float)
-    edges = [Edge(Path.polyline(points[[i, (i + 1) % 4]]), 10.0) for i in range(4)]
+    edges = [OffsetEdge(Path.polyline(points[[i, (i + 1) % 4]]), 10.0) for i in range(4)]
     with pytest.raises(OffsetCollapsed):
         inset(edges)
 
@@ -168,6 +168,6 @@ def test_any_star_shaped_outline_agrees_with_shapely(radii: list[float], distanc
     points = np.array(
         [(r * cos(radians(360 * i / count)), r * sin(radians(360 * i / count))) for i, r in enumerate(radii)]
     )
-    edges = [Edge(Path.polyline(points[[i, (i + 1) % count]]), distance) for i in range(count)]
+    edges = [OffsetEdge(Path.polyline(points[[i, (i + 1) % count]]), distance) for i in range(count)]
     theirs = Polygon(points).buffer(-distance, join_style="mitre", mitre_limit=10)
     assert ring(inset(edges)).area == pytest.approx(theirs.area, rel=1e-4)

@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
-from tiling.altering.amounts import Plan, Request, plan_around, plan_longer, plan_to
-from tiling.altering.anatomy import Straight, anatomy
-from tiling.altering.carry_out import Planned, carry_out
+from tiling.altering.amounts import CutPlan, Request, plan_around, plan_longer, plan_to
+from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.match import partner_plan, partners
 from tiling.altering.outlines import with_drawn_lines, with_pieces, without_pieces
+from tiling.altering.piece_geometry import Straight, piece_geometry
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
 from tiling.failures import InputUnfit, UsageWrong
@@ -82,14 +82,14 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
     """
     _refuse_contradictions(alteration)
     original, request = _prepared(pattern, alteration)
-    plans: list[Plan] = []
+    plans: list[CutPlan] = []
     if alteration.around is not None:
         plans.append(plan_around(original, alteration.around, request))
     if alteration.to:
         plans.append(plan_to(original, alteration.to, request))
     if alteration.longer is not None:
         plans.append(plan_longer(original, alteration.longer, request))
-    cuts: tuple[Planned, ...] = tuple(cut for plan in plans for cut in plan.cuts)
+    cuts: tuple[PlannedCut, ...] = tuple(cut for plan in plans for cut in plan.cuts)
     sums = [words for plan in plans for words in plan.sums]
     altered, findings = carry_out(original, cuts, alteration.fairing)
     if alteration.matching is Matching.FOLLOW:
@@ -107,7 +107,7 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
 
 @dataclass(frozen=True, slots=True)
 class _Followed:
-    cuts: tuple[Planned, ...]
+    cuts: tuple[PlannedCut, ...]
     findings: tuple[Finding, ...]
 
 
@@ -167,7 +167,7 @@ def _pieces_crossed(pattern: Pattern, line: Straight, named: Sequence[str]) -> l
     distance = float("inf")
     for piece in pattern.pieces:
         try:
-            outline = anatomy(pattern, piece.ident).outline
+            outline = piece_geometry(pattern, piece.ident).outline
         except InputUnfit:
             continue
         if crossings(outline, line.start, line.end, closed=True):
@@ -180,7 +180,7 @@ def _pieces_crossed(pattern: Pattern, line: Straight, named: Sequence[str]) -> l
 
 
 def _follow(
-    original: Pattern, altered: Pattern, cuts: tuple[Planned, ...], fairing: float | None
+    original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], fairing: float | None
 ) -> tuple[Pattern, _Followed, tuple[str, ...]]:
     """Let the partners of every seam that no longer fits follow, one seam after the other."""
     made = list(cuts)

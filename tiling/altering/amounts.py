@@ -6,15 +6,15 @@ import difflib
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from tiling.altering.anatomy import Anatomy, CutLine, anatomy
-from tiling.altering.carry_out import Planned, waist_of
-from tiling.altering.cut import Cut, Kind, Opening, cut_of, place_of
+from tiling.altering.carry_out import PlannedCut, waist_of
+from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
+from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
 from tiling.altering.shares import Circumference, circumference, layers_of, note_of
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.lengths import in_mm
 from tiling.pattern import Pattern, Role
 
-__all__ = ["Plan", "Request", "plan_around", "plan_longer", "plan_to"]
+__all__ = ["CutPlan", "Request", "plan_around", "plan_longer", "plan_to"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,53 +33,53 @@ class Request:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class CutPlan:
     """The cuts, and the sums in words."""
 
-    cuts: tuple[Planned, ...]
+    cuts: tuple[PlannedCut, ...]
     sums: tuple[str, ...]
 
 
-def plan_around(pattern: Pattern, amount: float, request: Request) -> Plan:
+def plan_around(pattern: Pattern, amount: float, request: Request) -> CutPlan:
     """Share an amount around the garment over all layers that are cut.
 
     Raises:
         InputUnfit: no piece has a grading line.
     """
-    bodies = _bodies(pattern, Kind.GRADING, request)
+    bodies = _bodies(pattern, CutKind.GRADING, request)
     around = _girth(pattern, bodies, request)
-    lines = sum(around.layers[body.ident] * len(_lines(body, Kind.GRADING, request)) for body in _in(bodies, around))
+    lines = sum(around.layers[body.ident] * len(_lines(body, CutKind.GRADING, request)) for body in _in(bodies, around))
     each = amount / lines
     cuts = []
     narrow: set[float] = set()
     for body in _in(bodies, around):
         opening = Opening(each, each * _taper(pattern, body.ident, request))
         narrow.add(opening.narrow)
-        cuts += _planned(body, Kind.GRADING, request, opening)
+        cuts += _planned(body, CutKind.GRADING, request, opening)
     more = "more" if amount >= 0 else "less"
     sums = [f"{in_mm(abs(amount))} {more} around: {_at_each(each, lines)}{_narrow_words(each, narrow)}."]
-    return Plan(tuple(cuts), (*sums, *_left_out(around)))
+    return CutPlan(tuple(cuts), (*sums, *_left_out(around)))
 
 
-def plan_longer(pattern: Pattern, amount: float, request: Request) -> Plan:
+def plan_longer(pattern: Pattern, amount: float, request: Request) -> CutPlan:
     """Lengthen (or shorten) every piece that has a lengthen line; several in one piece share the amount.
 
     Raises:
         InputUnfit: no piece has a lengthen line.
     """
-    bodies = _bodies(pattern, Kind.LENGTHEN, request)
+    bodies = _bodies(pattern, CutKind.LENGTHEN, request)
     cuts, sums = [], []
     longer = "longer" if amount >= 0 else "shorter"
     for body in bodies:
-        count = len(_lines(body, Kind.LENGTHEN, request))
+        count = len(_lines(body, CutKind.LENGTHEN, request))
         each = amount / count
-        cuts += _planned(body, Kind.LENGTHEN, request, Opening(each, each))
+        cuts += _planned(body, CutKind.LENGTHEN, request, Opening(each, each))
         place = "its lengthen line" if count == 1 else f"each of its {count} lengthen lines"
         sums.append(f"{body.ident}: {in_mm(abs(amount))} {longer}, {in_mm(abs(each))} at {place}.")
-    return Plan(tuple(cuts), tuple(sums))
+    return CutPlan(tuple(cuts), tuple(sums))
 
 
-def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -> Plan:
+def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -> CutPlan:
     """Fit the garment to a person: body measures against those the pattern was drawn for; the ease stays.
 
     One measure opens each cut by its share at the height of the line of that name, tapered as asked; two are both
@@ -93,10 +93,10 @@ def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -
         raise InputUnfit(f"{pattern.title}: its notes hold no measures it was drawn for; use --around and --longer.")
     if not 1 <= len(measures) <= 2:
         raise UsageWrong(f"--to: {len(measures)} measures are given; a straight cut can follow one or two of them.")
-    bodies = _bodies(pattern, Kind.GRADING, request)
+    bodies = _bodies(pattern, CutKind.GRADING, request)
     around = _girth(pattern, bodies, request)
     used = list(_in(bodies, around))
-    lines = sum(around.layers[b.ident] * len(_lines(b, Kind.GRADING, request)) for b in used)
+    lines = sum(around.layers[b.ident] * len(_lines(b, CutKind.GRADING, request)) for b in used)
     shares, sums = {}, []
     for name, value in measures.items():
         change, words = _change(pattern, name, value)
@@ -104,14 +104,14 @@ def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -
         sums.append(f"{words}: {_at_each(change / lines, lines)} at the {name}.")
     cuts = []
     for body in used:
-        for source in _lines(body, Kind.GRADING, request):
-            cut = cut_of(body, source, Kind.GRADING, waist_of(pattern, body.ident))
+        for source in _lines(body, CutKind.GRADING, request):
+            cut = cut_of(body, source, CutKind.GRADING, waist_of(pattern, body.ident))
             opening = _through(pattern, cut, shares, _taper(pattern, body.ident, request))
             assert source.mark is not None
-            cuts.append(Planned(body.ident, source.mark, Kind.GRADING, opening))
+            cuts.append(PlannedCut(body.ident, source.mark, CutKind.GRADING, opening))
             ends = f"{in_mm(opening.wide, signed=True)} at the wide end, {in_mm(opening.narrow, signed=True)}"
             sums.append(f"{body.ident}: {ends} at the narrow end of its grading line.")
-    return Plan(tuple(cuts), (*dict.fromkeys(sums), *_left_out(around)))
+    return CutPlan(tuple(cuts), (*dict.fromkeys(sums), *_left_out(around)))
 
 
 def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
@@ -158,17 +158,17 @@ def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: flo
     return Opening(a + (1 - p) * slope, a - p * slope)
 
 
-def _bodies(pattern: Pattern, kind: Kind, request: Request) -> list[Anatomy]:
+def _bodies(pattern: Pattern, kind: CutKind, request: Request) -> list[PieceGeometry]:
     """The pieces to cut, taken apart."""
     idents = [piece.ident for piece in pattern.pieces]
     _refuse_unknown(request.pieces, idents)
-    role = Role.GRADING if kind is Kind.GRADING else Role.LENGTHEN
+    role = Role.GRADING if kind is CutKind.GRADING else Role.LENGTHEN
     having = [ident for ident in idents if pattern.lines(piece=ident, role=role)]
     for ident in request.pieces:
         if ident not in having:
             raise InputUnfit(f"Piece {ident} has no {kind.value}; draw one, or give it with --cut-line.")
     wanted = [ident for ident in having if not request.pieces or ident in request.pieces]
-    bodies = [anatomy(pattern, ident) for ident in wanted]
+    bodies = [piece_geometry(pattern, ident) for ident in wanted]
     bodies = [body for body in bodies if _lines(body, kind, request)]
     if not bodies:
         raise InputUnfit(
@@ -186,25 +186,27 @@ def _refuse_unknown(pieces: Collection[str], known: Sequence[str]) -> None:
             raise UsageWrong(f"--piece: there is no piece '{ident}'; {hint}")
 
 
-def _lines(body: Anatomy, kind: Kind, request: Request) -> list[CutLine]:
-    own = body.grading if kind is Kind.GRADING else body.lengthen
+def _lines(body: PieceGeometry, kind: CutKind, request: Request) -> list[CutLine]:
+    own = body.grading if kind is CutKind.GRADING else body.lengthen
     return [line for line in own if request.marks is None or line.mark in request.marks]
 
 
-def _girth(pattern: Pattern, bodies: Sequence[Anatomy], request: Request) -> Circumference:
+def _girth(pattern: Pattern, bodies: Sequence[PieceGeometry], request: Request) -> Circumference:
     """All pieces named by hand, else those of the garment's own circumference."""
     if request.pieces or request.marks is not None:
         return Circumference({body.ident: layers_of(pattern, body.ident) for body in bodies})
     return circumference(pattern, bodies)
 
 
-def _in(bodies: Sequence[Anatomy], around: Circumference) -> list[Anatomy]:
+def _in(bodies: Sequence[PieceGeometry], around: Circumference) -> list[PieceGeometry]:
     return [body for body in bodies if body.ident in around.layers]
 
 
-def _planned(body: Anatomy, kind: Kind, request: Request, opening: Opening) -> list[Planned]:
+def _planned(body: PieceGeometry, kind: CutKind, request: Request, opening: Opening) -> list[PlannedCut]:
     return [
-        Planned(body.ident, line.mark, kind, opening) for line in _lines(body, kind, request) if line.mark is not None
+        PlannedCut(body.ident, line.mark, kind, opening)
+        for line in _lines(body, kind, request)
+        if line.mark is not None
     ]
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.altering.anatomy import Anatomy, CutLine, Straight, anatomy
-from tiling.altering.cut import Cut, Kind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
+from tiling.altering.cut import Cut, CutKind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
+from tiling.altering.piece_geometry import CutLine, PieceGeometry, Straight, piece_geometry
 from tiling.altering.rejoin import Joiner
 from tiling.failures import UsageWrong
 from tiling.pattern import Finding, FindingKind, Line, Pattern
@@ -14,7 +14,7 @@ from tiling.shapes import Path, Point
 from tiling.shapes.chains import Chain, crossings
 from tiling.shapes.regions import ring_of
 
-__all__ = ["MOST", "Planned", "carry_out", "cut_in", "waist_of"]
+__all__ = ["MOST", "PlannedCut", "carry_out", "cut_in", "waist_of"]
 
 MOST = 50.0
 """More than this at one line (mm, about two sizes) changes what should be the garment's shape, not only its size."""
@@ -24,12 +24,12 @@ REACH = 80.0
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class PlannedCut:
     """One cut to be made: the line's index in the pattern's marks, and what it opens by."""
 
     piece: str
     mark: int
-    kind: Kind
+    kind: CutKind
     opening: Opening
 
 
@@ -39,15 +39,17 @@ def waist_of(pattern: Pattern, piece: str) -> Point | None:
     return lines[0].path.hull.centre if lines else None
 
 
-def cut_in(pattern: Pattern, planned: Planned) -> tuple[Anatomy, Cut]:
+def cut_in(pattern: Pattern, planned: PlannedCut) -> tuple[PieceGeometry, Cut]:
     """The checked cut in the pattern as it is now."""
-    body = anatomy(pattern, planned.piece)
-    own: Sequence[CutLine] = body.grading if planned.kind is Kind.GRADING else body.lengthen
+    body = piece_geometry(pattern, planned.piece)
+    own: Sequence[CutLine] = body.grading if planned.kind is CutKind.GRADING else body.lengthen
     source = next(line for line in own if line.mark == planned.mark)
     return body, cut_of(body, source, planned.kind, waist_of(pattern, planned.piece))
 
 
-def carry_out(pattern: Pattern, plans: Sequence[Planned], fairing: float | None) -> tuple[Pattern, tuple[Finding, ...]]:
+def carry_out(
+    pattern: Pattern, plans: Sequence[PlannedCut], fairing: float | None
+) -> tuple[Pattern, tuple[Finding, ...]]:
     """Make the cuts in order.
 
     Raises:
@@ -61,14 +63,14 @@ def carry_out(pattern: Pattern, plans: Sequence[Planned], fairing: float | None)
         body, cut = cut_in(pattern, plan)
         if plan.opening.largest > MOST:
             findings.append(_much(plan))
-        spread = plan.kind is Kind.GRADING
+        spread = plan.kind is CutKind.GRADING
         move = spread_move(cut, plan.opening) if spread else longer_move(cut, plan.opening.wide)
         refuse_past_fold(body, cut, move)
         before = _is_simple(body.outline)
         done = Joiner(cut, move, fairing).carry(pattern.marks)
         findings += done.findings
         pattern = pattern.with_marks(done.marks)
-        outline = anatomy(pattern, plan.piece).outline
+        outline = piece_geometry(pattern, plan.piece).outline
         if before and not _is_simple(outline):
             raise UsageWrong(
                 f"Piece {plan.piece}: by that amount its outline would turn inside out at the {plan.kind.value}; "
@@ -83,7 +85,7 @@ def carry_out(pattern: Pattern, plans: Sequence[Planned], fairing: float | None)
     return pattern, tuple(findings)
 
 
-def _much(plan: Planned) -> Finding:
+def _much(plan: PlannedCut) -> Finding:
     text = (
         f"{plan.opening.largest:.1f} mm at one {plan.kind.value} is more than {MOST:.0f} mm, about two sizes: "
         "not only the size but the shape should change; start from a pattern nearer to the size wanted"

@@ -24,7 +24,7 @@ from math import asin, degrees
 
 import numpy as np
 
-from tiling.altering.anatomy import Anatomy, CutLine, Straight
+from tiling.altering.piece_geometry import CutLine, PieceGeometry, Straight
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Line
 from tiling.shapes import Affine, Point
@@ -34,7 +34,7 @@ from tiling.shapes.regions import area, distance_to, holds, ring_of
 
 __all__ = [
     "Cut",
-    "Kind",
+    "CutKind",
     "Opening",
     "cut_of",
     "longer_move",
@@ -50,7 +50,7 @@ BEYOND = 6.0
 """How far outside the outline the cut still parts lines that stick out (mm)."""
 
 
-class Kind(Enum):
+class CutKind(Enum):
     """Which of the two alterations a cut is for; the value is the line's name."""
 
     GRADING = "grading line"
@@ -85,7 +85,7 @@ class Cut:
     """
 
     piece: str
-    kind: Kind
+    kind: CutKind
     source: CutLine
     line: Straight
     staying: Array
@@ -106,7 +106,7 @@ class Cut:
         return Straight(self.line.start - step, self.line.end + step)
 
 
-def cut_of(body: Anatomy, source: CutLine, kind: Kind, waist: Point | None = None) -> Cut:
+def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | None = None) -> Cut:
     """Check a cut line against its piece.
 
     Args:
@@ -132,7 +132,7 @@ def cut_of(body: Anatomy, source: CutLine, kind: Kind, waist: Point | None = Non
     grain = _grain_of(where, body, source)
     stays = _staying(body, rings, kind)
     across = _across(where, grain, kind, _apart(rings[stays], rings[1 - stays], source.line))
-    if kind is Kind.GRADING and any(_meets(fold, source.line) for fold in body.folds):
+    if kind is CutKind.GRADING and any(_meets(fold, source.line) for fold in body.folds):
         raise InputUnfit(f"{where} passes the fold line; a piece on the fold is widened beside its fold.")
     ends = [c.point for c in sorted(found, key=lambda c: c.along)]
     line = _as_first(source, Straight(ends[0], ends[1]))
@@ -232,7 +232,7 @@ def _nearest(ring: Array, line: Straight) -> float:
     return min(own, *(distance_to(path, Point(float(x), float(y))) for x, y in ring))
 
 
-def _grain_of(where: str, body: Anatomy, source: CutLine) -> Point | None:
+def _grain_of(where: str, body: PieceGeometry, source: CutLine) -> Point | None:
     """The grain's direction, None for a piece without any role (then the cut itself says)."""
     if body.grain is not None and body.grain.length > 1.0:
         return body.grain.direction
@@ -246,10 +246,10 @@ def _grain_of(where: str, body: Anatomy, source: CutLine) -> Point | None:
     return None
 
 
-def _staying(body: Anatomy, rings: Sequence[Array], kind: Kind) -> int:
+def _staying(body: PieceGeometry, rings: Sequence[Array], kind: CutKind) -> int:
     """Which ring stays: the one with the fold, else with the grainline, else the larger."""
     holding = [sum(_share_in(ring, fold) * fold.length for fold in body.folds) for ring in rings]
-    if abs(holding[0] - holding[1]) < 1e-6 * sum(holding) or kind is Kind.LENGTHEN or not body.folds:
+    if abs(holding[0] - holding[1]) < 1e-6 * sum(holding) or kind is CutKind.LENGTHEN or not body.folds:
         holding = [_share_in(ring, body.grain) if body.grain else 0.0 for ring in rings]
     if abs(holding[0] - holding[1]) < 1e-9:
         holding = [area(ring) for ring in rings]
@@ -275,13 +275,13 @@ def _apart(staying: Array, moving: Array, line: Straight) -> Point:
     return normal if inside else -normal
 
 
-def _across(where: str, grain: Point | None, kind: Kind, apart: Point) -> Point:
+def _across(where: str, grain: Point | None, kind: CutKind, apart: Point) -> Point:
     if grain is None:
         return apart
-    way = grain if kind is Kind.LENGTHEN else Point(-grain.y, grain.x)
+    way = grain if kind is CutKind.LENGTHEN else Point(-grain.y, grain.x)
     steep = way.dot(apart)
     if abs(steep) < 0.5:
-        runs = "across" if kind is Kind.GRADING else "along"
+        runs = "across" if kind is CutKind.GRADING else "along"
         raise InputUnfit(
             f"{where} runs more {runs} the grain than it should; turn it, or the grainline, by hand first."
         )
@@ -310,7 +310,7 @@ def place_of(cut: Cut, lines: Iterable[Line]) -> float | None:
     return None
 
 
-def refuse_past_fold(body: Anatomy, cut: Cut, move: Affine) -> None:
+def refuse_past_fold(body: PieceGeometry, cut: Cut, move: Affine) -> None:
     """Refuse a move that carries the moving side over a fold line.
 
     Raises:

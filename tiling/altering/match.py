@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tiling.altering.amounts import Plan
-from tiling.altering.anatomy import CutLine, anatomy
-from tiling.altering.carry_out import Planned, cut_in, waist_of
-from tiling.altering.cut import Cut, Kind, Opening, cut_of, place_of
+from tiling.altering.amounts import CutPlan
+from tiling.altering.carry_out import PlannedCut, cut_in, waist_of
+from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
+from tiling.altering.piece_geometry import CutLine, piece_geometry
 from tiling.altering.seams import SeamChange, named_lines
 from tiling.altering.shares import note_of
 from tiling.lengths import in_mm
@@ -33,15 +33,15 @@ def partners(change: SeamChange) -> tuple[str, ...]:
     return tuple(dict.fromkeys(ref.piece for ref in sides[1] if ref.piece not in leading))
 
 
-def partner_plan(original: Pattern, done: Sequence[Planned], change: SeamChange) -> Plan:
+def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChange) -> CutPlan:
     """The cuts by which the seam's unaltered pieces follow; none where they have no lines across the seam.
 
     What was opened along one side of the seam is summed over the cuts that cross it; the other side gets the same,
     in equal parts at each of its own lines of the same kind.
     """
-    cuts: list[Planned] = []
+    cuts: list[PlannedCut] = []
     sums: list[str] = []
-    for kind in Kind:
+    for kind in CutKind:
         altered = {plan.piece for plan in done if plan.kind is kind}
         opened = [_opened(original, done, side, kind) for side in (change.note.first, change.note.second)]
         for side, missing in (
@@ -56,16 +56,16 @@ def partner_plan(original: Pattern, done: Sequence[Planned], change: SeamChange)
             for meeting in meetings:
                 assert meeting.cut.source.mark is not None
                 opening = _at_place(original, meeting, each)
-                cuts.append(Planned(meeting.cut.piece, meeting.cut.source.mark, kind, opening))
+                cuts.append(PlannedCut(meeting.cut.piece, meeting.cut.source.mark, kind, opening))
             names = ", ".join(dict.fromkeys(m.cut.piece for m in meetings))
             count = len(meetings)
             lines = f"1 {kind.value}" if count == 1 else f"each of {count} {kind.value}s"
             sums.append(f"{names} follows at the {change.note.name} seam: {in_mm(each, signed=True)} at {lines}.")
             break
-    return Plan(tuple(cuts), tuple(sums))
+    return CutPlan(tuple(cuts), tuple(sums))
 
 
-def _opened(pattern: Pattern, done: Sequence[Planned], side: Sequence[LineRef], kind: Kind) -> float:
+def _opened(pattern: Pattern, done: Sequence[PlannedCut], side: Sequence[LineRef], kind: CutKind) -> float:
     """What the cuts made so far open along the named lines."""
     total = 0.0
     for plan in done:
@@ -79,9 +79,9 @@ def _opened(pattern: Pattern, done: Sequence[Planned], side: Sequence[LineRef], 
     return total
 
 
-def _meetings(pattern: Pattern, ref: LineRef, kind: Kind) -> list[_Meeting]:
-    body = anatomy(pattern, ref.piece)
-    own: tuple[CutLine, ...] = body.grading if kind is Kind.GRADING else body.lengthen
+def _meetings(pattern: Pattern, ref: LineRef, kind: CutKind) -> list[_Meeting]:
+    body = piece_geometry(pattern, ref.piece)
+    own: tuple[CutLine, ...] = body.grading if kind is CutKind.GRADING else body.lengthen
     found = []
     for line in own:
         cut = cut_of(body, line, kind, waist_of(pattern, ref.piece))
@@ -93,7 +93,7 @@ def _meetings(pattern: Pattern, ref: LineRef, kind: Kind) -> list[_Meeting]:
 
 def _at_place(pattern: Pattern, meeting: _Meeting, amount: float) -> Opening:
     """The opening that has the amount at the seam, tapered as the piece's notes say (else parallel)."""
-    if meeting.cut.kind is Kind.LENGTHEN:
+    if meeting.cut.kind is CutKind.LENGTHEN:
         return Opening(amount, amount)
     taper = note_of(pattern, meeting.cut.piece).taper
     taper = 1.0 if taper is None else taper

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.altering.anatomy import is_sign
+from tiling.altering.piece_geometry import is_sign
 from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
-from tiling.pattern import Line, Mark, Pattern, Role, Stroke, Style, Tag
+from tiling.pattern import Line, Mark, Pattern, Role, Tag
 from tiling.shapes import Path, Point
 from tiling.shapes.chains import chains_of
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, distance_to, holds, ring_of
+from tiling.style import Stroke, Style
 
 __all__ = ["with_drawn_lines", "with_pieces", "without_pieces"]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.altering.anatomy import is_sign, straight_of
-from tiling.altering.cut import Cut, Kind
+from tiling.altering.cut import Cut, CutKind
+from tiling.altering.piece_geometry import is_sign, straight_of
 from tiling.failures import UsageWrong
 from tiling.pattern import Finding, FindingKind, Line, Mark, Role
 from tiling.shapes import Affine, Path, Point, curves
@@ -130,9 +130,9 @@ class Joiner:
         for chain, closed in chains:
             ends = [self.cut.moves(as_point(p)) for p in (chain[0][0], chain[-1][3])]
             whole = len(chain) > 1 or not is_straight(chain[0]) or chain_length(chain) < 15.0
-            if whole or (line.tag.role is Role.GRAINLINE and self.cut.kind is Kind.GRADING):
+            if whole or (line.tag.role is Role.GRAINLINE and self.cut.kind is CutKind.GRADING):
                 middle = straight_of(line).middle if line.tag.role is Role.GRAINLINE else _middle(chain)
-                probe = _middle(chain) if self.cut.kind is Kind.LENGTHEN else middle
+                probe = _middle(chain) if self.cut.kind is CutKind.LENGTHEN else middle
                 placed = moved_chain(chain, self.move) if self.cut.moves(probe) else chain
                 paths.append(chain_path(placed, closed=closed))
                 continue

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from tiling.altering.anatomy import anatomy
+from tiling.altering.piece_geometry import piece_geometry
 from tiling.failures import InputUnfit
 from tiling.marks import LOOSE, MOST_LOOSE, background, clusters, mark_shape
 from tiling.pattern import Line, Mark, Pattern
@@ -115,7 +115,7 @@ def _shapes(pattern: Pattern) -> dict[str, Polygon]:
     shapes = {}
     for piece in pattern.pieces:
         try:
-            outline = anatomy(pattern, piece.ident).outline
+            outline = piece_geometry(pattern, piece.ident).outline
         except InputUnfit:
             continue  # A group without a closed outline takes no room.
         shapes[piece.ident] = Polygon(ring_of(outline, 0.2)).buffer(0)

@@ -10,14 +10,14 @@ from tiling.failures import InputUnfit
 from tiling.notes import LineRef, SeamNote
 from tiling.pattern import Line, Pattern, Role
 
-__all__ = ["TOLERANCE", "SeamChange", "SeamRow", "named_length", "named_lines", "seam_changes"]
+__all__ = ["TOLERANCE", "SeamChange", "SeamLengths", "named_length", "named_lines", "seam_changes"]
 
 TOLERANCE = 3.0
 """How much more two sides of a seam may differ after an alteration before it is worth a finding, mm."""
 
 
 @dataclass(frozen=True, slots=True)
-class SeamRow:
+class SeamLengths:
     """One seam, lengths in mm as drawn on the paper pieces (a piece on the fold counts its half).
 
     Attributes:
@@ -48,8 +48,8 @@ class SeamChange:
     """One seam before and after an alteration."""
 
     note: SeamNote
-    before: SeamRow
-    after: SeamRow
+    before: SeamLengths
+    after: SeamLengths
 
     @property
     def grew(self) -> float:
@@ -102,7 +102,7 @@ def _seams(pattern: Pattern) -> Sequence[SeamNote]:
     return pattern.notes.seams if pattern.notes is not None else ()
 
 
-def _row(pattern: Pattern, seam: SeamNote) -> SeamRow:
+def _row(pattern: Pattern, seam: SeamNote) -> SeamLengths:
     lengths = [sum(named_length(pattern, ref) for ref in side) for side in (seam.first, seam.second)]
     words = [" + ".join(str(ref) for ref in side) for side in (seam.first, seam.second)]
-    return SeamRow(seam.name, words[0], words[1], lengths[0], lengths[1], seam.ease)
+    return SeamLengths(seam.name, words[0], words[1], lengths[0], lengths[1], seam.ease)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from tiling.altering.anatomy import Anatomy
+from tiling.altering.piece_geometry import PieceGeometry
 from tiling.altering.seams import named_lines
 from tiling.notes import CutAs, LineRef, PieceNote, SeamNote
 from tiling.pattern import Pattern, Role
@@ -47,7 +47,7 @@ def layers_of(pattern: Pattern, piece: str) -> int:
     return copies * (2 if note.cut is CutAs.FOLD else 1)
 
 
-def circumference(pattern: Pattern, bodies: Sequence[Anatomy]) -> Circumference:
+def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> Circumference:
     """The garment's own circumference among all pieces with grading lines.
 
     Pieces whose lengthwise seams (those that no grading line crosses) join them go around together; of several such

@@ -14,16 +14,16 @@ from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, 
 from tiling.cloth import tables
 from tiling.cloth.lay_picture import draw_lay, facts, heading
 from tiling.cloth.lay_plan import LayPlan
-from tiling.cloth.reckoning import Reckoning
+from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.tables import Table
 from tiling.cloth.typeset import GREY, HAIR, Drawing, Setter, points
 from tiling.cloth.units import Units
 from tiling.drawing.checklines import PER_JOIN
 from tiling.drawing.first_page import paper_title
-from tiling.drawing.job import Job
 from tiling.drawing.lettering import Face
 from tiling.drawing.page_map import draw_map, parts_in_words, rows_joined, taping_steps
 from tiling.drawing.pen import Pen
+from tiling.drawing.print_job import PrintJob
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
 
@@ -49,8 +49,8 @@ class Booklet:
 class _Matter:
     """All that the booklet is made from."""
 
-    reckoning: Reckoning
-    job: Job
+    reckoning: SewingReport
+    job: PrintJob
     units: Units
     paper: Size
     setter: Setter
@@ -66,7 +66,7 @@ class _Matter:
         return self.paper.height - _TOP - _BOTTOM
 
 
-def booklet(reckoning: Reckoning, job: Job, units: Units, paper: Size, font: Path | None = None) -> Booklet:
+def booklet(reckoning: SewingReport, job: PrintJob, units: Units, paper: Size, font: Path | None = None) -> Booklet:
     """The booklet as a PDF; the same pattern and options give the same bytes.
 
     Args:

@@ -22,15 +22,15 @@ from tiling.lengths import LengthUnclear, parse_length
 __all__ = [
     "DEEPEST",
     "LONGEST",
-    "Call",
     "Called",
     "Change",
     "Expression",
+    "FunctionName",
     "GrammarBroken",
     "LineLength",
     "Name",
     "Operation",
-    "Value",
+    "RuleNumber",
     "parse",
 ]
 
@@ -58,7 +58,7 @@ class Operation(Enum):
     OVER = "/"
 
 
-class Call(Enum):
+class FunctionName(Enum):
     """What can be called, besides `length`."""
 
     MIN = "min"
@@ -67,7 +67,7 @@ class Call(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Value:
+class RuleNumber:
     """A number (`power` 0) or a length in mm (`power` 1)."""
 
     amount: float
@@ -101,11 +101,11 @@ class Change:
 class Called:
     """A call with its arguments."""
 
-    call: Call
+    call: FunctionName
     arguments: tuple[Expression, ...]
 
 
-Expression = Value | Name | LineLength | Change | Called
+Expression = RuleNumber | Name | LineLength | Change | Called
 
 _UNIT = r"""(?:(?:mm|cm|inches|inch|in|m|ft|yd|pt)(?![\w.])|["″”])"""
 _TOKENS = re.compile(
@@ -210,14 +210,14 @@ class _Parser:
         while self._is("+", "-"):
             negative ^= self._take().text == "-"
         item = self._item()
-        return Change(Operation.TIMES, Value(-1.0, 0), item) if negative else item
+        return Change(Operation.TIMES, RuleNumber(-1.0, 0), item) if negative else item
 
     def _item(self) -> Expression:
         token = self._here
         if token.kind == "length":
-            return Value(_length(self._take()), 1)
+            return RuleNumber(_length(self._take()), 1)
         if token.kind == "number":
-            return Value(float(self._take().text), 0)
+            return RuleNumber(float(self._take().text), 0)
         if token.kind == "name":
             self._take()
             return self._call(token) if self._is("(") else Name(token.text)
@@ -240,7 +240,7 @@ class _Parser:
             self._expect(")")
             return LineLength(line)
         try:
-            call = Call(name.text)
+            call = FunctionName(name.text)
         except ValueError:
             raise GrammarBroken(f"calls '{name.text}'; there are length, min, max and up", name.at) from None
         arguments = [self._sum()]
@@ -248,7 +248,7 @@ class _Parser:
             self._take()
             arguments.append(self._sum())
         self._expect(")")
-        if call is Call.UP and len(arguments) != 2:
+        if call is FunctionName.UP and len(arguments) != 2:
             raise GrammarBroken("calls 'up' without a step; write up(length, step), such as up(waist, 5cm)", name.at)
         return Called(call, tuple(arguments))
 

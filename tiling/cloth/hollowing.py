@@ -12,15 +12,15 @@ import numpy as np
 
 from tiling.shapes import Path
 from tiling.shapes.curves import Array
-from tiling.shapes.offset import Edge, OffsetCollapsed
+from tiling.shapes.offset import OffsetCollapsed, OffsetEdge
 
-__all__ = ["hollowed"]
+__all__ = ["inset_by_subtraction"]
 
 _FINE = 0.005
 _SEGMENTS = 64
 
 
-def hollowed(edges: Sequence[Edge]) -> tuple[Path, ...]:
+def inset_by_subtraction(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     """As `tiling.shapes.offset.inset`: one path of straight segments per edge, one without segments where none is left.
 
     Raises:

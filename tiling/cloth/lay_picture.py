@@ -17,7 +17,7 @@ from PIL import Image
 from tiling.cloth.lay_pieces import ClothFold, Layers
 from tiling.cloth.lay_plan import BuyingStep, LaidPiece, LayPlan, Nap
 from tiling.cloth.units import Units
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.lettering import Face, missing_glyphs, shortened, text_width
 from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type, rectangle
 from tiling.lengths import MM_PER_INCH, MM_PER_POINT, in_percent
@@ -98,12 +98,12 @@ def _draw_cloth(pen: Pen, plan: LayPlan, units: Units, cloth: Box, need: float) 
     folded = plan.choice.fold is ClothFold.LENGTHWISE
     if folded:
         pen.polyline([cloth.corner, Point(cloth.x1, cloth.y0)], _FOLD)
-    pen.text(Point(cloth.x0, cloth.y0 - 1.4), "fold of the cloth" if folded else "selvedge", house.NOTE)
-    ended = replace(house.NOTE, anchor=Anchor.END)
+    pen.text(Point(cloth.x0, cloth.y0 - 1.4), "fold of the cloth" if folded else "selvedge", styles.NOTE)
+    ended = replace(styles.NOTE, anchor=Anchor.END)
     pen.text(Point(cloth.x1, cloth.y1 + 7.6), "both selvedges" if folded else "selvedge", ended)
     if need < cloth.x1 - 0.3:
         pen.polyline([Point(need, cloth.y0), Point(need, cloth.y1)], _NEED)
-    across = replace(house.SMALL, anchor=Anchor.MIDDLE, turn=-90.0)
+    across = replace(styles.SMALL, anchor=Anchor.MIDDLE, turn=-90.0)
     pen.text(Point(cloth.x0 - 3.2, cloth.centre.y), units.length(plan.choice.table_width), across)
 
 
@@ -120,8 +120,8 @@ def _draw_rule(pen: Pen, units: Units, cloth: Box, scale: float) -> None:
         if long:
             words = f"{number * 10}" if units is Units.CM else f"{number * 6}"
             label = words + (f" {units.value}" if number == 0 else "")
-            pen.text(Point(x, cloth.y1 + 4.8), label, replace(house.NOTE, anchor=Anchor.MIDDLE))
-    pen.lines(ticks, house.HAIR)
+            pen.text(Point(x, cloth.y1 + 4.8), label, replace(styles.NOTE, anchor=Anchor.MIDDLE))
+    pen.lines(ticks, styles.HAIR)
 
 
 def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
@@ -289,15 +289,15 @@ def _page_for(plan: LayPlan, paper: Size) -> Size:
 
 def _draw_page(pen: Pen, plan: LayPlan, title: str, units: Units, page: Size) -> None:
     free = Box(14.0, 13.0, page.width - 12.0, page.height - 11.0)
-    style = house.TITLE
+    style = styles.TITLE
     pen.text(Point(free.x0, free.y0 + style.size), shortened(title, style.size, free.width, style.face), style)
     y = free.y0 + style.size + 6.0
-    pen.text(Point(free.x0, y), f"Lay plan: {heading(plan, units)}", house.HEADING)
+    pen.text(Point(free.x0, y), f"Lay plan: {heading(plan, units)}", styles.HEADING)
     for line in _lines(facts(plan, units), free.width):
         y += 4.6
-        pen.text(Point(free.x0, y), line, house.BODY)
+        pen.text(Point(free.x0, y), line, styles.BODY)
     bottom = draw_lay(pen, plan, units, Box(free.x0, y + 3.5, free.x1, free.y1 - 6.0))
-    pen.text(Point(free.x0, min(bottom + 4.0, free.y1)), "  ".join(_key(plan)), house.SMALL)
+    pen.text(Point(free.x0, min(bottom + 4.0, free.y1)), "  ".join(_key(plan)), styles.SMALL)
 
 
 def _key(plan: LayPlan) -> Iterator[str]:
@@ -316,7 +316,7 @@ def _lines(parts: Sequence[str], width: float) -> list[str]:
     lines: list[str] = []
     for part in parts:
         longer = f"{lines[-1]} · {part}" if lines else part
-        if lines and text_width(longer, house.BODY.size) <= width:
+        if lines and text_width(longer, styles.BODY.size) <= width:
             lines[-1] = longer
         else:
             lines.append(part)

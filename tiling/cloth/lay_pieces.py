@@ -14,8 +14,8 @@ from math import atan2, degrees
 import numpy as np
 
 from tiling.cloth.cutting_list import CutShare, CuttingRow
-from tiling.cloth.outlines import Outline, drawing_of
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.outlines import PieceOutline, drawing_of
+from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs
 from tiling.pattern import Role
@@ -76,7 +76,7 @@ def area(ring: Array) -> float:
     return abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))) / 2
 
 
-def lay_pieces(stitching: Stitching, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
+def lay_pieces(stitching: SeamLines, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
     """Every paper piece to lay on one cloth, in the order of the cutting list.
 
     Raises:
@@ -91,7 +91,7 @@ def lay_pieces(stitching: Stitching, rows: Sequence[CuttingRow], cloth: str, fol
     ]
 
 
-def _laid(stitching: Stitching, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
+def _laid(stitching: SeamLines, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
     outline = stitching.outline(row.piece)
     turn = _along_grain(stitching, outline)
     place = f"{drawing_of(stitching.pattern)}, piece '{row.piece}'"
@@ -141,7 +141,7 @@ def _kinds(share: CutShare, fold: ClothFold, even: bool) -> list[tuple[bool, Lay
     return [(pair and bool(number % 2), Layers.SINGLE) for number in range(share.copies)]
 
 
-def _along_grain(stitching: Stitching, outline: Outline) -> Affine:
+def _along_grain(stitching: SeamLines, outline: PieceOutline) -> Affine:
     """The turn that lays the piece's grain along x, the drawing's top to the left."""
     lines = stitching.pattern.lines(piece=outline.piece, role=Role.GRAINLINE)
     grain = _direction([line.path for line in lines])
@@ -164,7 +164,7 @@ def _direction(paths: Sequence[Path]) -> Point | None:
     return Point(float(dx) * sign, float(dy) * sign)
 
 
-def _open_chain(outline: Outline) -> tuple[Array, Array, Array]:
+def _open_chain(outline: PieceOutline) -> tuple[Array, Array, Array]:
     """The outline from the end of its fold round to the fold's start, and those two points."""
     runs = outline.runs
     first = next(i for i in range(len(runs)) if not runs[i].on_fold and runs[i - 1].on_fold)
@@ -175,7 +175,7 @@ def _open_chain(outline: Outline) -> tuple[Array, Array, Array]:
     return points, points[0], points[-1]
 
 
-def _unfolded(outline: Outline) -> Array:
+def _unfolded(outline: PieceOutline) -> Array:
     """The whole piece: its half and the mirror image across the fold."""
     points, start, end = _open_chain(outline)
     axis = (end - start) / np.linalg.norm(end - start)
@@ -184,7 +184,7 @@ def _unfolded(outline: Outline) -> Array:
     return np.vstack([points, mirrored[-2:0:-1]])
 
 
-def _half(outline: Outline, turn: Affine, place: str) -> Array:
+def _half(outline: PieceOutline, turn: Affine, place: str) -> Array:
     """The half piece with its fold on y = 0 and its body at y > 0."""
     points, start, end = _open_chain(outline)
     ends = turn.points(np.array([start, end]))

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from tiling.cloth.outlines import place_of
-from tiling.cloth.rules import Quantity, RuleUnclear, Scope, Source, round_up, work_out
-from tiling.cloth.stitching import LineLengths, Stitching
+from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, round_up, work_out
+from tiling.cloth.seam_lines import LineLengths, SeamLines
 from tiling.notes import NotionNote
 
 __all__ = ["Notion", "notion_rows", "scope_of"]
+
 
 @dataclass(frozen=True, slots=True)
 class Notion:
@@ -30,14 +31,14 @@ class Notion:
     outside: float | None = None
 
 
-def scope_of(stitching: Stitching, measures: Mapping[str, float]) -> Scope:
+def scope_of(stitching: SeamLines, measures: Mapping[str, float]) -> Scope:
     """What the rules may name: the wearer's measures (else those the pattern was drawn for), rules and lines."""
     notes = stitching.pattern.notes
     drawn_for = notes.drawn_for if notes else {}
     return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(stitching))
 
 
-def notion_rows(stitching: Stitching, measures: Mapping[str, float]) -> tuple[Notion, ...]:
+def notion_rows(stitching: SeamLines, measures: Mapping[str, float]) -> tuple[Notion, ...]:
     """The notes' notions in their order.
 
     Raises:
@@ -49,12 +50,12 @@ def notion_rows(stitching: Stitching, measures: Mapping[str, float]) -> tuple[No
     scope = scope_of(stitching, measures)
     # A rule that no notion uses is still checked: a slip in it would come out at the worst time.
     for name, text in notes.rules.items():
-        work_out(text, scope, Source(place_of(stitching.pattern), f"rules.{name}"))
+        work_out(text, scope, RuleSource(place_of(stitching.pattern), f"rules.{name}"))
     return tuple(_row(note, scope, place_of(stitching.pattern)) for note in notes.notions)
 
 
 def _row(note: NotionNote, scope: Scope, file: str) -> Notion:
-    source = Source(file, f"notions '{note.name}' rule")
+    source = RuleSource(file, f"notions '{note.name}' rule")
     each = work_out(note.rule, scope, source)
     if each.amount < 0:
         raise RuleUnclear(
@@ -65,7 +66,7 @@ def _row(note: NotionNote, scope: Scope, file: str) -> Notion:
     bought = round_up(total, step) if step > 0 else total
     outside = None
     if note.channel:
-        channel = work_out(note.channel, scope, Source(file, f"notions '{note.name}' channel"))
+        channel = work_out(note.channel, scope, RuleSource(file, f"notions '{note.name}' channel"))
         if not channel.is_length or not each.is_length:
             raise RuleUnclear(f"{file}, notions '{note.name}': a cord and its channel must both be lengths.")
         outside = (each.amount - channel.amount) / 2

@@ -16,7 +16,7 @@ from tiling.pattern import Line, Pattern, Role
 from tiling.shapes import Box, Path, curves
 from tiling.shapes.curves import Array
 
-__all__ = ["Outline", "Run", "cut_outline", "drawing_of", "place_of"]
+__all__ = ["PieceOutline", "Run", "cut_outline", "drawing_of", "place_of"]
 
 MEET = 1.0
 """Ends of lines this near (mm) are taken to meet: a corner drawn by hand and eye."""
@@ -32,7 +32,7 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Outline:
+class PieceOutline:
     """The ring of runs around a piece; each starts where the one before ends, to `MEET`."""
 
     piece: str
@@ -68,7 +68,7 @@ def drawing_of(pattern: Pattern) -> str:
     return ", ".join(names) or pattern.title or "the drawing"
 
 
-def cut_outline(pattern: Pattern, piece: str) -> Outline:
+def cut_outline(pattern: Pattern, piece: str) -> PieceOutline:
     """The outline of a piece.
 
     Raises:
@@ -83,10 +83,10 @@ def cut_outline(pattern: Pattern, piece: str) -> Outline:
     closed = [sub for line in cutting for sub in line.path.subpaths() if _comes_back(sub)]
     if closed:
         whole = max(closed, key=lambda path: abs(_area(path)))
-        return Outline(piece, tuple(_named(whole, cutting, folds)))
+        return PieceOutline(piece, tuple(_named(whole, cutting, folds)))
     pieces = [Run(sub, line.tag.name) for line in cutting for sub in line.path.subpaths()]
     pieces += [Run(sub, "", on_fold=True) for sub in folds]
-    return Outline(piece, tuple(_chained(pieces, f"{drawing_of(pattern)}, piece '{piece}'")))
+    return PieceOutline(piece, tuple(_chained(pieces, f"{drawing_of(pattern)}, piece '{piece}'")))
 
 
 def _ends(path: Path) -> tuple[Array, Array]:

@@ -14,10 +14,20 @@ from math import ceil, isfinite
 from pathlib import Path
 
 from tiling.cloth import grammar
-from tiling.cloth.grammar import Call, Called, Change, Expression, GrammarBroken, LineLength, Name, Operation, Value
+from tiling.cloth.grammar import (
+    Called,
+    Change,
+    Expression,
+    FunctionName,
+    GrammarBroken,
+    LineLength,
+    Name,
+    Operation,
+    RuleNumber,
+)
 from tiling.failures import InputUnfit
 
-__all__ = ["Quantity", "RuleUnclear", "Scope", "Source", "line_in_file", "nearest", "round_up", "work_out"]
+__all__ = ["Quantity", "RuleSource", "RuleUnclear", "Scope", "line_in_file", "nearest", "round_up", "work_out"]
 
 _DEEPEST = 80
 """Expressions and rules within each other, all told."""
@@ -41,7 +51,7 @@ class Quantity:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class RuleSource:
     """Where a rule is written: the notes' file and the key, such as ``notions 'Elastic' rule``."""
 
     file: str
@@ -98,7 +108,7 @@ def round_up(amount: float, step: float) -> float:
     return ceil(amount / step - _FUZZ) * step
 
 
-def work_out(text: str, scope: Scope, source: Source) -> Quantity:
+def work_out(text: str, scope: Scope, source: RuleSource) -> Quantity:
     """The rule's value.
 
     Raises:
@@ -124,11 +134,11 @@ class _Working:
 
     def __init__(self, scope: Scope) -> None:
         self._scope = scope
-        self._done: dict[str, Value] = {}
+        self._done: dict[str, RuleNumber] = {}
         self._under_way: list[str] = []
         self._depth = 0
 
-    def rule(self, text: str) -> Value:
+    def rule(self, text: str) -> RuleNumber:
         """A whole rule: a number or a length."""
         value = self._value(grammar.parse(text))
         if value.power not in (0, 1):
@@ -143,7 +153,7 @@ class _Working:
         yield
         self._depth -= 1
 
-    def _value(self, tree: Expression) -> Value:
+    def _value(self, tree: Expression) -> RuleNumber:
         with self._deeper():
             # A long sum leans to the left: walk down that side in a loop, not by recursion.
             spine: list[Change] = []
@@ -155,9 +165,9 @@ class _Working:
                 value = _joined(change.operation, value, self._value(change.right))
             return value
 
-    def _leaf(self, tree: Value | Name | LineLength | Called) -> Value:
+    def _leaf(self, tree: RuleNumber | Name | LineLength | Called) -> RuleNumber:
         match tree:
-            case Value():
+            case RuleNumber():
                 return _checked(tree)
             case Name():
                 return self._named(tree.name)
@@ -166,9 +176,9 @@ class _Working:
             case Called():
                 return _called(tree.call, [self._value(argument) for argument in tree.arguments])
 
-    def _named(self, name: str) -> Value:
+    def _named(self, name: str) -> RuleNumber:
         if name in self._scope.measures:
-            return _checked(Value(float(self._scope.measures[name]), 1))
+            return _checked(RuleNumber(float(self._scope.measures[name]), 1))
         if name in self._done:
             return self._done[name]
         if name not in self._scope.rules:
@@ -197,22 +207,22 @@ class _Working:
             f"A measure is given with --measure {name}=… or under drawn-for in the notes"
         )
 
-    def _line(self, line: str) -> Value:
+    def _line(self, line: str) -> RuleNumber:
         if line not in self._scope.lengths:
             hint = nearest(line, list(self._scope.lengths))
             raise _Unfit(f"measures the line '{line}', which is not in the drawing{hint}")
-        return _checked(Value(float(self._scope.lengths[line]), 1))
+        return _checked(RuleNumber(float(self._scope.lengths[line]), 1))
 
 
 def _hyphens(name: str) -> Iterable[tuple[str, str]]:
     return ((name[:i], name[i + 1 :]) for i, character in enumerate(name) if character == "-")
 
 
-def _kind(value: Value) -> str:
+def _kind(value: RuleNumber) -> str:
     return _KIND.get(value.power, f"mm to the power of {value.power}")
 
 
-def _checked(value: Value) -> Value:
+def _checked(value: RuleNumber) -> RuleNumber:
     if not isfinite(value.amount):
         raise _Unfit("gives a number too large to use")
     if abs(value.power) > 8:
@@ -220,33 +230,33 @@ def _checked(value: Value) -> Value:
     return value
 
 
-def _joined(operation: Operation, left: Value, right: Value) -> Value:
+def _joined(operation: Operation, left: RuleNumber, right: RuleNumber) -> RuleNumber:
     if operation is Operation.TIMES:
-        return _checked(Value(left.amount * right.amount, left.power + right.power))
+        return _checked(RuleNumber(left.amount * right.amount, left.power + right.power))
     if operation is Operation.OVER:
         if right.amount == 0:
             raise _Unfit("divides by nought")
-        return _checked(Value(left.amount / right.amount, left.power - right.power))
+        return _checked(RuleNumber(left.amount / right.amount, left.power - right.power))
     if left.power != right.power:
         verb = "adds" if operation is Operation.PLUS else "takes away"
         hint = "; does a number lack its unit, such as mm?" if {left.power, right.power} == {0, 1} else ""
         pair = f"{_kind(left)} and {_kind(right)}" if verb == "adds" else f"{_kind(right)} from {_kind(left)}"
         raise _Unfit(f"{verb} {pair}{hint}")
     amount = left.amount + right.amount if operation is Operation.PLUS else left.amount - right.amount
-    return _checked(Value(amount, left.power))
+    return _checked(RuleNumber(amount, left.power))
 
 
-def _called(call: Call, arguments: list[Value]) -> Value:
+def _called(call: FunctionName, arguments: list[RuleNumber]) -> RuleNumber:
     powers = {argument.power for argument in arguments}
     if len(powers) > 1:
         kinds = " and ".join(sorted({_kind(argument) for argument in arguments}))
         raise _Unfit(f"gives '{call.value}' both {kinds}; all must be lengths, or all numbers")
     amounts = [argument.amount for argument in arguments]
     power = powers.pop()
-    if call is Call.UP:
+    if call is FunctionName.UP:
         if amounts[1] <= 0:
             raise _Unfit("rounds up to a step that is nought or less")
         if not isfinite(amounts[0] / amounts[1]):
             raise _Unfit("rounds up to a step too small to use")
-        return _checked(Value(round_up(*amounts), power))
-    return Value(min(amounts) if call is Call.MIN else max(amounts), power)
+        return _checked(RuleNumber(round_up(*amounts), power))
+    return RuleNumber(min(amounts) if call is FunctionName.MIN else max(amounts), power)

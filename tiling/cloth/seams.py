@@ -12,7 +12,7 @@ from itertools import chain, islice, product
 
 from tiling.cloth.outlines import place_of
 from tiling.cloth.rules import nearest
-from tiling.cloth.stitching import Basis, SewnLine, Stitching
+from tiling.cloth.seam_lines import Basis, SeamLines, SewnLine
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, SeamNote
 from tiling.pattern import Role
@@ -71,7 +71,7 @@ class SeamRow:
 
 
 @dataclass(frozen=True, slots=True)
-class _Side:
+class _SeamSide:
     """One side laid out straight: its length, and where its notches and the joins of its lines lie from its start."""
 
     length: float
@@ -79,7 +79,7 @@ class _Side:
     joins: tuple[float, ...] = ()
 
 
-def seam_rows(stitching: Stitching) -> tuple[SeamRow, ...]:
+def seam_rows(stitching: SeamLines) -> tuple[SeamRow, ...]:
     """All seams of the notes, in their order; empty without notes.
 
     Raises:
@@ -89,7 +89,7 @@ def seam_rows(stitching: Stitching) -> tuple[SeamRow, ...]:
     return tuple(_row(stitching, seam) for seam in notes.seams) if notes else ()
 
 
-def _row(stitching: Stitching, seam: SeamNote) -> SeamRow:
+def _row(stitching: SeamLines, seam: SeamNote) -> SeamRow:
     first = [_line(stitching, seam, ref) for ref in seam.first]
     second = [_line(stitching, seam, ref) for ref in seam.second]
     bases = tuple(dict.fromkeys(line.basis for line in [*first, *second]))
@@ -105,7 +105,7 @@ def _row(stitching: Stitching, seam: SeamNote) -> SeamRow:
     )
 
 
-def _line(stitching: Stitching, seam: SeamNote, ref: LineRef) -> SewnLine:
+def _line(stitching: SeamLines, seam: SeamNote, ref: LineRef) -> SewnLine:
     pieces = [piece.ident for piece in stitching.pattern.pieces]
     if ref.piece not in pieces:
         raise InputUnfit(
@@ -119,7 +119,7 @@ def _line(stitching: Stitching, seam: SeamNote, ref: LineRef) -> SewnLine:
         raise InputUnfit(f"{place}, seams '{seam.name}': {str(unfit).removeprefix(f'{place}: ')}") from unfit
 
 
-def _flat(stitching: Stitching, line: SewnLine) -> _Side:
+def _flat(stitching: SeamLines, line: SewnLine) -> _SeamSide:
     """The line with the notches of its piece that lie nearer to it than to the piece's other sewn lines."""
     own_roles = {mark.tag.role for mark in stitching.pattern.lines(piece=line.ref.piece, name=line.ref.name)}
     role = Role.STITCHING if Role.STITCHING in own_roles else Role.CUTTING
@@ -131,7 +131,7 @@ def _flat(stitching: Stitching, line: SewnLine) -> _Side:
         own = line.distance(at)
         if own <= _NOTCH_REACH and all(own <= other.distance(at) for other in others):
             found.append(line.position(at))
-    return _Side(line.length, tuple(sorted(found)))
+    return _SeamSide(line.length, tuple(sorted(found)))
 
 
 def _middle(centre: Point, cubics: Sequence[curves.Array]) -> Point:
@@ -142,7 +142,7 @@ def _middle(centre: Point, cubics: Sequence[curves.Array]) -> Point:
     return Point(float(x), float(y))
 
 
-def _meeting(first: list[_Side], second: list[_Side]) -> tuple[NotchPair, ...]:
+def _meeting(first: list[_SeamSide], second: list[_SeamSide]) -> tuple[NotchPair, ...]:
     """The notches in pairs. Which end of each line meets which is not drawn: the way that fits best is taken."""
     best: tuple[NotchPair, ...] = ()
     least = float("inf")
@@ -155,7 +155,7 @@ def _meeting(first: list[_Side], second: list[_Side]) -> tuple[NotchPair, ...]:
     return best
 
 
-def _joined(sides: Sequence[_Side]) -> _Side:
+def _joined(sides: Sequence[_SeamSide]) -> _SeamSide:
     """Lines sewn end to end as one; a notch drawn at a join of two is counted once."""
     before, notches, joins = 0.0, [], []
     for side in sides:
@@ -163,20 +163,20 @@ def _joined(sides: Sequence[_Side]) -> _Side:
         before += side.length
         joins.append(before)
     once = [at for i, at in enumerate(sorted(notches)) if i == 0 or at - sorted(notches)[i - 1] > _SAME]
-    return _Side(before, tuple(once), tuple(joins[:-1]))
+    return _SeamSide(before, tuple(once), tuple(joins[:-1]))
 
 
-def _turned(side: _Side) -> _Side:
-    return _Side(side.length, tuple(side.length - at for at in reversed(side.notches)))
+def _turned(side: _SeamSide) -> _SeamSide:
+    return _SeamSide(side.length, tuple(side.length - at for at in reversed(side.notches)))
 
 
-def _ways(sides: list[_Side]) -> Iterator[_Side]:
+def _ways(sides: list[_SeamSide]) -> Iterator[_SeamSide]:
     """The side with each of its lines either way round, as drawn first."""
     for turns in islice(product((False, True), repeat=len(sides)), _MOST_WAYS):
         yield _joined([_turned(side) if turn else side for side, turn in zip(sides, turns, strict=True)])
 
 
-def _pairs(one: _Side, other: _Side) -> tuple[NotchPair, ...]:
+def _pairs(one: _SeamSide, other: _SeamSide) -> tuple[NotchPair, ...]:
     """In order along the seam, each notch with the nearest left of the other side, or with a join of its lines."""
     pairs = []
     left = list(other.notches)
@@ -196,6 +196,6 @@ def _pairs(one: _Side, other: _Side) -> tuple[NotchPair, ...]:
     return tuple(sorted(pairs, key=lambda pair: pair.first if pair.first is not None else pair.second or 0.0))
 
 
-def _join_near(at: float, side: _Side) -> float | None:
+def _join_near(at: float, side: _SeamSide) -> float | None:
     """The join of two of the side's lines that a notch there marks (the crown of a sleeve at the shoulder seam)."""
     return min((join for join in side.joins if abs(join - at) <= _NOTCH_REACH), default=None)

@@ -13,7 +13,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from tiling.cloth.stitching import Stitching
+from tiling.cloth.seam_lines import SeamLines
 from tiling.notes import CutAs, LineRef
 from tiling.pattern import Line, Pattern, Role
 from tiling.shapes import Path
@@ -54,7 +54,7 @@ class SizeRow:
 
 
 def size_rows(
-    stitching: Stitching, measures: Mapping[str, float] | None = None, before: Stitching | None = None
+    stitching: SeamLines, measures: Mapping[str, float] | None = None, before: SeamLines | None = None
 ) -> tuple[SizeRow, ...]:
     """The table: bust, waist, hip and hem, then the notes' other measures; rows of which nothing is known left out.
 
@@ -80,7 +80,7 @@ def size_rows(
     return tuple(row for row in rows if (row.body, row.ease_noted, row.before, row.finished) != (None,) * 4)
 
 
-def finished(stitching: Stitching, level: str) -> float | None:
+def finished(stitching: SeamLines, level: str) -> float | None:
     """The finished measure at a level in mm, all layers added up; None where no piece shows the level."""
     pattern = stitching.pattern
     total = 0.0
@@ -109,7 +109,7 @@ def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
     return bool(hem) and bool(levels)
 
 
-def _layers(stitching: Stitching, piece: str) -> int:
+def _layers(stitching: SeamLines, piece: str) -> int:
     """How often the paper piece's width goes round: its copies, each twice when cut on the fold."""
     notes = stitching.pattern.notes
     note = notes.pieces.get(piece) if notes else None

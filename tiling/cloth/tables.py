@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tiling.cloth.lay_pieces import ClothFold
-from tiling.cloth.reckoning import Reckoning
 from tiling.cloth.rules import Quantity
 from tiling.cloth.seams import SeamRow
+from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.sizes import SizeRow
 from tiling.cloth.units import Units
 from tiling.lengths import in_percent
@@ -54,7 +54,7 @@ def as_text(table: Table) -> str:
     return "\n".join([*text, *(f"  {remark}" for remark in table.remarks)])
 
 
-def cutting_table(reckoning: Reckoning) -> Table:
+def cutting_table(reckoning: SewingReport) -> Table:
     """What to cut."""
     rows = tuple((row.title, share.cloth, share.words()) for row in reckoning.cutting for share in row.shares)
     unknown = [row.title for row in reckoning.cutting if not row.noted]
@@ -107,7 +107,7 @@ def _apart(mm: float | None, units: Units) -> str:
     return "no partner" if mm is None else units.small(mm, signed=True)
 
 
-def notion_table(reckoning: Reckoning, units: Units) -> Table:
+def notion_table(reckoning: SewingReport, units: Units) -> Table:
     """What to buy besides cloth, and how it was worked out."""
     rows = tuple(
         (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), _signs(notion.rule))
@@ -132,7 +132,7 @@ def bought(quantity: Quantity, units: Units) -> str:
     return units.bought(quantity.amount) if quantity.is_length else f"{quantity.amount:g}"
 
 
-def size_table(reckoning: Reckoning, units: Units) -> Table:
+def size_table(reckoning: SewingReport, units: Units) -> Table:
     """Body, ease and finished measures, before an alteration too where that is known."""
     changed = any(row.before is not None for row in reckoning.sizes)
     head = ("Measure", "Body", "Ease asked", *(("Finished before",) if changed else ()), "Finished", "Ease found")
@@ -150,7 +150,7 @@ def _size(row: SizeRow, units: Units, *, changed: bool) -> Iterator[str]:
         yield _DASH if value is None else units.length(value)
 
 
-def lay_table(reckoning: Reckoning, units: Units) -> Table:
+def lay_table(reckoning: SewingReport, units: Units) -> Table:
     """Cloth to buy, for each width asked."""
     rows = tuple(
         (

@@ -7,14 +7,14 @@ from typing import Any
 from tiling.cloth.cutting_list import CuttingRow
 from tiling.cloth.lay_plan import LayPlan
 from tiling.cloth.notions import Notion
-from tiling.cloth.reckoning import Reckoning
 from tiling.cloth.seams import SeamRow
+from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.sizes import SizeRow
 
 __all__ = ["seam_values", "values_of"]
 
 
-def values_of(reckoning: Reckoning) -> dict[str, Any]:
+def values_of(reckoning: SewingReport) -> dict[str, Any]:
     """Every table; the keys are part of the contract that the README describes."""
     return {
         "title": reckoning.title,

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
-    from tiling.altering.anatomy import Straight
+    from tiling.altering.piece_geometry import Straight
     from tiling.altering.seams import SeamChange
+    from tiling.files.publish import Publication
     from tiling.pattern import Pattern
-    from tiling.writing.publish import Publication
 
 __all__ = ["command"]
 
@@ -75,7 +75,7 @@ class _CutLine(click.ParamType["Straight"]):
     name = "line"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Straight:
-        from tiling.altering.anatomy import Straight
+        from tiling.altering.piece_geometry import Straight
         from tiling.shapes import Point
 
         if isinstance(value, Straight):
@@ -141,11 +141,11 @@ def command(
     pattern's notes beside it; the old one stays as it is.
     """
     from tiling.altering.alter import Alteration, Matching, alter
+    from tiling.files.publish import check_destination, same_file
     from tiling.reading.gather import read_drawing
     from tiling.reading.options import ReadOptions
-    from tiling.writing.publish import check_destination, same_file
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     target = output or Path(f"{drawing.stem}-altered.svg")
     inputs = [drawing, *([notes] if notes else [])]
     check_destination(target, force=force, inputs=inputs, endings=[".svg"])
@@ -194,10 +194,10 @@ def _write(
     target: Path, done: AlterOutcome, measures: dict[str, float] | Any, also: Sequence[Publication], *, force: bool
 ) -> Path | None:
     """Publish the drawing, proved by reading it again, with its notes beside it; the notes' path where written."""
-    from tiling.writing.altered import prove_same
-    from tiling.writing.notes_copy import notes_for_altered
-    from tiling.writing.publish import Publication, publish_all, same_file
-    from tiling.writing.svg import svg_bytes
+    from tiling.drawing.altered_svg import svg_bytes
+    from tiling.files.notes_copy import notes_for_altered
+    from tiling.files.publish import Publication, publish_all, same_file
+    from tiling.proof.altered_svg import prove_same
 
     drawing = Publication(target, svg_bytes(done.pattern), partial(prove_same, expected=done.pattern))
     source = Path(done.pattern.notes.file) if done.pattern.notes is not None and done.pattern.notes.file else None
@@ -211,8 +211,8 @@ def _write(
 
 
 def _overlay(picture: Path | None, before: Pattern, after: Pattern) -> tuple[Publication, ...]:
-    from tiling.writing.overlay import before_and_after
-    from tiling.writing.publish import Publication
+    from tiling.drawing.before_after import before_and_after
+    from tiling.files.publish import Publication
 
     return () if picture is None else (Publication(picture, before_and_after(before, after)),)
 

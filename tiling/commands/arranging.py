@@ -13,7 +13,7 @@ from tiling.commands.options import FILE, LENGTH
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
-    from tiling.commands.outcome import Voice
+    from tiling.commands.console import Console
     from tiling.pattern import Pattern
     from tiling.planning.occupancy import Raster
     from tiling.planning.packing import PackProgress
@@ -98,7 +98,7 @@ def arrange_options(command: F) -> F:
     return command
 
 
-def lay_out(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -> LaidOut:
+def lay_out(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Console) -> LaidOut:
     """Plan the pages with the pieces where the person wants them.
 
     Raises:
@@ -126,7 +126,7 @@ def lay_out(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -> 
     return LaidOut(replace(shared, shared=True), sharing.pattern, (note,))
 
 
-def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -> LaidOut:
+def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Console) -> LaidOut:
     from tiling.planning.arrange import ArrangeOptions, Turn, arrange
     from tiling.planning.planner import plan_pages
     from tiling.planning.share import share
@@ -158,10 +158,10 @@ def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Voice) -
 
 
 def _as_before(pattern: Pattern, chosen: PlanOptions, wish: Wish) -> LaidOut:
-    from tiling.drawing.printed import record_of
     from tiling.planning.placing import placed
     from tiling.planning.planner import plan_pages
-    from tiling.planning.share import marked
+    from tiling.planning.share import with_line_patterns
+    from tiling.record.printed_file import record_of
 
     assert wish.placed_as is not None
     before = record_of(wish.placed_as).plan
@@ -169,7 +169,7 @@ def _as_before(pattern: Pattern, chosen: PlanOptions, wish: Wish) -> LaidOut:
     laid = placed(pattern, placements)
     shared = wish.share or before.shared
     if shared:
-        laid = marked(laid)
+        laid = with_line_patterns(laid)
     plan = plan_pages(laid, replace(chosen, placements=placements))
     plan = replace(plan, pages_as_drawn=before.pages_as_drawn, layout_size=before.layout_size, shared=shared)
     kept = "as there" if placements else "as drawn: that file was not arranged"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Voice
+from tiling.commands.console import Console
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.lengths import LengthUnclear, in_mm, parse_percent
 
@@ -130,7 +130,7 @@ def command(
     """
     from calibrate.verdict import KEEP_IT
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     _check_usage(photos, measured, {"--reference": reference, "--sheet": sheet, "--picture": picture})
     if (corrected or border or date or paper) and printer is None:
         raise UsageWrong(
@@ -179,13 +179,13 @@ class _Wish:
     force: bool
 
 
-def _by_photos(paths: tuple[Path, ...], wish: _Wish, voice: Voice, as_json: bool) -> Measurement:
+def _by_photos(paths: tuple[Path, ...], wish: _Wish, voice: Console, as_json: bool) -> Measurement:
     """Read the photos; a refusal ends the run with exit code 5, in JSON too where that was asked for."""
     from calibrate.failures import NoMeasurementError, Refusal
     from calibrate.photo import load_photo
     from calibrate.references import measured_sheet
     from calibrate.scale import Options, measure, wanted_reference
-    from tiling.writing.publish import check_destination
+    from tiling.files.publish import check_destination
 
     wanted_reference(wish.reference)
     if wish.picture is not None:
@@ -215,9 +215,9 @@ def _with_name(refusal: Refusal, paths: tuple[Path, ...]) -> Refusal:
     return replace(refusal, detail=f"{refusal.detail} ({paths[0]})" if refusal.detail else str(paths[0]))
 
 
-def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Voice) -> None:
+def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Console) -> None:
     from calibrate.picture import annotated, encoded
-    from tiling.writing.publish import publish
+    from tiling.files.publish import publish
 
     publish(path, encoded(annotated(photos, result), path.suffix))
     voice.note(f"{path}: written, the photo with what was found.")
@@ -236,13 +236,13 @@ def _by_ruler(sides: tuple[float, float], tolerance: float, printer: str | None)
         raise InputUnfit(f"--measured: {wrong}.") from None
 
 
-def _say_json(result: Measurement | Refusal, voice: Voice) -> None:
+def _say_json(result: Measurement | Refusal, voice: Console) -> None:
     from calibrate.result import as_json
 
     voice.values(as_json(result))
 
 
-def _say(result: Measurement, voice: Voice) -> None:
+def _say(result: Measurement, voice: Console) -> None:
     """The answer in words, on stdout."""
     across, down = result.square_mm
     skew = "" if result.skew_degrees is None else f", skewed by {result.skew_degrees:.2f}°"
@@ -276,12 +276,12 @@ def _paper_key(name: str) -> str:
     return name.casefold().removeprefix("us ").replace(" ", "")
 
 
-def _keep(result: Measurement, keep: _Keep, voice: Voice) -> None:
+def _keep(result: Measurement, keep: _Keep, voice: Console) -> None:
     """Write the reading down, with the border where all four sides are known."""
-    from calibrate.printers import Printers, Reading
+    from calibrate.printers import PrinterReading, Printers
 
     printer = result.upright_printer
-    reading = Reading(
+    reading = PrinterReading(
         keep.paper,
         printer.across,
         printer.down,

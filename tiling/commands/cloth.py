@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
     from tiling.cloth.lay_plan import ClothChoice, LayPlan
-    from tiling.cloth.reckoning import Reckoning
+    from tiling.cloth.sewing_report import SewingReport
     from tiling.cloth.units import Units
     from tiling.pattern import Finding, Pattern
 
@@ -163,15 +163,15 @@ def command(
     The cutting list, the seams with their ease, finished sizes and the notions come from the drawing and its notes.
     With --width there is a lay plan for every cloth and width, and the length to buy; -o draws it.
     """
-    from tiling.cloth.reckoning import reckon
+    from tiling.cloth.sewing_report import sewing_report
     from tiling.cloth.units import Units
     from tiling.failures import InputUnfit, UsageWrong
+    from tiling.files.publish import check_destination
     from tiling.planning.papers import paper_named
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
-    from tiling.writing.publish import check_destination
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     if output is not None and not widths:
         raise UsageWrong(f"{output}: a lay plan needs the cloth's width; add --width 140cm, for example.")
     refuse_idle_cloth(widths)
@@ -184,7 +184,7 @@ def command(
     reading = ReadOptions(layers, page_numbers, px_per_inch, notes)
     pattern = read_drawings(drawings, reading)
     earlier = _read_before(before, reading)
-    reckoning = reckon(pattern, measures_of(measures, pattern), earlier)
+    reckoning = sewing_report(pattern, measures_of(measures, pattern), earlier)
     if not reckoning.cutting:
         raise InputUnfit(
             f"{', '.join(map(str, drawings))}: no piece is marked in the drawing; put each piece's lines in a group "
@@ -239,7 +239,7 @@ class ClothWishes:
         )
 
 
-def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckoning:
+def with_lays(reckoning: SewingReport, wishes: ClothWishes, voice: Console) -> SewingReport:
     """The tables with a lay plan for each cloth and each width given for it.
 
     Raises:
@@ -277,7 +277,7 @@ def with_lays(reckoning: Reckoning, wishes: ClothWishes, voice: Voice) -> Reckon
     return replace(reckoning, lays=tuple(plans))
 
 
-def _progress(voice: Voice, number: int, count: int) -> Callable[[float], None]:
+def _progress(voice: Console, number: int, count: int) -> Callable[[float], None]:
     """Per cent of the time allowed for all lay plans, each said once."""
     said = -1
 
@@ -317,16 +317,16 @@ def _read_before(path: Path | None, reading: Any) -> Pattern | None:
     return None if path is None else read_drawing(path, replace(reading, pages=()))
 
 
-def _write(output: Path, reckoning: Reckoning, units: Units, paper: Any, voice: Voice) -> None:
+def _write(output: Path, reckoning: SewingReport, units: Units, paper: Any, voice: Console) -> None:
     from tiling.cloth.lay_picture import lay_pdf, lay_png
-    from tiling.writing.publish import publish
+    from tiling.files.publish import publish
 
     draw = lay_png if output.suffix.lower() == ".png" else lay_pdf
     publish(output, draw(reckoning.lays, reckoning.title, units, paper))
     voice.note(f"{output}: written.")
 
 
-def _in_words(reckoning: Reckoning, units: Units) -> str:
+def _in_words(reckoning: SewingReport, units: Units) -> str:
     """All tables that have rows, and the cautions."""
     from tiling.cloth import tables
 
@@ -338,7 +338,7 @@ def _in_words(reckoning: Reckoning, units: Units) -> str:
     return "\n\n".join(part for part in parts if part)
 
 
-def _values(reckoning: Reckoning, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
+def _values(reckoning: SewingReport, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
     """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
     from tiling.cloth.values import values_of
 

@@ -17,7 +17,7 @@ from tiling.commands.cloth import (
     refuse_idle_cloth,
     with_lays,
 )
-from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.console import Console, Outcome, Strictness, finding_values
 from tiling.commands.pages import printer_setting
 
 if TYPE_CHECKING:
@@ -81,17 +81,17 @@ def command(
     so that map and check lines agree. With --width the booklet has the lay plans and the cloth to buy.
     """
     from tiling.cloth.booklet import booklet
-    from tiling.cloth.reckoning import reckon
+    from tiling.cloth.sewing_report import sewing_report
     from tiling.cloth.units import Units
-    from tiling.drawing.job import prepare
+    from tiling.drawing.print_job import build_print_job
+    from tiling.files.publish import check_destination, publish
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import PlanOptions, plan_pages
     from tiling.reading.gather import read_drawing, read_drawings
     from tiling.reading.options import ReadOptions
-    from tiling.writing.publish import check_destination, publish
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     refuse_idle_cloth(widths)
     if printed is not None:
         why = "is what the file after --printed says itself; leave one of them out."
@@ -104,7 +104,7 @@ def command(
     setting = printer_setting(printer, sheet_printed.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
-    reckoning = reckon(pattern, measures_of(measures, pattern), earlier)
+    reckoning = sewing_report(pattern, measures_of(measures, pattern), earlier)
     findings = (*pattern.findings, *setting.findings, *reckoning.findings())
     if not strict or not findings:
         chosen = Units(units)
@@ -113,7 +113,7 @@ def command(
             plan = _as_printed(printed, pattern)
         else:
             plan = plan_pages(pattern, PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap)))
-        job = prepare(plan, pattern)
+        job = build_print_job(plan, pattern)
         own = paper_named(sheet or ("letter" if plan.paper.name == "letter" else "a4"))
         made = booklet(with_lays(reckoning, wishes, voice), job, chosen, own.size, font)
         findings = (*findings, *_missing(made.missing, font))
@@ -132,9 +132,9 @@ def command(
 
 def _as_printed(printed: Path, pattern: Pattern) -> PrintPlan:
     """The plan of a printed file; refused where its pages show another drawing, or this one before an alteration."""
-    from tiling.drawing.printed import record_of
     from tiling.failures import InputUnfit
     from tiling.planning.reprint import ReprintOptions, plan_reprint
+    from tiling.record.printed_file import record_of
 
     record = record_of(printed)
     reprint = plan_reprint(record, pattern, ReprintOptions())

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,13 +47,13 @@ def command(
     each common paper needs.
     """
     from tiling.cloth.values import seam_values
+    from tiling.files.publish import check_destination, publish
     from tiling.planning.occupancy import occupancy
     from tiling.planning.planner import counts_by_paper
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
-    from tiling.writing.publish import check_destination, publish
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     if picture is not None:
         check_destination(picture, force=force, inputs=drawings, endings=[".png"])
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
@@ -107,10 +107,10 @@ def _seams(pattern: Pattern) -> tuple[SeamRow, ...]:
     """The seams of the notes, measured where they are sewn."""
     if pattern.notes is None or not pattern.notes.seams:
         return ()
+    from tiling.cloth.seam_lines import SeamLines
     from tiling.cloth.seams import seam_rows
-    from tiling.cloth.stitching import Stitching
 
-    return seam_rows(Stitching(pattern))
+    return seam_rows(SeamLines(pattern))
 
 
 def _seam_lines(seams: Sequence[SeamRow]) -> list[str]:

@@ -17,6 +17,7 @@ from io import StringIO, TextIOWrapper
 
 import click
 
+from tiling.commands.remedies import told
 from tiling.failures import ExitCode, PageseamError
 
 __all__ = ["main", "pageseam", "run"]
@@ -128,13 +129,8 @@ def _refused(failure: Exception) -> int:
     if os.environ.get(_TRACE):
         traceback.print_exception(failure, file=sys.stderr)
     if isinstance(failure, PageseamError):
-        _say(f"Error: {failure}")
+        _say(f"Error: {told(failure)}")
         return int(failure.exit_code)
-    # The photo room's failures carry a code too; asked for by name so that it need not be imported here.
-    code = getattr(failure, "exit_code", None)
-    if isinstance(code, int) and type(failure).__module__.startswith("calibrate."):
-        _say(f"Error: {failure}")
-        return code
     if isinstance(failure, MemoryError):
         _say("Error: there is not enough memory for this drawing; close other programs, or print it layer by layer.")
     elif isinstance(failure, RecursionError):

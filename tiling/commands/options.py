@@ -88,9 +88,7 @@ def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:
     return decorate
 
 
-drawings_argument = click.argument(
-    "drawings", metavar="DRAWING...", nargs=-1, required=True, type=FILE
-)
+drawings_argument = click.argument("drawings", metavar="DRAWING...", nargs=-1, required=True, type=FILE)
 
 reading_options = _all(
     click.option("--layer", "layers", multiple=True, metavar="NAME", help="Draw this layer only (repeatable)."),

@@ -12,15 +12,15 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.arranging import HOW_TO_ARRANGE, Wish, arrange_options, lay_out
-from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
     from tiling.drawing.checklines import CheckLine
-    from tiling.drawing.job import Job
-    from tiling.drawing.original import Original
+    from tiling.drawing.print_job import PrintJob
     from tiling.drawing.tile_page import Cross
     from tiling.pattern import Finding
     from tiling.planning.plan import Correction, Margins
+    from tiling.proof.original import Original
 
 __all__ = ["PrinterSetting", "command", "originals_of", "printer_setting", "result_values"]
 
@@ -72,16 +72,16 @@ def command(
     Writes NAME-pages.pdf in the current folder: a first page with the test square, a page map, and the tiles with
     join marks. Print it at 100 % ("Actual size"), never "fit".
     """
-    from tiling.drawing.job import Occasion, prepare
+    from tiling.drawing.print_job import PrintDetails, build_print_job
+    from tiling.files.publish import check_destination
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import GridMode, PlanOptions
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
     from tiling.reading.unchanged import unchanged
-    from tiling.writing.publish import check_destination
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     if not arrange:
         shared.refuse_idle("says how --arrange lays the pieces; add --arrange, or leave it out.", *HOW_TO_ARRANGE)
     target = output or Path(f"{drawings[0].stem}-pages.pdf")
@@ -94,7 +94,7 @@ def command(
         pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
         chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
         found = lay_out(pattern, chosen, Wish(arrange, turn, gap, seconds, share, placed_as), voice)
-        job = prepare(found.plan, pattern, Occasion(date), found.ink, found.laid)
+        job = build_print_job(found.plan, pattern, PrintDetails(date), found.ink, found.laid)
         findings = (*pattern.findings, *setting.findings)
         outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
         voice.findings(findings)
@@ -136,7 +136,7 @@ def printer_setting(name: str | None, paper: str, orientation: str) -> PrinterSe
     since printers differ in which way they turn a landscape page.
 
     Raises:
-        calibrate.failures.CalibrateError: no such printer, or a correction out of bounds.
+        PageseamError: no such printer, or a correction out of bounds.
     """
     if name is None:
         return PrinterSetting()
@@ -160,7 +160,7 @@ def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[s
     """The PDF pages that were read, in the order of the layout, for the proof to compare with."""
     import pypdfium2
 
-    from tiling.drawing.original import Original
+    from tiling.proof.original import Original
 
     found: list[Original] = []
     for path in drawings:
@@ -177,21 +177,21 @@ def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[s
     return tuple(found)
 
 
-def _write(target: Path, job: Job, originals: Sequence[Original], voice: Voice, *, proof: bool) -> None:
+def _write(target: Path, job: PrintJob, originals: Sequence[Original], voice: Console, *, proof: bool) -> None:
     """Assemble, prove, publish."""
     from tiling.drawing.pdf import write_pages
-    from tiling.writing.publish import publish
+    from tiling.files.publish import publish
 
     content = write_pages(job, voice.progress)
     if not proof:
         publish(target, content)
         return
-    from tiling.drawing.proof import prove
+    from tiling.proof.prove import prove
 
     publish(target, content, prove=partial(prove, job=job, originals=originals, progress=voice.progress))
 
 
-def result_values(job: Job, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
+def result_values(job: PrintJob, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
     """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
     from tiling.drawing.tile_page import pages_in_all
 
@@ -251,7 +251,7 @@ def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
     return {"cross": cross.number, "tile": tile, "at_mm": [cross.at.x, cross.at.y]}
 
 
-def _summary(job: Job, target: Path, notes: Sequence[str]) -> str:
+def _summary(job: PrintJob, target: Path, notes: Sequence[str]) -> str:
     """What was written, in a few lines."""
     from tiling.drawing.first_page import correction_in_words, paper_in_words
     from tiling.drawing.tile_page import pages_in_all

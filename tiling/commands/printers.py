@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Voice
+from tiling.commands.console import Console
 from tiling.lengths import in_mm, in_percent
 
 if TYPE_CHECKING:
-    from calibrate.printers import PrinterRecord, Reading
+    from calibrate.printers import PrinterReading, PrinterRecord
 
 __all__ = ["command"]
 
@@ -37,7 +37,7 @@ def list_printers(as_json: bool = False) -> None:
 
     printers = Printers()
     records = printers.all()
-    voice = Voice()
+    voice = Console()
     if as_json:
         voice.values({"file": str(printers.path), "printers": [_values(record) for record in records]})
         return
@@ -55,7 +55,7 @@ def show(name: str, as_json: bool) -> None:
     from calibrate.printers import Printers
 
     record = Printers().get(name)
-    voice = Voice()
+    voice = Console()
     if as_json:
         voice.values(_values(record))
         return
@@ -77,10 +77,10 @@ def forget(name: str, quiet: bool) -> None:
     from calibrate.printers import Printers
 
     Printers().forget(name)
-    Voice(quiet).note(f"{name}: forgotten.")
+    Console(quiet).note(f"{name}: forgotten.")
 
 
-def _reading_in_words(reading: Reading) -> str:
+def _reading_in_words(reading: PrinterReading) -> str:
     dated = f", {reading.date}" if reading.date else ""
     return (
         f"prints at {in_percent(reading.across, 2)} across (± {reading.uncertainty_across * 100:.2f}) and "

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Outcome, Strictness, Voice, finding_values
+from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
-    from tiling.drawing.job import Job
+    from tiling.drawing.print_job import PrintJob
     from tiling.pattern import Finding, Pattern
     from tiling.planning.plan import Correction
-    from tiling.planning.record import PrintedRecord
+    from tiling.planning.printed import PrintedRecord
     from tiling.planning.reprint import Reprint
 
 __all__ = ["command"]
@@ -78,13 +78,13 @@ def command(
     Writes NAME-changed.pdf in the current folder: a map that says which pages to replace, add, take away and keep,
     and the changed pages, which fit the sheet already taped. OLD.pdf alone tells what was printed.
     """
-    from tiling.drawing.printed import record_of
+    from tiling.files.publish import check_destination
     from tiling.planning.reprint import Depth, ReprintOptions, plan_reprint
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
-    from tiling.writing.publish import check_destination
+    from tiling.record.printed_file import record_of
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     target = output or (None if as_list else Path(f"{drawings[0].stem}-changed.pdf"))
     if target is not None:
         inputs = [*drawings, printed, *([notes] if notes else [])]
@@ -126,27 +126,27 @@ def _correction(printer: str | None, record: PrintedRecord) -> tuple[Correction 
     return setting.correction, setting.findings
 
 
-def _job(reprint: Reprint, pattern: Pattern, record: PrintedRecord, *, full: bool) -> Job:
+def _job(reprint: Reprint, pattern: Pattern, record: PrintedRecord, *, full: bool) -> PrintJob:
     """What to draw: the changed tiles and their map, or (`full`) the whole new sheet on the printed grid."""
     from tiling.drawing.change_map import SheetChanges
-    from tiling.drawing.job import Occasion, prepare
+    from tiling.drawing.print_job import PrintDetails, build_print_job
 
     if full:
         tiles = tuple(replace(tile, page=1) for tile in reprint.plan.tiles)
-        return prepare(replace(reprint.plan, tiles=tiles), pattern, laid=reprint.laid)
+        return build_print_job(replace(reprint.plan, tiles=tiles), pattern, laid=reprint.laid)
     changes = SheetChanges(record, reprint.replace, reprint.add, reprint.remove, reprint.keep)
-    return prepare(reprint.plan, pattern, Occasion(changes=changes), laid=reprint.laid)
+    return build_print_job(reprint.plan, pattern, PrintDetails(changes=changes), laid=reprint.laid)
 
 
-def _write(target: Path, job: Job, voice: Voice, *, proof: bool) -> None:
+def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool) -> None:
     from tiling.drawing.pdf import write_pages
-    from tiling.writing.publish import publish
+    from tiling.files.publish import publish
 
     content = write_pages(job, voice.progress)
     if not proof:
         publish(target, content)
         return
-    from tiling.drawing.proof import prove
+    from tiling.proof.prove import prove
 
     publish(target, content, prove=partial(prove, job=job, originals=(), progress=voice.progress))
 
@@ -174,7 +174,7 @@ def _summary(reprint: Reprint, target: Path | None, printed: Path) -> str:
     return "\n".join(lines)
 
 
-def _values(reprint: Reprint, job: Job, target: Path | None, findings: tuple[Finding, ...]) -> dict[str, Any]:
+def _values(reprint: Reprint, job: PrintJob, target: Path | None, findings: tuple[Finding, ...]) -> dict[str, Any]:
     """What `--json` prints; every key is described in the README."""
     return {
         "output": None if target is None else str(target),

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.outcome import Voice
+from tiling.commands.console import Console
 from tiling.failures import UsageWrong
 
 __all__ = ["command"]
@@ -37,11 +37,11 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     """
     from tiling.commands.pages import printer_setting
     from tiling.drawing.testpage import prove_test_page, test_page
+    from tiling.files.publish import check_destination, publish
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Correction, Orientation
-    from tiling.writing.publish import check_destination, publish
 
-    voice = Voice(quiet)
+    voice = Console(quiet)
     check_destination(output, force=force, endings=[".pdf"])
     sheet = paper_named(paper)
     if sheet.roll:

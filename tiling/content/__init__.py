@@ -2,6 +2,6 @@
 
 from tiling.content.artwork import Artwork, Item, Numbering
 from tiling.content.layers import LayerChoice
-from tiling.content.scene import Kind
+from tiling.content.scene import ItemKind
 
-__all__ = ["Artwork", "Item", "Kind", "LayerChoice", "Numbering"]
+__all__ = ["Artwork", "Item", "ItemKind", "LayerChoice", "Numbering"]

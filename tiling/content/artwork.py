@@ -12,19 +12,20 @@ from pypdf import PageObject
 from pypdf.generic import DictionaryObject, StreamObject
 
 from tiling.content.boxes import PageFrame, page_frame
+from tiling.content.content_writer import ContentWriter
 from tiling.content.interpret import Reader, page_resources
 from tiling.content.layers import LayerChoice
 from tiling.content.look import fill_colour, fill_opacity, path_style
 from tiling.content.resources import Merger, entry
-from tiling.content.scene import DAMAGED, Bounds, Drawn, Kind, Matrix, Scene, figure, stretch
-from tiling.content.scribe import Scribe
+from tiling.content.scene import DAMAGED, Bounds, ContentScene, Drawn, ItemKind, Matrix, figure, stretch
 from tiling.content.state import Param
 from tiling.content.streams import content_of, decoded
 from tiling.content.table import PathTable, build_table
-from tiling.content.text import TextRun, parameter
+from tiling.content.text import parameter
+from tiling.content.text_run import TextRun
 from tiling.content.trim import Trimmer, touching
-from tiling.pattern import Colour, Style
 from tiling.shapes import Affine, Box, Path, Size
+from tiling.style import Colour, Style
 
 __all__ = ["Artwork", "Item", "Numbering"]
 
@@ -55,7 +56,7 @@ class Item:
         return self.artwork.drawn[self.index]
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> ItemKind:
         """Path, text, picture, shading or other."""
         return self._drawn.kind
 
@@ -144,7 +145,7 @@ class Artwork:
         "reasons", "repairs", "scene", "size", "table", "to_mm",
     )  # fmt: skip
 
-    def __init__(self, scene: Scene, frame: PageFrame, content_size: int) -> None:
+    def __init__(self, scene: ContentScene, frame: PageFrame, content_size: int) -> None:
         self.scene = scene
         self._frame = frame
         self.to_mm, self.size, self.content_size = frame.to_mm, frame.size, content_size
@@ -229,18 +230,14 @@ class Artwork:
         """
         boxes = [window] if isinstance(window, Box) else list(window)
         windows = np.array([(box.x0, box.y0, box.x1, box.y1) for box in boxes], dtype=np.float64).reshape(-1, 4)
-        chosen: Iterable[Drawn] = map(
-            self.drawn.__getitem__, np.flatnonzero(touching(self.reaches, windows)).tolist()
-        )
+        chosen: Iterable[Drawn] = map(self.drawn.__getitem__, np.flatnonzero(touching(self.reaches, windows)).tolist())
         if only is not None:
             marks = frozenset(only)
             chosen = (one for one in chosen if one.mark in marks)
         listed = list(chosen)
-        runs = np.array(
-            sorted(one.run for one in listed if one.run >= 0 and one.paint == b"S"), dtype=np.int64
-        )
+        runs = np.array(sorted(one.run for one in listed if one.run >= 0 and one.paint == b"S"), dtype=np.int64)
         self._trimmer.aim(windows, runs)
-        scribe = Scribe(self.scene)
+        scribe = ContentWriter(self.scene)
         for one in listed:
             if one.run >= 0:
                 scribe.path(one, self._pieces(one, windows))
@@ -278,9 +275,9 @@ def _phase(value: bytes) -> float:
     return float(words[0]) if len(words) == 2 and words[0].replace(b".", b"").isdigit() else 0.0
 
 
-def _scene(resources: DictionaryObject, frame: PageFrame, choice: LayerChoice, merger: Merger) -> Scene:
+def _scene(resources: DictionaryObject, frame: PageFrame, choice: LayerChoice, merger: Merger) -> ContentScene:
     move = frame.to_mm
-    return Scene(
+    return ContentScene(
         resources=resources,
         ctm=(move.a, move.b, move.c, move.d, move.e, move.f),
         parent=(move.a, move.b, move.c, move.d, move.e, move.f),
@@ -290,8 +287,8 @@ def _scene(resources: DictionaryObject, frame: PageFrame, choice: LayerChoice, m
     )
 
 
-def _written(scene: Scene, drawn: Sequence[Drawn], trimmer: Trimmer) -> bytes:
-    scribe = Scribe(scene)
+def _written(scene: ContentScene, drawn: Sequence[Drawn], trimmer: Trimmer) -> bytes:
+    scribe = ContentWriter(scene)
     for one in drawn:
         if one.run >= 0:
             scribe.path(one, [(None, trimmer.whole(one.run))])
@@ -302,7 +299,7 @@ def _written(scene: Scene, drawn: Sequence[Drawn], trimmer: Trimmer) -> bytes:
     return scribe.finish()
 
 
-def _form_without_layers(outer: Scene, form: StreamObject, placed: Matrix) -> tuple[bytes, DictionaryObject]:
+def _form_without_layers(outer: ContentScene, form: StreamObject, placed: Matrix) -> tuple[bytes, DictionaryObject]:
     """A form's content and resources with the hidden layers left out, for forms that are drawn as one."""
     data, _ = decoded(form)
     outer.count(len(data))
@@ -336,7 +333,7 @@ def _spares(drawn: Sequence[Drawn], count: int) -> NDArray[np.float64]:
     return spare
 
 
-def _boxes(scene: Scene, table: PathTable, spare: NDArray[np.float64]) -> NDArray[np.float64]:
+def _boxes(scene: ContentScene, table: PathTable, spare: NDArray[np.float64]) -> NDArray[np.float64]:
     """(n, 4) the box of every object's ink, without its clip."""
     everything = (-1e9, -1e9, 1e9, 1e9)
     boxes = np.array([one.box or everything for one in scene.drawn], dtype=np.float64).reshape(-1, 4)

@@ -20,11 +20,11 @@ from tiling.content.resources import entry, safe_name
 from tiling.content.scene import (
     DAMAGED,
     OWN_FORM,
+    ContentScene,
     Drawn,
-    Kind,
+    ItemKind,
     Marked,
     Matrix,
-    Scene,
     common,
     figure,
     moved_box,
@@ -35,7 +35,7 @@ from tiling.content.streams import decoded, floats, resolved, word
 
 __all__ = ["Whole", "close_marked", "draw_form", "keeps_whole", "open_layer"]
 
-Whole = Callable[[Scene, StreamObject, Matrix], tuple[bytes, DictionaryObject]]
+Whole = Callable[[ContentScene, StreamObject, Matrix], tuple[bytes, DictionaryObject]]
 """Writes a form's content and resources without its hidden layers."""
 
 _DEEPEST = 24
@@ -43,7 +43,7 @@ _LOOKED = 400
 
 
 def draw_form(
-    scene: Scene, name: bytes, form: StreamObject, read: Callable[[Scene, bytes], None], whole: Whole
+    scene: ContentScene, name: bytes, form: StreamObject, read: Callable[[ContentScene, bytes], None], whole: Whole
 ) -> None:
     """Do with a form. `read` interprets content in a scene; `whole` writes all of a scene's objects."""
     raw = entry(scene.resources, "/XObject", safe_name(name))
@@ -76,7 +76,7 @@ def draw_form(
     scene.active.pop()
 
 
-def _enter(scene: Scene, matrix: Matrix, box: tuple[float, ...] | None) -> None:
+def _enter(scene: ContentScene, matrix: Matrix, box: tuple[float, ...] | None) -> None:
     scene.push()
     steps = scene.frame.steps
     if matrix != (1.0, 0.0, 0.0, 1.0, 0.0, 0.0):
@@ -94,7 +94,7 @@ def _enter(scene: Scene, matrix: Matrix, box: tuple[float, ...] | None) -> None:
 
 
 def _draw_kept(
-    scene: Scene,
+    scene: ContentScene,
     name: bytes,
     form: StreamObject,
     known: tuple[PdfObject | None, Matrix, tuple[float, ...] | None],
@@ -103,7 +103,7 @@ def _draw_kept(
     if scene.hidden:
         return
     raw, matrix, box = known
-    drawn = Drawn(scene, Kind.OTHER, ALL, b"")
+    drawn = Drawn(scene, ItemKind.OTHER, ALL, b"")
     placed = times(scene.ctm, matrix)
     drawn.box = moved_box(placed, box) if box else scene.clip  # type: ignore[arg-type]
     for resources in _all_resources(form):
@@ -117,7 +117,7 @@ def _draw_kept(
     scene.add(drawn)
 
 
-def _without_layers(scene: Scene, form: StreamObject, placed: Matrix, whole: Whole) -> PdfObject:
+def _without_layers(scene: ContentScene, form: StreamObject, placed: Matrix, whole: Whole) -> PdfObject:
     """The form with its hidden layers taken out: read as a page of its own and written anew."""
     fresh = DecodedStreamObject()
     for key in ("/Type", "/Subtype", "/BBox", "/Matrix", "/Group"):
@@ -129,7 +129,7 @@ def _without_layers(scene: Scene, form: StreamObject, placed: Matrix, whole: Who
     return scene.merger.host._add_object(fresh)
 
 
-def keeps_whole(scene: Scene, form: StreamObject) -> bool:
+def keeps_whole(scene: ContentScene, form: StreamObject) -> bool:
     """Whether drawing the form's objects one by one could look different from drawing it as one.
 
     A group that is painted opaquely, and in which nothing is blended or masked, looks like its objects (over is
@@ -176,7 +176,7 @@ def _harmless(key: str, value: PdfObject) -> bool:
 _DEFAULT_SPACES: Final = ("/DefaultGray", "/DefaultRGB", "/DefaultCMYK")
 
 
-def _other_defaults(scene: Scene, resources: DictionaryObject) -> bool:
+def _other_defaults(scene: ContentScene, resources: DictionaryObject) -> bool:
     spaces = resolved(resources.get("/ColorSpace"))
     if not isinstance(spaces, DictionaryObject):
         return False
@@ -220,7 +220,7 @@ def _uses_layers(form: StreamObject) -> bool:
     return len(seen) >= _LOOKED
 
 
-def open_layer(scene: Scene, owner: PdfObject | None) -> None:
+def open_layer(scene: ContentScene, owner: PdfObject | None) -> None:
     """Content that follows belongs to an optional content group (or to none)."""
     hides = owner is not None and not scene.choice.shows(owner)
     scene.marked.append(Marked(scene.layer, scene.mark, hides))
@@ -229,7 +229,7 @@ def open_layer(scene: Scene, owner: PdfObject | None) -> None:
         scene.layer = scene.choice.name(owner) or scene.layer
 
 
-def close_marked(scene: Scene) -> None:
+def close_marked(scene: ContentScene) -> None:
     """EMC; one without its beginning is passed over."""
     if len(scene.marked) <= scene.marked_floor:
         scene.repairs.add("EMC without its beginning")

@@ -14,7 +14,7 @@ from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_valu
 from tiling.content.operators import STATE_OPERATORS, Handler
 from tiling.content.painting import draw_image, draw_inline_image, inline_image_size, paint, shade
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import NO_CONTENT, NO_END, NO_OPERATOR, Marked, Scene
+from tiling.content.scene import NO_CONTENT, NO_END, NO_OPERATOR, ContentScene, Marked
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 from tiling.content.text import TextMachine, array_strings, parameter
@@ -40,7 +40,7 @@ class Reader:
     def __init__(self, whole: Whole) -> None:
         self._whole = whole
 
-    def read(self, scene: Scene, data: bytes) -> None:
+    def read(self, scene: ContentScene, data: bytes) -> None:
         """Interpret one stream; what it leaves open is closed.
 
         Raises:
@@ -75,7 +75,7 @@ class Reader:
                 at = self._operand(scene, args, data, found)
         _close(scene, text, base, marked)
 
-    def _operand(self, scene: Scene, args: list[bytes], data: bytes, found: re.Match[bytes]) -> int:
+    def _operand(self, scene: ContentScene, args: list[bytes], data: bytes, found: re.Match[bytes]) -> int:
         group = found.lastindex or Token.OTHER
         if group != Token.OTHER:
             word = found[group]
@@ -92,7 +92,9 @@ class Reader:
             del args[:-100]
         return found.end()
 
-    def _other(self, scene: Scene, text: TextMachine, operator: bytes, args: list[bytes], number_text: bytes) -> None:
+    def _other(
+        self, scene: ContentScene, text: TextMachine, operator: bytes, args: list[bytes], number_text: bytes
+    ) -> None:
         if operator in _TEXT:
             _TEXT[operator](scene, text, args, number_text)
         elif operator in (b"W", b"W*"):
@@ -112,7 +114,7 @@ class Reader:
         elif operator not in _IGNORED:
             scene.repairs.add(NO_OPERATOR)
 
-    def _do(self, scene: Scene, name: bytes) -> None:
+    def _do(self, scene: ContentScene, name: bytes) -> None:
         raw = entry(scene.resources, "/XObject", safe_name(name))
         target = resolved(raw)
         if not isinstance(target, StreamObject):
@@ -128,7 +130,7 @@ class Reader:
             scene.missing.add(f"object {safe_name(name)[1:]}, which is no picture and no form")
         close_marked(scene)
 
-    def _inline_image(self, scene: Scene, data: bytes, start: int, at: int) -> int:
+    def _inline_image(self, scene: ContentScene, data: bytes, start: int, at: int) -> int:
         begin = re.compile(rb"[\x00\t\n\x0c\r ]ID[\x00\t\n\x0c\r ]").search(data, at - 1)
         if begin is None:
             scene.repairs.add("inline image without data")
@@ -176,7 +178,7 @@ def _image_end(data: bytes, begin: int, size: int) -> _ImageEnd | None:
     return _ImageEnd(known, known, marked=False) if size and known <= len(data) else None
 
 
-def _renamed(scene: Scene, header: bytes) -> bytes:
+def _renamed(scene: ContentScene, header: bytes) -> bytes:
     """An inline image's dictionary with a named colour space under the name it has in what is written."""
     found = re.search(rb"/(?:CS|ColorSpace)\s*(/[^\s()<>\[\]{}/%]+)", header)
     raw = entry(scene.resources, "/ColorSpace", safe_name(found[1])) if found else None
@@ -185,7 +187,7 @@ def _renamed(scene: Scene, header: bytes) -> bytes:
     return header[: found.start(1)] + scene.merger.name("/ColorSpace", raw, found[1]) + header[found.end(1) :]
 
 
-def _close(scene: Scene, text: TextMachine, saved: int, marked: int) -> None:
+def _close(scene: ContentScene, text: TextMachine, saved: int, marked: int) -> None:
     """End what a stream left open."""
     if text.inside:
         text.end(scene)
@@ -199,7 +201,7 @@ def _close(scene: Scene, text: TextMachine, saved: int, marked: int) -> None:
 
 
 def _painting(operator: bytes) -> Handler:
-    def handle(scene: Scene, _args: list[bytes], _text: bytes) -> None:
+    def handle(scene: ContentScene, _args: list[bytes], _text: bytes) -> None:
         paint(scene, operator)
 
     return handle
@@ -213,7 +215,7 @@ _DIRECT: Final[dict[bytes, Handler]] = {
 }
 
 
-def _begin_marked(scene: Scene, args: list[bytes]) -> None:
+def _begin_marked(scene: ContentScene, args: list[bytes]) -> None:
     tag = args[0] if args else b""
     if tag == b"/OC" and len(args) > 1 and args[1].startswith(b"/"):
         open_layer(scene, entry(scene.resources, "/Properties", safe_name(args[1])))
@@ -223,28 +225,28 @@ def _begin_marked(scene: Scene, args: list[bytes]) -> None:
         scene.mark = int(tag[len(MARK_TAG) :])
 
 
-def _show(scene: Scene, text: TextMachine, args: list[bytes], _numbers: bytes) -> None:
+def _show(scene: ContentScene, text: TextMachine, args: list[bytes], _numbers: bytes) -> None:
     if args:
         text.show(scene, args[-1] + b" Tj", [string_bytes(args[-1])])
 
 
-def _show_array(scene: Scene, text: TextMachine, args: list[bytes], _numbers: bytes) -> None:
+def _show_array(scene: ContentScene, text: TextMachine, args: list[bytes], _numbers: bytes) -> None:
     if args and args[-1].startswith(b"["):
         text.show(scene, args[-1] + b" TJ", array_strings(args[-1]))
 
 
-def _next_line(scene: Scene, text: TextMachine, _args: list[bytes], _numbers: bytes) -> None:
+def _next_line(scene: ContentScene, text: TextMachine, _args: list[bytes], _numbers: bytes) -> None:
     leading = scene.state[Param.LEADING].split()[0]
     raw = leading[1:] if leading.startswith(b"-") else b"-" + leading
     text.move(0.0, -parameter(scene.state, Param.LEADING), b"0 " + raw + b" Td")
 
 
-def _show_next(scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
+def _show_next(scene: ContentScene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
     _next_line(scene, text, args, number_text)
     _show(scene, text, args, number_text)
 
 
-def _show_spaced(scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
+def _show_spaced(scene: ContentScene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
     words = b" ".join(args[:-1]).split()
     if len(words) >= 2:
         scene.set(Param.WORD_SPACE, words[-2] + b" Tw")
@@ -252,14 +254,14 @@ def _show_spaced(scene: Scene, text: TextMachine, args: list[bytes], number_text
     _show_next(scene, text, args, number_text)
 
 
-def _move(_scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
+def _move(_scene: ContentScene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
     words = b" ".join((*args, number_text)).split()[-2:]
     if len(words) == 2:
         x, y = numbers(b" ".join(words))
         text.move(x, y, b" ".join(words) + b" Td")
 
 
-def _move_leading(scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
+def _move_leading(scene: ContentScene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
     words = b" ".join((*args, number_text)).split()[-2:]
     if len(words) == 2:
         leading = words[1][1:] if words[1].startswith(b"-") else b"-" + words[1].lstrip(b"+")
@@ -267,14 +269,14 @@ def _move_leading(scene: Scene, text: TextMachine, args: list[bytes], number_tex
     _move(scene, text, args, number_text)
 
 
-def _matrix(_scene: Scene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
+def _matrix(_scene: ContentScene, text: TextMachine, args: list[bytes], number_text: bytes) -> None:
     words = b" ".join((*args, number_text)).split()[-6:]
     if len(words) == 6 and all(map(plain_number, words)):
         a, b, c, d, e, f = numbers(b" ".join(words))
         text.set_matrix((a, b, c, d, e, f), b" ".join(words) + b" Tm")
 
 
-_TEXT: Final[dict[bytes, Callable[[Scene, TextMachine, list[bytes], bytes], None]]] = {
+_TEXT: Final[dict[bytes, Callable[[ContentScene, TextMachine, list[bytes], bytes], None]]] = {
     b"BT": lambda scene, text, _args, _numbers: text.begin(scene),
     b"ET": lambda scene, text, _args, _numbers: text.end(scene),
     b"Tj": _show,

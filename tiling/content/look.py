@@ -8,11 +8,11 @@ from math import sqrt
 from pypdf.generic import ArrayObject, DictionaryObject, PdfObject
 
 from tiling.content.lexer import number, numbers
-from tiling.content.scene import Matrix, Scene, stretch
+from tiling.content.scene import ContentScene, Matrix, stretch
 from tiling.content.state import Param, State
 from tiling.content.streams import resolved, word
 from tiling.content.text import parameter
-from tiling.pattern import Colour, Stroke, Style
+from tiling.style import Colour, Stroke, Style
 
 __all__ = ["fill_colour", "fill_opacity", "path_style"]
 
@@ -47,7 +47,7 @@ def _device(operator: bytes) -> Colour:
     return _mixed(numbers(operator.rpartition(b" ")[0]))
 
 
-def _colour(scene: Scene, value: bytes) -> Colour:
+def _colour(scene: ContentScene, value: bytes) -> Colour:
     """The colour a value of `Param.FILL` or `Param.STROKE` stands for; nearly, for named colour spaces."""
     space, line, rest = value.partition(b"\n")
     if not line and not value.startswith(b"/"):
@@ -66,23 +66,23 @@ def _colour(scene: Scene, value: bytes) -> Colour:
     return _named(entry, values) if entry is not None else _mixed(values)
 
 
-def _opacity(scene: Scene, state: State, key: str) -> float:
+def _opacity(scene: ContentScene, state: State, key: str) -> float:
     entries = scene.extended.get(state[Param.EXTENDED])
     value = entries.get(key) if entries else None
     return 1.0 if value is None else min(max(number(str(resolved(value)).encode()), 0.0), 1.0)
 
 
-def fill_colour(scene: Scene, state: State) -> Colour:
+def fill_colour(scene: ContentScene, state: State) -> Colour:
     """What text and fills are painted with."""
     return _colour(scene, state[Param.FILL])
 
 
-def fill_opacity(scene: Scene, state: State) -> float:
+def fill_opacity(scene: ContentScene, state: State) -> float:
     """From 0 to 1."""
     return _opacity(scene, state, "/ca")
 
 
-def path_style(scene: Scene, state: State, paint: bytes, ctm: Matrix) -> Style:
+def path_style(scene: ContentScene, state: State, paint: bytes, ctm: Matrix) -> Style:
     """How a path is painted, lengths in mm."""
     key = (state, paint, ctm[:4])
     known = scene.styles.get(key)
@@ -93,7 +93,7 @@ def path_style(scene: Scene, state: State, paint: bytes, ctm: Matrix) -> Style:
     return known
 
 
-def _path_style(scene: Scene, state: State, paint: bytes, ctm: Matrix) -> Style:
+def _path_style(scene: ContentScene, state: State, paint: bytes, ctm: Matrix) -> Style:
     stroke = None
     if paint in (b"S", b"B", b"B*"):
         # A pen that is wider in one direction counts with its wider side; else lengths follow the area.

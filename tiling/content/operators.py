@@ -11,7 +11,7 @@ from tiling.content.fonts import UNKNOWN_FONT, font_metrics
 from tiling.content.lexer import numbers
 from tiling.content.patterns import check_fineness
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import NO_FONT, Scene, figure, times
+from tiling.content.scene import NO_FONT, ContentScene, figure, times
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 
@@ -20,7 +20,7 @@ __all__ = [
     "set_font",
 ]  # fmt: skip
 
-Handler = Callable[[Scene, list[bytes], bytes], None]
+Handler = Callable[[ContentScene, list[bytes], bytes], None]
 
 EXTENDED_PREFIX: Final = b"/Gs"
 
@@ -54,7 +54,7 @@ def _operands(args: list[bytes], text: bytes) -> bytes:
 
 
 def _plain(param: Param, operator: bytes) -> Handler:
-    def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
+    def handle(scene: ContentScene, args: list[bytes], text: bytes) -> None:
         operands = _operands(args, text)
         if operands:
             scene.set(param, operands + b" " + operator)
@@ -63,7 +63,7 @@ def _plain(param: Param, operator: bytes) -> Handler:
 
 
 def _device(param: Param, space: Param, operator: bytes, name: bytes) -> Handler:
-    def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
+    def handle(scene: ContentScene, args: list[bytes], text: bytes) -> None:
         operands = _operands(args, text)
         if operands:
             scene.set(param, operands + b" " + operator)
@@ -73,7 +73,7 @@ def _device(param: Param, space: Param, operator: bytes, name: bytes) -> Handler
 
 
 def _space(param: Param, space: Param, operator: bytes) -> Handler:
-    def handle(scene: Scene, args: list[bytes], _text: bytes) -> None:
+    def handle(scene: ContentScene, args: list[bytes], _text: bytes) -> None:
         if not args:
             return
         name = args[-1]
@@ -87,7 +87,7 @@ def _space(param: Param, space: Param, operator: bytes) -> Handler:
 
 
 def _colour(param: Param, space: Param, operator: bytes) -> Handler:
-    def handle(scene: Scene, args: list[bytes], text: bytes) -> None:
+    def handle(scene: ContentScene, args: list[bytes], text: bytes) -> None:
         words = [*args, text.strip()] if text.strip() else list(args)
         if not words:
             return
@@ -104,7 +104,7 @@ def _colour(param: Param, space: Param, operator: bytes) -> Handler:
     return handle
 
 
-def _concat(scene: Scene, args: list[bytes], text: bytes) -> None:
+def _concat(scene: ContentScene, args: list[bytes], text: bytes) -> None:
     values = numbers(b" ".join((*args, text)))
     if len(values) < 6:
         return
@@ -115,7 +115,7 @@ def _concat(scene: Scene, args: list[bytes], text: bytes) -> None:
     scene.frame.steps.append(b" ".join((*args, text.strip(), b"cm")))
 
 
-def set_font(scene: Scene, name: bytes, raw: PdfObject | None, size: bytes) -> None:
+def set_font(scene: ContentScene, name: bytes, raw: PdfObject | None, size: bytes) -> None:
     """Tf: remember the measures under the name that will be written."""
     found = resolved(raw)
     if isinstance(found, DictionaryObject) and word(found.get("/Type", NameObject("/Font"))) != "/Font":
@@ -133,7 +133,7 @@ def set_font(scene: Scene, name: bytes, raw: PdfObject | None, size: bytes) -> N
     scene.set(Param.FONT, value)
 
 
-def _lend_resources(scene: Scene, label: bytes, font: PdfObject | None) -> None:
+def _lend_resources(scene: ContentScene, label: bytes, font: PdfObject | None) -> None:
     """A Type 3 font without resources uses those of the page (ISO 32000-2, table 110)."""
     if not isinstance(font, DictionaryObject) or word(font.get("/Subtype")) != "/Type3" or "/Resources" in font:
         return
@@ -142,7 +142,7 @@ def _lend_resources(scene: Scene, label: bytes, font: PdfObject | None) -> None:
         copied[NameObject("/Resources")] = scene.merger.copy(scene.resources)
 
 
-def _font(scene: Scene, args: list[bytes], text: bytes) -> None:
+def _font(scene: ContentScene, args: list[bytes], text: bytes) -> None:
     if not args and text.strip():
         # Without a name viewers take a font of their own.
         scene.missing.add("font without a name")
@@ -152,7 +152,7 @@ def _font(scene: Scene, args: list[bytes], text: bytes) -> None:
         set_font(scene, args[0], entry(scene.resources, "/Font", safe_name(args[0])), size[0] if size else b"0")
 
 
-def _extended(scene: Scene, args: list[bytes], _text: bytes) -> None:
+def _extended(scene: ContentScene, args: list[bytes], _text: bytes) -> None:
     if not args:
         return
     source = resolved(entry(scene.resources, "/ExtGState", safe_name(args[-1])))
@@ -203,7 +203,7 @@ def _operand(value: PdfObject) -> bytes:
         return b"0"
 
 
-def _mask(scene: Scene, raw: PdfObject, value: PdfObject | None) -> None:
+def _mask(scene: ContentScene, raw: PdfObject, value: PdfObject | None) -> None:
     """A soft mask lies where the CTM puts it now: it is a step of its frame and not a parameter."""
     if isinstance(value, DictionaryObject):
         scene.masked = True
@@ -214,7 +214,7 @@ def _mask(scene: Scene, raw: PdfObject, value: PdfObject | None) -> None:
     scene.frame.steps.append(scene.merger.keep("/ExtGState", state, b"/Sm") + b" gs")
 
 
-def extended_name(scene: Scene, entries: dict[str, PdfObject]) -> bytes:
+def extended_name(scene: ContentScene, entries: dict[str, PdfObject]) -> bytes:
     """The gs operator for these entries together; the same entries get the same name."""
     for value, known in scene.extended.items():
         if known == entries:

@@ -9,7 +9,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from tiling.content.lexer import number
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import Bounds, Drawn, Kind, Matrix, Scene, box_of_unit, common, moved_box
+from tiling.content.scene import Bounds, ContentScene, Drawn, ItemKind, Matrix, box_of_unit, common, moved_box
 from tiling.content.state import FILLED, PAINTS
 from tiling.content.streams import resolved
 
@@ -17,12 +17,12 @@ __all__ = ["CLOSING", "draw_image", "draw_inline_image", "inline_image_size", "p
 
 CLOSING: Final = {b"s": b"S", b"b": b"B", b"b*": b"B*"}
 """Painting operators that close the path first (ISO 32000-2, table 59)."""
-_PATH: Final = Kind.PATH
+_PATH: Final = ItemKind.PATH
 """Looked up once: members of an enum are found slowly."""
 _POINTS: Final = {b"m": 1, b"l": 1, b"c": 3, b"v": 2, b"y": 2}
 
 
-def paint(scene: Scene, operator: bytes) -> None:
+def paint(scene: ContentScene, operator: bytes) -> None:
     """A path-painting operator (S, f, B … n): one object, then the clip that was asked for with W."""
     path = scene.path
     if not path:
@@ -47,7 +47,7 @@ def paint(scene: Scene, operator: bytes) -> None:
         _clip(scene, run)
 
 
-def _clip(scene: Scene, run: bytes) -> None:
+def _clip(scene: ContentScene, run: bytes) -> None:
     box = run_box(run, scene.ctm)
     upright = scene.ctm[1] == scene.ctm[2] == 0.0 or scene.ctm[0] == scene.ctm[3] == 0.0
     rectangle = upright and run.endswith(b"re") and run.count(b"re") == 1 and len(run.split()) == 5
@@ -83,23 +83,23 @@ def run_box(run: bytes, ctm: Matrix) -> Bounds | None:
     return min(across), min(down), max(across), max(down)
 
 
-def draw_image(scene: Scene, name: bytes, image: StreamObject) -> None:
+def draw_image(scene: ContentScene, name: bytes, image: StreamObject) -> None:
     """Do with an image: the unit square."""
     if scene.hidden:
         return
     raw = entry(scene.resources, "/XObject", safe_name(name))
     label = scene.merger.name("/XObject", raw, name)
-    drawn = Drawn(scene, Kind.PICTURE, FILLED, label + b" Do")
+    drawn = Drawn(scene, ItemKind.PICTURE, FILLED, label + b" Do")
     drawn.box = box_of_unit(scene.ctm)
     if image:
         scene.add(drawn)
 
 
-def draw_inline_image(scene: Scene, raw: bytes) -> None:
+def draw_inline_image(scene: ContentScene, raw: bytes) -> None:
     """BI … ID … EI, carried as it is."""
     if scene.hidden:
         return
-    drawn = Drawn(scene, Kind.PICTURE, FILLED, raw)
+    drawn = Drawn(scene, ItemKind.PICTURE, FILLED, raw)
     drawn.box = box_of_unit(scene.ctm)
     scene.add(drawn)
 
@@ -123,7 +123,7 @@ def inline_image_size(header: bytes) -> int:
     return row * int(height)
 
 
-def shade(scene: Scene, name: bytes) -> None:
+def shade(scene: ContentScene, name: bytes) -> None:
     """The sh operator: fills the clip, or the shading's own box."""
     raw = entry(scene.resources, "/Shading", safe_name(name))
     shading = resolved(raw)
@@ -133,7 +133,7 @@ def shade(scene: Scene, name: bytes) -> None:
         scene.missing.add(f"shading {safe_name(name)[1:]}")
         return
     label = scene.merger.name("/Shading", raw, name)
-    drawn = Drawn(scene, Kind.SHADING, FILLED, label + b" sh")
+    drawn = Drawn(scene, ItemKind.SHADING, FILLED, label + b" sh")
     drawn.box = scene.clip
     box = resolved(shading.get("/BBox"))
     if isinstance(box, ArrayObject) and len(box) == 4:

@@ -16,12 +16,29 @@ from tiling.content.state import INITIAL, Frame, Param, State
 from tiling.failures import InputUnfit
 
 if TYPE_CHECKING:
-    from tiling.content.text import TextRun
-    from tiling.pattern import Style
+    from tiling.content.text_run import TextRun
+    from tiling.style import Style
 
 __all__ = [
-    "DAMAGED", "IN_TEXT", "NO_CONTENT", "NO_END", "NO_FONT", "NO_OPERATOR", "OWN_FORM", "UNSURE", "Bounds", "Drawn",
-    "Kind", "Matrix", "Scene", "box_of_unit", "common", "figure", "moved_box", "stretch", "times",
+    "DAMAGED",
+    "IN_TEXT",
+    "NO_CONTENT",
+    "NO_END",
+    "NO_FONT",
+    "NO_OPERATOR",
+    "OWN_FORM",
+    "UNSURE",
+    "Bounds",
+    "ContentScene",
+    "Drawn",
+    "ItemKind",
+    "Matrix",
+    "box_of_unit",
+    "common",
+    "figure",
+    "moved_box",
+    "stretch",
+    "times",
 ]  # fmt: skip
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -39,7 +56,7 @@ _CLIP_SPARE = 0.1
 """mm: renderers paint every pixel that a clip touches."""
 
 
-class Kind(StrEnum):
+class ItemKind(StrEnum):
     """What an object of a page is."""
 
     PATH = "path"
@@ -104,7 +121,7 @@ class Drawn:
         "text",
     )  # fmt: skip
 
-    def __init__(self, scene: Scene, kind: Kind, needs: tuple[Param, ...], paint: bytes) -> None:
+    def __init__(self, scene: ContentScene, kind: ItemKind, needs: tuple[Param, ...], paint: bytes) -> None:
         self.kind = kind
         self.frame = scene.frame
         self.steps = len(scene.frame.steps)
@@ -141,7 +158,7 @@ class Marked:
 
 
 @dataclass(slots=True)
-class Scene:
+class ContentScene:
     """The reader's memory.
 
     Attributes:
@@ -224,9 +241,7 @@ class Scene:
         """
         self.drawn.append(drawn)
         if len(self.drawn) > _MAX_OBJECTS:
-            raise InputUnfit(
-                f"the drawing has more than {_MAX_OBJECTS:,} objects; export a simpler one."
-            )
+            raise InputUnfit(f"the drawing has more than {_MAX_OBJECTS:,} objects; export a simpler one.")
 
     def trace(self, run: bytes) -> None:
         """Account for a path's points.

@@ -2,49 +2,32 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from math import hypot
 from typing import Final
 
 from tiling.content.fonts import UNKNOWN_FONT, FontMetrics
 from tiling.content.lexer import MASTER, Token, number, numbers, read_value, string_bytes
-from tiling.content.scene import IN_TEXT, Bounds, Drawn, Kind, Matrix, Scene, common, figure, moved_box, stretch, times
+from tiling.content.scene import (
+    IN_TEXT,
+    Bounds,
+    ContentScene,
+    Drawn,
+    ItemKind,
+    Matrix,
+    common,
+    figure,
+    moved_box,
+    stretch,
+    times,
+)
 from tiling.content.state import Param, State, TextClip, text_needs
+from tiling.content.text_run import TextRun
 
-__all__ = ["TextMachine", "TextRun"]
+__all__ = ["TextMachine"]
 
 _IDENTITY: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _HUGE: Final[Bounds] = (-1e9, -1e9, 1e9, 1e9)
 _NOTHING: Final[Bounds] = (1e9, 1e9, -1e9, -1e9)
-
-
-@dataclass(slots=True)
-class TextRun:
-    """Strings shown one after the other from one start, as in the source.
-
-    Attributes:
-        block: number of the BT … ET it lies in.
-        order: its number in that block.
-        start: operator that puts the pen there from anywhere (Tm).
-        move: operators that put the pen there from the run before it; empty when there are none.
-        parts: the state and the operator of each show.
-        matrix: from text space to mm on the sheet, at the start.
-        size, advance: of the whole run, mm along and across its baseline.
-        font, text: for labels.
-        odd: it isn't plain text on a line from left to right: only its reach says where it is.
-    """
-
-    block: int
-    order: int
-    start: bytes
-    move: bytes
-    matrix: Matrix
-    parts: list[tuple[State, bytes]] = field(default_factory=list)
-    size: float = 0.0
-    advance: float = 0.0
-    font: str = ""
-    text: str = ""
-    odd: bool = False
 
 
 def parameter(state: State, param: Param) -> float:
@@ -79,7 +62,7 @@ class TextMachine:
         self._clip: list[tuple[State, bytes]] = []
         self._clip_box = _NOTHING
 
-    def begin(self, scene: Scene) -> None:
+    def begin(self, scene: ContentScene) -> None:
         """BT."""
         self.inside = True
         self._page = scene.ctm
@@ -87,7 +70,7 @@ class TextMachine:
         self.order = 0
         self._place(_IDENTITY, b"1 0 0 1 0 0 Tm", None)
 
-    def end(self, scene: Scene) -> None:
+    def end(self, scene: ContentScene) -> None:
         """ET: text shown in a clipping mode narrows the clip."""
         if self.inside and self._page != scene.ctm:
             scene.repairs.add(IN_TEXT)  # cm, q and Q have no place there (ISO 32000-2, 8.2, figure 9)
@@ -116,7 +99,7 @@ class TextMachine:
         elif self._moves is not None:
             self._moves.append(move)
 
-    def show(self, scene: Scene, raw: bytes, strings: list[bytes | float]) -> None:
+    def show(self, scene: ContentScene, raw: bytes, strings: list[bytes | float]) -> None:
         """Tj and TJ; `strings` holds the decoded strings and the kerning numbers."""
         state = scene.state
         metrics = scene.fonts.get(state[Param.FONT], UNKNOWN_FONT)
@@ -146,7 +129,7 @@ class TextMachine:
         before = drawn.box
         drawn.box = box if before is None else _union(before, box)
 
-    def _current(self, scene: Scene, mode: int) -> tuple[TextRun, Drawn]:
+    def _current(self, scene: ContentScene, mode: int) -> tuple[TextRun, Drawn]:
         drawn, frame = self._drawn, scene.frame
         if self._run is not None and drawn is not None:
             if drawn.frame is frame and drawn.steps == len(frame.steps):
@@ -155,7 +138,7 @@ class TextMachine:
         move = b" ".join(self._moves) if self._moves else b""
         start = self._start or b" ".join(map(figure, self._here)) + b" Tm"
         run = TextRun(self.block, self.order, start, move, times(scene.ctm, self._here))
-        drawn = Drawn(scene, Kind.TEXT, text_needs(mode), b"")
+        drawn = Drawn(scene, ItemKind.TEXT, text_needs(mode), b"")
         drawn.text = run
         scene.add(drawn)
         self.order += 1
@@ -195,7 +178,7 @@ def _walk(state: State, metrics: FontMetrics, strings: list[bytes | float]) -> t
 
 
 def _glyph_box(
-    scene: Scene, metrics: FontMetrics, state: State, span: tuple[float, float], origin: Matrix
+    scene: ContentScene, metrics: FontMetrics, state: State, span: tuple[float, float], origin: Matrix
 ) -> Bounds:
     """Box in mm around glyphs whose pen goes over `span`, stroke width and overhang included."""
     if metrics.boundless:
@@ -218,9 +201,7 @@ def _union(one: Bounds, other: Bounds) -> Bounds:
     return min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3])
 
 
-def _describe(
-    run: TextRun, metrics: FontMetrics, size: float, advance: float, strings: list[bytes | float]
-) -> None:
+def _describe(run: TextRun, metrics: FontMetrics, size: float, advance: float, strings: list[bytes | float]) -> None:
     tall = hypot(run.matrix[2], run.matrix[3])
     run.size = max(run.size, abs(size) * tall)
     run.advance += advance * tall

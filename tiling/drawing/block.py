@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.checklines import CheckLine
 from tiling.drawing.first_page import draw_plain_square, sheet_words
 from tiling.drawing.flow import set_words
@@ -61,7 +61,7 @@ def draw_block(pen: Pen, block: Block, plan: PrintPlan, texts: BlockTexts) -> No
     """Draw the block; `pen` takes layout coordinates and already scales by the correction."""
     own = pen.under(Affine.shift(block.box.x0, block.box.y0))
     shape = block.shape
-    own.polyline(rectangle(Box(0.0, 0.0, shape.size.width, shape.size.height)), house.FAINT, closed=True)
+    own.polyline(rectangle(Box(0.0, 0.0, shape.size.width, shape.size.height)), styles.FAINT, closed=True)
     set_words(own, sheet_words(plan, texts.date), shape.words)
     draw_plain_square(own, shape.square)
     if shape.map is not None:

@@ -19,9 +19,9 @@ from pypdf.generic import (
     TextStringObject,
 )
 
-from tiling.drawing.job import Job
+from tiling.drawing.print_job import PrintJob
 from tiling.planning.plan import row_letters
-from tiling.planning.record import RECORD_NAME
+from tiling.record.plan_record import RECORD_NAME
 
 __all__ = ["complete", "plain_title", "viewer_preferences"]
 
@@ -29,7 +29,7 @@ FIRST_LABEL, MAP_LABEL = "Read first", "Map"
 _LONGEST_TITLE = 200
 
 
-def complete(writer: PdfWriter, job: Job, record: bytes) -> None:
+def complete(writer: PdfWriter, job: PrintJob, record: bytes) -> None:
     """Fill in the catalogue and the document information.
 
     Args:
@@ -40,12 +40,16 @@ def complete(writer: PdfWriter, job: Job, record: bytes) -> None:
     root = writer._root_object
     # Enforce belongs to PDF 2.0, and to 1.7 by extension level 3 (32000-2, table 148): readers in printers know 1.7.
     writer.pdf_header = "%PDF-1.7"
-    root[NameObject("/Extensions")] = DictionaryObject({
-        NameObject("/ADBE"): DictionaryObject({
-            NameObject("/BaseVersion"): NameObject("/1.7"),
-            NameObject("/ExtensionLevel"): NumberObject(3),
-        })
-    })
+    root[NameObject("/Extensions")] = DictionaryObject(
+        {
+            NameObject("/ADBE"): DictionaryObject(
+                {
+                    NameObject("/BaseVersion"): NameObject("/1.7"),
+                    NameObject("/ExtensionLevel"): NumberObject(3),
+                }
+            )
+        }
+    )
     root[NameObject("/ViewerPreferences")] = viewer_preferences()
     root[NameObject("/PageLabels")] = _page_labels(job)
     writer.page_mode = "/UseOutlines"
@@ -60,7 +64,7 @@ def plain_title(title: str) -> str:
     return text[:_LONGEST_TITLE] or "Pattern"
 
 
-def page_names(job: Job) -> list[str]:
+def page_names(job: PrintJob) -> list[str]:
     """The label of every page, in order."""
     front = [FIRST_LABEL] * job.has_first_page + [MAP_LABEL] * job.has_map_page
     return [*front, *(tile.name for tile in job.plan.tiles if tile.page)]
@@ -68,16 +72,18 @@ def page_names(job: Job) -> list[str]:
 
 def viewer_preferences() -> DictionaryObject:
     """Print at true size, one side, on paper of the page's size (ISO 32000-1, table 150; Enforce: 32000-2, 147)."""
-    return DictionaryObject({
-        NameObject("/PrintScaling"): NameObject("/None"),
-        NameObject("/Enforce"): ArrayObject([NameObject("/PrintScaling")]),
-        NameObject("/Duplex"): NameObject("/Simplex"),
-        NameObject("/PickTrayByPDFSize"): BooleanObject(True),
-        NameObject("/DisplayDocTitle"): BooleanObject(True),
-    })
+    return DictionaryObject(
+        {
+            NameObject("/PrintScaling"): NameObject("/None"),
+            NameObject("/Enforce"): ArrayObject([NameObject("/PrintScaling")]),
+            NameObject("/Duplex"): NameObject("/Simplex"),
+            NameObject("/PickTrayByPDFSize"): BooleanObject(True),
+            NameObject("/DisplayDocTitle"): BooleanObject(True),
+        }
+    )
 
 
-def _page_labels(job: Job) -> DictionaryObject:
+def _page_labels(job: PrintJob) -> DictionaryObject:
     """Every page labelled by its own name: a prefix without a number (ISO 32000-1, table 159)."""
     numbers = ArrayObject()
     for index, name in enumerate(page_names(job)):
@@ -86,7 +92,7 @@ def _page_labels(job: Job) -> DictionaryObject:
     return DictionaryObject({NameObject("/Nums"): numbers})
 
 
-def _outline(writer: PdfWriter, job: Job) -> None:
+def _outline(writer: PdfWriter, job: PrintJob) -> None:
     """First page, map, and each row with its pages."""
     marks = []
     page = 0
@@ -117,19 +123,23 @@ def _attach(writer: PdfWriter, record: bytes) -> None:
     stream = stream.flate_encode(level=1)
     stream[NameObject("/Type")] = NameObject("/EmbeddedFile")
     stream[NameObject("/Subtype")] = NameObject("/application#2Fjson")
-    stream[NameObject("/Params")] = DictionaryObject({
-        NameObject("/Size"): NumberObject(len(record)),
-        NameObject("/CheckSum"): ByteStringObject(hashlib.md5(record, usedforsecurity=False).digest()),
-    })
+    stream[NameObject("/Params")] = DictionaryObject(
+        {
+            NameObject("/Size"): NumberObject(len(record)),
+            NameObject("/CheckSum"): ByteStringObject(hashlib.md5(record, usedforsecurity=False).digest()),
+        }
+    )
     reference = writer._add_object(stream)
     name = TextStringObject(RECORD_NAME)
-    description = DictionaryObject({
-        NameObject("/Type"): NameObject("/Filespec"),
-        NameObject("/F"): name,
-        NameObject("/UF"): name,
-        NameObject("/Desc"): TextStringObject("The print plan, from which single pages are printed again."),
-        NameObject("/EF"): DictionaryObject({NameObject("/F"): reference, NameObject("/UF"): reference}),
-    })
+    description = DictionaryObject(
+        {
+            NameObject("/Type"): NameObject("/Filespec"),
+            NameObject("/F"): name,
+            NameObject("/UF"): name,
+            NameObject("/Desc"): TextStringObject("The print plan, from which single pages are printed again."),
+            NameObject("/EF"): DictionaryObject({NameObject("/F"): reference, NameObject("/UF"): reference}),
+        }
+    )
     names = ArrayObject([name, writer._add_object(description)])
     files = DictionaryObject({NameObject("/EmbeddedFiles"): DictionaryObject({NameObject("/Names"): names})})
     writer._root_object[NameObject("/Names")] = files

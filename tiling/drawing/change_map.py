@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.checklines import DIAGONALS, CheckLine
 from tiling.drawing.first_page import about_centre
-from tiling.drawing.flow import Kind, Words, set_words
+from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.page_map import check_words, draw_map, map_move
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.pattern import Pattern
 from tiling.planning.plan import PrintPlan
-from tiling.planning.record import PrintedRecord
+from tiling.planning.printed import PrintedRecord
 from tiling.shapes import Box, Point
 
 __all__ = ["SheetChanges", "draw_change_map"]
@@ -50,7 +50,7 @@ def draw_change_map(
         size.width - max(m.right, _LEAST_MARGIN),
         size.height - max(m.bottom, _LEAST_MARGIN),
     )
-    head = [Words(Kind.TITLE, "What to change on the taped sheet"), Words(Kind.SMALL, _summary(plan, changes))]
+    head = [Words(TextRole.TITLE, "What to change on the taped sheet"), Words(TextRole.SMALL, _summary(plan, changes))]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
@@ -84,7 +84,7 @@ def _draw(
             spot = move.box(tile.window.grown(-plan.grid.overlap / 2)).grown(-0.5)
             pen.polyline(rectangle(spot), _THICK, closed=True)
             if tile.name in changes.added:
-                words = Type(2.2, house.HEADING.face, anchor=Anchor.MIDDLE)
+                words = Type(2.2, styles.HEADING.face, anchor=Anchor.MIDDLE)
                 pen.text(Point(spot.centre.x, spot.y0 + 3.2), "new", words)
     windows = {tile.name: tile.window for tile in changes.before.plan.tiles}
     for name in changes.removed:
@@ -94,7 +94,7 @@ def _draw(
             (Point(spot.x0, spot.y1), Point(spot.x1, spot.y0)),
         ]
         pen.lines(corners, _CROSS)
-        pen.text(Point(spot.centre.x, spot.y1 - 1.5), f"take {name} away", replace(house.SMALL, anchor=Anchor.MIDDLE))
+        pen.text(Point(spot.centre.x, spot.y1 - 1.5), f"take {name} away", replace(styles.SMALL, anchor=Anchor.MIDDLE))
     return bottom
 
 
@@ -113,16 +113,18 @@ def _words(plan: PrintPlan, changes: SheetChanges, lines: Sequence[CheckLine]) -
     ):
         if names:
             listed = ", ".join(f"{name} (page {pages[name]})" if pages.get(name) else name for name in names)
-            words += [Words(Kind.HEADING, heading), Words(Kind.BODY, listed), Words(Kind.SMALL, how)]
+            words += [Words(TextRole.HEADING, heading), Words(TextRole.BODY, listed), Words(TextRole.SMALL, how)]
     if any(tile.row < 0 for tile in plan.tiles if tile.name in changes.added):
-        words.append(Words(Kind.SMALL, "Rows above row A go on in small letters: row a lies above row A."))
+        words.append(Words(TextRole.SMALL, "Rows above row A go on in small letters: row a lies above row A."))
     if changes.kept:
-        words += [Words(Kind.HEADING, "Keep"), Words(Kind.BODY, ", ".join(changes.kept))]
+        words += [Words(TextRole.HEADING, "Keep"), Words(TextRole.BODY, ", ".join(changes.kept))]
     words += [
-        Words(Kind.HEADING, "Tape"),
-        Words(Kind.STEP, "Print at actual size (100 %), with the printer and settings of the first print.", "1"),
-        Words(Kind.STEP, "Lay each new page so that its lines run on in its neighbours' and their combs meet.", "2"),
-        Words(Kind.STEP, "Measure one long line across an old and a new page before you cut the paper.", "3"),
+        Words(TextRole.HEADING, "Tape"),
+        Words(TextRole.STEP, "Print at actual size (100 %), with the printer and settings of the first print.", "1"),
+        Words(
+            TextRole.STEP, "Lay each new page so that its lines run on in its neighbours' and their combs meet.", "2"
+        ),
+        Words(TextRole.STEP, "Measure one long line across an old and a new page before you cut the paper.", "3"),
     ]
     return [
         *words,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from calibrate.code import Correction as PrinterScale
 from calibrate.target import Area, Target, make_target
-from tiling.drawing import house
-from tiling.drawing.flow import Kind, Words, set_columns, set_words, words_fit
+from tiling.drawing import styles
+from tiling.drawing.flow import TextRole, Words, set_columns, set_words, words_fit
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.tile_page import pages_in_all
 from tiling.lengths import in_mm
@@ -13,7 +13,7 @@ from tiling.planning.plan import Correction, PrintPlan
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
-        "about_centre",
+    "about_centre",
     "correction_in_words",
     "draw_first_page",
     "draw_plain_square",
@@ -56,7 +56,7 @@ def draw_first_page(pen: Pen, plan: PrintPlan, date: str) -> None:
     if band.width > 145.0:
         end = set_words(page, title, Box(band.x0, band.y0, band.x1, band.y0 + 22.0))
         end += 1.5
-        page.polyline([Point(band.x0, end), Point(band.x1, end)], house.HAIR)
+        page.polyline([Point(band.x0, end), Point(band.x1, end)], styles.HAIR)
         split = band.x0 + (band.width - _GAP) * 0.56
         left, right = Box(band.x0, end + 2.5, split, band.y1), Box(split + _GAP, end + 2.5, band.x1, band.y1)
         set_columns(page, [(_print_words(), left), (facts, right)])
@@ -117,30 +117,32 @@ def _title_words(plan: PrintPlan) -> list[Words]:
     pattern = "1 page of pattern" if tiles == 1 else f"{tiles} pages of pattern"
     many = f"{sheets} sheet{'s' if sheets > 1 else ''}, {pattern}"
     return [
-        Words(Kind.TITLE, plan.title or "Pattern"),
-        Words(Kind.SMALL, f"{many}, laid out {in_mm(plan.layout_size.width, 0)} x {in_mm(plan.layout_size.height, 0)}"),
+        Words(TextRole.TITLE, plan.title or "Pattern"),
+        Words(
+            TextRole.SMALL, f"{many}, laid out {in_mm(plan.layout_size.width, 0)} x {in_mm(plan.layout_size.height, 0)}"
+        ),
     ]
 
 
 def _print_words() -> list[Words]:
     return [
-        Words(Kind.HEADING, "Print"),
-        Words(Kind.STEP, 'Choose "Actual size" or "100 %" in the print window. Never "fit", "shrink" or "scale to '
+        Words(TextRole.HEADING, "Print"),
+        Words(TextRole.STEP, 'Choose "Actual size" or "100 %" in the print window. Never "fit", "shrink" or "scale to '
               'page".', "1"),
-        Words(Kind.STEP, "One side of the paper only. Print this page first.", "2"),
-        Words(Kind.STEP, _MEASURE, "3"),
-        Words(Kind.STEP, "It doesn't? Photograph the page, flat, and let pageseam check it, or find the setting that "
-              "scales. Print on only when it is true.", "4"),
-        Words(Kind.STEP, "Print the rest; cut along the dashed join lines and tape as the page map shows.", "5"),
+        Words(TextRole.STEP, "One side of the paper only. Print this page first.", "2"),
+        Words(TextRole.STEP, _MEASURE, "3"),
+        Words(TextRole.STEP, "It doesn't? Photograph the page, flat, and let pageseam check it, or find the setting "
+              "that scales. Print on only when it is true.", "4"),
+        Words(TextRole.STEP, "Print the rest; cut along the dashed join lines and tape as the page map shows.", "5"),
     ]  # fmt: skip
 
 
 def _sheet_words() -> list[Words]:
     """How to print where title and square lie on the sheet itself."""
     return [
-        Words(Kind.HEADING, "Print"),
-        Words(Kind.STEP, 'At "Actual size" or "100 %", one side only: say so at the copy shop. Never "fit".', "1"),
-        Words(Kind.STEP, _MEASURE + " It doesn't? Have it printed again at 100 %, before anything is cut.", "2"),
+        Words(TextRole.HEADING, "Print"),
+        Words(TextRole.STEP, 'At "Actual size" or "100 %", one side only: say so at the copy shop. Never "fit".', "1"),
+        Words(TextRole.STEP, _MEASURE + " It doesn't? Have it printed again at 100 %, before anything is cut.", "2"),
     ]  # fmt: skip
 
 
@@ -149,26 +151,26 @@ def _short_words(plan: PrintPlan, date: str) -> list[Words]:
     title, *rest = [*_title_words(plan), *_fact_words(plan, date)[1:]]
     how = 'Print at "Actual size" or "100 %", never "fit", on one side. ' + _MEASURE + " Tape as the page map shows."
     return [
-        Words(Kind.HEADING, title.text),
-        *(Words(Kind.SMALL, text) for text in (how, "; ".join(word.text.rstrip(".") for word in rest) + ".")),
+        Words(TextRole.HEADING, title.text),
+        *(Words(TextRole.SMALL, text) for text in (how, "; ".join(word.text.rstrip(".") for word in rest) + ".")),
     ]
 
 
 def _fact_words(plan: PrintPlan, date: str) -> list[Words]:
     facts = [
-        Words(Kind.HEADING, "This print"),
-        Words(Kind.BODY, f"Paper: {paper_in_words(plan)}"),
-        Words(Kind.BODY, f"Overlap of neighbouring pages: {in_mm(plan.grid.overlap)}"),
-        Words(Kind.BODY, correction_in_words(plan.correction)),
+        Words(TextRole.HEADING, "This print"),
+        Words(TextRole.BODY, f"Paper: {paper_in_words(plan)}"),
+        Words(TextRole.BODY, f"Overlap of neighbouring pages: {in_mm(plan.grid.overlap)}"),
+        Words(TextRole.BODY, correction_in_words(plan.correction)),
     ]
     if date:
-        facts.append(Words(Kind.BODY, f"Date: {date}"))
+        facts.append(Words(TextRole.BODY, f"Date: {date}"))
     return facts
 
 
 def _caution_words() -> list[Words]:
     return [
-        Words(Kind.BODY, "Check the square before you cut cloth. Scissors and rotary cutters cut, irons burn: keep "
+        Words(TextRole.BODY, "Check the square before you cut cloth. Scissors and rotary cutters cut, irons burn: keep "
               "blades closed and out of reach of children, unplug the iron, and follow the makers' and local rules."),
     ]  # fmt: skip
 
@@ -196,4 +198,3 @@ def correction_in_words(correction: Correction) -> str:
         for factor in (correction.across, correction.down)
     )
     return f"Corrected{whose}: drawn {across} across and {down} down, so that it comes out true. Use no other printer."
-

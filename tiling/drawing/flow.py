@@ -6,18 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.lettering import face_for, wrapped
 from tiling.drawing.pen import Pen, Type
 from tiling.shapes import Box, Point
 
-__all__ = ["Kind", "Words", "set_columns", "set_words", "words_fit"]
+__all__ = ["TextRole", "Words", "set_columns", "set_words", "words_fit"]
 
 _SIZES = (1.15, 1.07, 1.0, 0.94, 0.88, 0.82, 0.76, 0.7)
 _LEADING = 1.34
 
 
-class Kind(Enum):
+class TextRole(Enum):
     """What a paragraph is."""
 
     TITLE = "title"
@@ -28,13 +28,13 @@ class Kind(Enum):
 
 
 _STYLE = {
-    Kind.TITLE: house.TITLE,
-    Kind.HEADING: house.HEADING,
-    Kind.BODY: house.BODY,
-    Kind.STEP: house.BODY,
-    Kind.SMALL: house.SMALL,
+    TextRole.TITLE: styles.TITLE,
+    TextRole.HEADING: styles.HEADING,
+    TextRole.BODY: styles.BODY,
+    TextRole.STEP: styles.BODY,
+    TextRole.SMALL: styles.SMALL,
 }
-_BEFORE = {Kind.TITLE: 0.0, Kind.HEADING: 2.6, Kind.BODY: 0.9, Kind.STEP: 0.7, Kind.SMALL: 0.9}
+_BEFORE = {TextRole.TITLE: 0.0, TextRole.HEADING: 2.6, TextRole.BODY: 0.9, TextRole.STEP: 0.7, TextRole.SMALL: 0.9}
 _INDENT = 5.0
 
 
@@ -42,7 +42,7 @@ _INDENT = 5.0
 class Words:
     """One paragraph; a step is set beside its `mark` (a number, a dash)."""
 
-    kind: Kind
+    kind: TextRole
     text: str
     mark: str = ""
 
@@ -87,7 +87,7 @@ def _laid_out(words: Sequence[Words], box: Box, scale: float) -> tuple[list[_Set
         style = _STYLE[paragraph.kind]
         style = replace(style, size=style.size * scale, face=face_for(paragraph.text, style.face))
         y += _BEFORE[paragraph.kind] * scale if number else 0.0
-        indent = _INDENT * scale if paragraph.kind is Kind.STEP else 0.0
+        indent = _INDENT * scale if paragraph.kind is TextRole.STEP else 0.0
         if paragraph.mark:
             lines.append(_SetLine(Point(box.x0, y + style.size), paragraph.mark, style))
         for text in wrapped(paragraph.text, style.size, box.width - indent, style.face):

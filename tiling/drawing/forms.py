@@ -12,7 +12,7 @@ from io import BytesIO
 from pypdf import PageObject, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, IndirectObject, NameObject, StreamObject
 
-from tiling.drawing.sources import Cut, window_on_sheet
+from tiling.drawing.sources import SourcePart, window_on_sheet
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box
@@ -27,7 +27,7 @@ _QUICK = 1  # zlib level: a fifth of the time of the usual one for a tenth more 
 class DrawingForms:
     """Puts the drawing on pages: knows its sources, and the objects they share in the written file."""
 
-    def __init__(self, writer: PdfWriter, cuts: Sequence[Cut]) -> None:
+    def __init__(self, writer: PdfWriter, cuts: Sequence[SourcePart]) -> None:
         self._writer = writer
         self._cuts = cuts
         self._sources = {id(cut.source): cut.source for cut in cuts}
@@ -89,7 +89,7 @@ class DrawingForms:
         form[NameObject("/Resources")] = page["/Resources"]
         return self._writer._add_object(form.flate_encode(level=_QUICK))
 
-    def _form_of(self, cut: Cut, window: Box) -> tuple[IndirectObject | None, bytes]:
+    def _form_of(self, cut: SourcePart, window: Box) -> tuple[IndirectObject | None, bytes]:
         """The form that draws a cut on one tile, and its content; None where nothing of it is there."""
         artwork = cut.source.artwork
         if artwork.needs_whole:
@@ -101,7 +101,7 @@ class DrawingForms:
         content = artwork.cut(window_on_sheet(cut, window), only=cut.only)
         return (self._add(content, cut), content) if content.strip() else (None, b"")
 
-    def _add(self, content: bytes, cut: Cut) -> IndirectObject:
+    def _add(self, content: bytes, cut: SourcePart) -> IndirectObject:
         artwork = cut.source.artwork
         sheet = artwork.to_mm.inverse().box(Box(0.0, 0.0, artwork.size.width, artwork.size.height))
         form = _form(content, sheet)
@@ -109,7 +109,7 @@ class DrawingForms:
         return self._writer._add_object(form.flate_encode(level=_QUICK))
 
 
-def layout_page(cuts: Sequence[Cut], box: Box) -> tuple[bytes, Affine]:
+def layout_page(cuts: Sequence[SourcePart], box: Box) -> tuple[bytes, Affine]:
     """A box of the layout on one page, the drawing only.
 
     Returns:
@@ -126,7 +126,7 @@ def layout_page(cuts: Sequence[Cut], box: Box) -> tuple[bytes, Affine]:
     return stream.getvalue(), Affine.shift(box.x0, box.y0) @ Affine.scale(MM_PER_POINT)
 
 
-def _uncut(cut: Cut) -> bytes:
+def _uncut(cut: SourcePart) -> bytes:
     """All that a cut draws, whatever the window."""
     artwork = cut.source.artwork
     if cut.only is None:

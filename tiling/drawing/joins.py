@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from enum import Enum
 from math import floor
 
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Ink, Pen, Type, rectangle
 from tiling.planning.plan import PrintPlan, Tile
@@ -219,7 +219,7 @@ def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile) -> None:
         _draw_line(pen, join, kept)
         _draw_words(pen, join)
         for comb in combs_of(join):
-            pen.lines(comb.teeth, house.TOOTH)
+            pen.lines(comb.teeth, styles.TOOTH)
     for checker in checkers_of(plan, tile):
         draw_checker(pen, checker.middle)
 
@@ -238,7 +238,7 @@ def draw_checker(pen: Pen, middle: Point) -> None:
     half = CHECKER_SIDE / 2
     for dx in (-half, 0.0):
         box = Box(middle.x + dx, middle.y + dx, middle.x + dx + half, middle.y + dx + half)
-        pen.fill(rectangle(box), house.CHECKER_GREY)
+        pen.fill(rectangle(box), styles.CHECKER_GREY)
 
 
 def _under_part(join: Join, kept: Box, window: Box) -> Box:
@@ -252,20 +252,20 @@ def _under_part(join: Join, kept: Box, window: Box) -> Box:
 def _draw_line(pen: Pen, join: Join, kept: Box) -> None:
     """The join line; where it is cut it runs the whole page, where it is met only as far as it will be seen."""
     if join.side.lies_over:
-        pen.polyline([join.start, join.end], house.CUT_HERE)
+        pen.polyline([join.start, join.end], styles.CUT_HERE)
         return
     if join.side.upright:
         ends = [Point(join.start.x, kept.y0), Point(join.end.x, kept.y1)]
     else:
         ends = [Point(kept.x0, join.start.y), Point(kept.x1, join.end.y)]
-    pen.polyline(ends, house.MEETS_HERE)
+    pen.polyline(ends, styles.MEETS_HERE)
 
 
 def _draw_words(pen: Pen, join: Join) -> None:
     """What to do with the strip, between the combs; beside the line where the strip is narrow."""
     words = f"cut here, lay over {join.neighbour}" if join.side.lies_over else f"goes under {join.neighbour}"
     strip = join.strip.width if join.side.upright else join.strip.height
-    style = house.STRIP_TEXT
+    style = styles.STRIP_TEXT
     inside = strip < _STRIP_FOR_TEXT
     across = (2.6 if inside else -(strip / 2)) * join.inward
     turn = 90.0 if join.side.upright else 0.0
@@ -294,4 +294,4 @@ def _hatch(pen: Pen, box: Box) -> None:
         if x_to > x_from:
             ends.append((Point(x_from, total - x_from), Point(x_to, total - x_to)))
     if ends:
-        pen.lines(ends, Ink(house.HATCH.grey, house.HATCH.width))
+        pen.lines(ends, Ink(styles.HATCH.grey, styles.HATCH.width))

@@ -8,10 +8,10 @@ from itertools import groupby
 
 import numpy as np
 
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.checklines import CheckLine, sheet_parts
 from tiling.drawing.first_page import about_centre
-from tiling.drawing.flow import Kind, Words, set_columns, set_words
+from tiling.drawing.flow import TextRole, Words, set_columns, set_words
 from tiling.drawing.joins import STEP, Join, Side, combs_of, joins_of, kept_part
 from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
@@ -48,7 +48,7 @@ def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[C
         size.width - max(m.right, _LEAST_MARGIN),
         size.height - max(m.bottom, _LEAST_MARGIN),
     )
-    head = [Words(Kind.TITLE, "Page map"), Words(Kind.SMALL, _summary(plan))]
+    head = [Words(TextRole.TITLE, "Page map"), Words(TextRole.SMALL, _summary(plan))]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
@@ -187,9 +187,9 @@ def _draw_skipped(pen: Pen, spot: Box, name: str) -> None:
 
 def _draw_tile(pen: Pen, spot: Box, tile: Tile) -> None:
     """A tile's outline, its name and page in the middle on white; a tile of an earlier print is drawn lighter."""
-    pen.polyline(rectangle(spot), house.FRAME if tile.page else house.FAINT, closed=True)
+    pen.polyline(rectangle(spot), styles.FRAME if tile.page else styles.FAINT, closed=True)
     style = _label(spot, 0.0 if tile.page else 0.5)
-    name = replace(style, size=style.size * 1.7, face=house.HEADING.face)
+    name = replace(style, size=style.size * 1.7, face=styles.HEADING.face)
     page = replace(style, grey=0.3)
     words = f"page {tile.page}" if tile.page else "as before"
     width = max(text_width(tile.name, name.size, name.face), text_width(words, page.size, page.face)) + 1.0
@@ -222,8 +222,8 @@ def _draw_figures(pen: Pen, box: Box) -> None:
             moved = place @ Affine.shift(0.0, away - comb.middle.y)
             pen.under(moved).lines(comb.teeth, Ink(0.1, 0.15 / scale))
         line_y = box.y0 + 7.0 * scale
-        pen.polyline([Point(x - 14.0 * scale, line_y), Point(x + 14.0 * scale, line_y)], house.HAIR)
-        pen.text(Point(x, box.y0 + 15.5 * scale), words, replace(house.SMALL, anchor=Anchor.MIDDLE))
+        pen.polyline([Point(x - 14.0 * scale, line_y), Point(x + 14.0 * scale, line_y)], styles.HAIR)
+        pen.text(Point(x, box.y0 + 15.5 * scale), words, replace(styles.SMALL, anchor=Anchor.MIDDLE))
 
 
 def _draw_number(pen: Pen, at: Point, number: int, centre: Point) -> None:
@@ -231,7 +231,7 @@ def _draw_number(pen: Pen, at: Point, number: int, centre: Point) -> None:
     arm = 0.9
     ends = [(Point(at.x - arm, at.y), Point(at.x + arm, at.y)), (Point(at.x, at.y - arm), Point(at.x, at.y + arm))]
     pen.lines(ends, Ink(0.1, 0.15))
-    style = Type(1.9, house.HEADING.face, grey=0.1)
+    style = Type(1.9, styles.HEADING.face, grey=0.1)
     width = text_width(str(number), style.size, style.face)
     x = at.x + arm + 0.3 if at.x < centre.x else at.x - arm - 0.3 - width
     pen.fill(rectangle(Box(x - 0.1, at.y - 0.8, x + width + 0.1, at.y + 0.8)), 1.0)
@@ -250,36 +250,40 @@ def _summary(plan: PrintPlan) -> str:
 def _order_words(plan: PrintPlan) -> list[Words]:
     rows = taping_steps(plan)
     words = [
-        Words(Kind.HEADING, "Tape"),
-        Words(Kind.STEP, "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips.", "1"),
-        Words(Kind.STEP, "Rows first, left to right, each page laid over the one before, edge on its full line:", "2"),
+        Words(TextRole.HEADING, "Tape"),
+        Words(
+            TextRole.STEP, "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips.", "1"
+        ),
+        Words(
+            TextRole.STEP, "Rows first, left to right, each page laid over the one before, edge on its full line:", "2"
+        ),
     ]
-    words += [Words(Kind.STEP, " \u2013 ".join(names)) for _, names in rows if len(names) > 1 or len(rows) == 1]
+    words += [Words(TextRole.STEP, " \u2013 ".join(names)) for _, names in rows if len(names) > 1 or len(rows) == 1]
     joined = rows_joined(plan)
     if joined:
         pairs = ", ".join(f"row {low} over row {up}" for up, low in joined)
-        words.append(Words(Kind.STEP, f"Then row to row from the top: {pairs}.", "3"))
+        words.append(Words(TextRole.STEP, f"Then row to row from the top: {pairs}.", "3"))
     words.append(
         Words(
-            Kind.STEP,
+            TextRole.STEP,
             f"Before the tape sticks, look at the combs: their long teeth meet in one line. Where the teeth next to "
             f"them do instead, the page is off by {STEP:g} mm; the second pair means {2 * STEP:g} mm, and so on.",
             "4" if joined else "3",
         )
     )
     parts = parts_in_words(plan)
-    return [*words, *([Words(Kind.STEP, parts, "5" if joined else "4")] if parts else [])]
+    return [*words, *([Words(TextRole.STEP, parts, "5" if joined else "4")] if parts else [])]
 
 
 def check_words(lines: Sequence[CheckLine], how: str = "Measure from cross to cross before you cut:") -> list[Words]:
     """The check lines with their lengths, under a heading; nothing where there are none."""
     if not lines:
         return []
-    words = [Words(Kind.HEADING, "Check the taped sheet"), Words(Kind.BODY, how)]
+    words = [Words(TextRole.HEADING, "Check the taped sheet"), Words(TextRole.BODY, how)]
     for line in lines:
         what = (
             f"{line.start.number} to {line.end.number}: {in_cm(line.length, 2)}, at most {in_mm(line.allowance)} off "
             f"({line.from_tile} to {line.to_tile}, {line.what})"
         )
-        words.append(Words(Kind.STEP, what, "+"))
+        words.append(Words(TextRole.STEP, what, "+"))
     return words

@@ -21,13 +21,13 @@ from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.checklines import crosses_of
 from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.forms import DrawingForms
-from tiling.drawing.job import Job
 from tiling.drawing.page_map import draw_map_page
 from tiling.drawing.pen import PdfPen
+from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import PrintPlan
-from tiling.planning.record import record_bytes
+from tiling.record.plan_record import record_bytes
 from tiling.shapes import Affine, Size
 
 __all__ = ["LARGEST_SIDE", "page_unit", "to_units", "write_pages"]
@@ -50,7 +50,7 @@ def to_units(plan: PrintPlan) -> Affine:
     return Affine(scale, 0.0, 0.0, -scale, 0.0, plan.page_size.height * scale)
 
 
-def write_pages(job: Job, progress: Progress | None = None) -> bytes:
+def write_pages(job: PrintJob, progress: Progress | None = None) -> bytes:
     """The whole file.
 
     Args:
@@ -91,7 +91,7 @@ def write_pages(job: Job, progress: Progress | None = None) -> bytes:
     return stream.getvalue()
 
 
-def _our_marks(job: Job) -> bytes:
+def _our_marks(job: PrintJob) -> bytes:
     """A PDF with every page, without the drawing."""
     plan = job.plan
     unit = page_unit(plan.page_size)

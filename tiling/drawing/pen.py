@@ -168,7 +168,7 @@ class PdfPen:
 
 
 @dataclass(frozen=True, slots=True)
-class Call:
+class PenCall:
     """One call of a recording pen, in mm on the page: what was called, the points after all moves, text and style."""
 
     kind: str
@@ -182,7 +182,7 @@ class Call:
 class RecordingPen:
     """Keeps the calls, for tests."""
 
-    calls: list[Call] = field(default_factory=list)
+    calls: list[PenCall] = field(default_factory=list)
     move: Affine = field(default_factory=Affine)
 
     def _moved(self, points: Sequence[Point]) -> tuple[Point, ...]:
@@ -190,25 +190,25 @@ class RecordingPen:
 
     def polyline(self, points: Sequence[Point], ink: Ink, *, closed: bool = False) -> None:
         """See `Pen`."""
-        self.calls.append(Call("polyline", self._moved(points), ink, closed=closed))
+        self.calls.append(PenCall("polyline", self._moved(points), ink, closed=closed))
 
     def lines(self, ends: Sequence[tuple[Point, Point]], ink: Ink) -> None:
         """See `Pen`; every line is a call of its own."""
-        self.calls.extend(Call("line", self._moved(pair), ink) for pair in ends)
+        self.calls.extend(PenCall("line", self._moved(pair), ink) for pair in ends)
 
     def fill(self, points: Sequence[Point], grey: float) -> None:
         """See `Pen`."""
-        self.calls.append(Call("fill", self._moved(points), Ink(grey), closed=True))
+        self.calls.append(PenCall("fill", self._moved(points), Ink(grey), closed=True))
 
     def text(self, at: Point, text: str, style: Type) -> None:
         """See `Pen`."""
-        self.calls.append(Call("text", self._moved([at]), style, text))
+        self.calls.append(PenCall("text", self._moved([at]), style, text))
 
     def target(self, target: Target, corner: Point) -> None:
         """See `Pen`; the points are the test square's corners."""
         square = target.square
         box = Box(square.x, square.y, square.right, square.bottom).moved(corner.x, corner.y)
-        self.calls.append(Call("target", self._moved(rectangle(box)), closed=True))
+        self.calls.append(PenCall("target", self._moved(rectangle(box)), closed=True))
 
     def under(self, move: Affine) -> RecordingPen:
         """See `Pen`; calls go to the same list."""

@@ -15,8 +15,9 @@ from reportlab.pdfgen.canvas import Canvas
 from tiling.content.interpret import MARK_TAG
 from tiling.drawing.lettering import Face, fits_winansi, wide_font
 from tiling.lengths import MM_PER_POINT
-from tiling.pattern import Colour, Label, Line, Pattern, Picture, Stroke, Style
+from tiling.pattern import Label, Line, Pattern, Picture
 from tiling.shapes import Affine, Box, Op, Path, Point
+from tiling.style import Colour, Stroke, Style
 
 __all__ = ["font_of", "full_sheet"]
 

@@ -15,11 +15,11 @@ from tiling.planning.placing import moves_by_mark
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box
 
-__all__ = ["Cut", "Source", "cuts_of", "sources_of"]
+__all__ = ["SheetSource", "SourcePart", "cuts_of", "sources_of"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Source:
+class SheetSource:
     """One page's content; `to_layout` takes its sheet's mm to the layout.
 
     The artwork's item with mark n draws the pattern's mark `first_mark + n`; `marks` are all the numbers it may draw.
@@ -34,26 +34,26 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Cut:
+class SourcePart:
     """What of a source is drawn, and where its sheet lies on the layout; `only` are its artwork's own mark numbers."""
 
-    source: Source
+    source: SheetSource
     to_layout: Affine
     only: frozenset[int] | None = None
 
 
-def sources_of(pattern: Pattern) -> tuple[Source, ...]:
+def sources_of(pattern: Pattern) -> tuple[SheetSource, ...]:
     """The contents to print, in drawing order.
 
     Sheets that carry their source's content are printed from it; all other marks from a sheet written for them.
     """
-    sources: list[Source] = []
+    sources: list[SheetSource] = []
     starts = [sheet.first_mark for sheet in pattern.sheets]
     written = False
     for index, sheet in enumerate(pattern.sheets):
         if sheet.artwork is not None:
             marks = range(sheet.first_mark, sheet.first_mark + len(sheet.artwork.items))
-            sources.append(Source(sheet.artwork, sheet.to_layout, marks, sheet.first_mark))
+            sources.append(SheetSource(sheet.artwork, sheet.to_layout, marks, sheet.first_mark))
             continue
         if not any(other.artwork is not None for other in pattern.sheets):
             if not written:
@@ -66,17 +66,19 @@ def sources_of(pattern: Pattern) -> tuple[Source, ...]:
     return tuple(sources) or (_written(pattern, range(len(pattern.marks))),)
 
 
-def _written(pattern: Pattern, marks: range) -> Source:
+def _written(pattern: Pattern, marks: range) -> SheetSource:
     """A sheet that holds the marks whole, also where they go beyond the drawing's own."""
     reach = Box.around(pattern.marks[number].reach() for number in marks)
     sheet = Box(0.0, 0.0, pattern.size.width, pattern.size.height)
     box = sheet.union(reach) if reach is not None else sheet
     data = full_sheet(pattern, marks, box)
     artwork = Artwork.from_page(PdfReader(BytesIO(data)).pages[0], numbering=Numbering.TAGS)
-    return Source(artwork, Affine.shift(box.x0, box.y0), marks, written=data)
+    return SheetSource(artwork, Affine.shift(box.x0, box.y0), marks, written=data)
 
 
-def cuts_of(sources: tuple[Source, ...], pattern: Pattern, placements: Sequence[Placement]) -> tuple[Cut, ...]:
+def cuts_of(
+    sources: tuple[SheetSource, ...], pattern: Pattern, placements: Sequence[Placement]
+) -> tuple[SourcePart, ...]:
     """The sources as they lie on the layout: whole, or in parts where pieces were placed.
 
     Args:
@@ -86,16 +88,16 @@ def cuts_of(sources: tuple[Source, ...], pattern: Pattern, placements: Sequence[
     """
     moves = moves_by_mark(pattern, placements)
     if not moves:
-        return tuple(Cut(source, source.to_layout) for source in sources)
-    cuts: list[Cut] = []
+        return tuple(SourcePart(source, source.to_layout) for source in sources)
+    cuts: list[SourcePart] = []
     for source in sources:
         groups: dict[Affine, set[int]] = {}
         for number in source.marks:
             groups.setdefault(moves.get(number, Affine()), set()).add(number - source.first_mark)
-        cuts += [Cut(source, move @ source.to_layout, frozenset(items)) for move, items in groups.items()]
+        cuts += [SourcePart(source, move @ source.to_layout, frozenset(items)) for move, items in groups.items()]
     return tuple(cuts)
 
 
-def window_on_sheet(cut: Cut, window: Box) -> Box:
+def window_on_sheet(cut: SourcePart, window: Box) -> Box:
     """The window of the layout, as the upright box around it on the source's sheet."""
     return cut.to_layout.inverse().box(window)

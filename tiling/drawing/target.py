@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from calibrate.ink import Anchor, Circle, Label, Rect, Stroke
+from calibrate.ink import Circle, InkLine, InkText, Rect, TextEnd
 from tiling.lengths import MM_PER_POINT
 from tiling.shapes import Point
 
@@ -51,7 +51,7 @@ def _paint(canvas: Canvas, shape: Shape) -> None:
         case Rect():
             canvas.setFillGray(shape.ink.value)
             canvas.rect(shape.x, -shape.y - shape.height, shape.width, shape.height, stroke=0, fill=1)
-        case Stroke():
+        case InkLine():
             _pen(canvas, shape)
             path = canvas.beginPath()
             first, *rest = shape.points
@@ -64,26 +64,26 @@ def _paint(canvas: Canvas, shape: Shape) -> None:
         case Circle():
             _pen(canvas, shape)
             canvas.circle(shape.x, -shape.y, shape.radius, stroke=1, fill=0)
-        case Label():
+        case InkText():
             _write(canvas, shape)
 
 
-def _pen(canvas: Canvas, shape: Stroke | Circle) -> None:
+def _pen(canvas: Canvas, shape: InkLine | Circle) -> None:
     canvas.setStrokeGray(shape.ink.value)
     canvas.setLineWidth(shape.width)
     canvas.setDash(list(shape.dashes), 0)
 
 
-def _write(canvas: Canvas, label: Label) -> None:
+def _write(canvas: Canvas, label: InkText) -> None:
     canvas.saveState()
     canvas.setFillGray(label.ink.value)
     canvas.translate(label.x, -label.y)
     canvas.rotate(-label.turn)
     canvas.setFont(LABEL_FONT, label.height)
     draw = {
-        Anchor.START: canvas.drawString,
-        Anchor.MIDDLE: canvas.drawCentredString,
-        Anchor.END: canvas.drawRightString,
+        TextEnd.START: canvas.drawString,
+        TextEnd.MIDDLE: canvas.drawCentredString,
+        TextEnd.END: canvas.drawRightString,
     }[label.anchor]
     draw(0, 0, label.text)
     canvas.restoreState()

@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from calibrate.target import SQUARE
 from tiling.drawing.catalogue import viewer_preferences
 from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
-from tiling.drawing.flow import Kind, Words, set_words
+from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
 from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed, UsageWrong
@@ -118,23 +118,23 @@ def _set_fitting(pen: PdfPen, words: list[Words], box: Box) -> None:
 
 def _words(page: Size, paper: str, correction: Correction) -> list[Words]:
     return [
-        Words(Kind.TITLE, "Test page"),
-        Words(Kind.SMALL, f"For {paper_title(paper)} paper, {in_mm(page.width)} x {in_mm(page.height)}."),
-        Words(Kind.BODY, correction_in_words(correction)),
-        Words(Kind.STEP, 'Print at "actual size" or "100 %", never "fit" or "shrink". Let the ink dry.', "1"),
-        Words(Kind.STEP, "Lay it flat on a table of another tone. A card in its outline measures best: an expired, "
+        Words(TextRole.TITLE, "Test page"),
+        Words(TextRole.SMALL, f"For {paper_title(paper)} paper, {in_mm(page.width)} x {in_mm(page.height)}."),
+        Words(TextRole.BODY, correction_in_words(correction)),
+        Words(TextRole.STEP, 'Print at "actual size" or "100 %", never "fit" or "shrink". Let the ink dry.', "1"),
+        Words(TextRole.STEP, "Lay it flat on a table of another tone. A card in its outline measures best: an expired, "
               "loyalty or library card, blank side up. Or a round coin in the circle, or nothing at all.", "2"),
-        Words(Kind.STEP, "Photograph it from straight above, so near that it fills the picture, with all four edges "
-              "in view and no shine on it.", "3"),
-        Words(Kind.STEP, "pageseam check PHOTO, with --reference card or --reference coin:NAME for what lies there; "
-              "--printer NAME keeps the result for the next print.", "4"),
-        Words(Kind.STEP, "No camera? Lay a ruler on the square and give what it shows, across and down, such as: "
+        Words(TextRole.STEP, "Photograph it from straight above, so near that it fills the picture, with all four "
+              "edges in view and no shine on it.", "3"),
+        Words(TextRole.STEP, "pageseam check PHOTO, with --reference card or --reference coin:NAME for what lies "
+              "there; --printer NAME keeps the result for the next print.", "4"),
+        Words(TextRole.STEP, "No camera? Lay a ruler on the square and give what it shows, across and down, such as: "
               "pageseam check --measured 97.5mm 98mm", "5"),
     ]  # fmt: skip
 
 
 def _cautions() -> list[Words]:
     return [
-        Words(Kind.SMALL, "Never photograph a bank card face up: the picture shows its number. The ticks at the edges "
-              "show where the printer leaves off; the first one to be seen is the border in millimetres."),
+        Words(TextRole.SMALL, "Never photograph a bank card face up: the picture shows its number. The ticks at the "
+              "edges show where the printer leaves off; the first one to be seen is the border in millimetres."),
     ]  # fmt: skip

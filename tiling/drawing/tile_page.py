@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.drawing import house
+from tiling.drawing import styles
 from tiling.drawing.joins import Side, draw_joins, joins_of, kept_part
 from tiling.drawing.lettering import shortened, text_width
 from tiling.drawing.pen import Anchor, Ink, Pen, Type
@@ -87,11 +87,11 @@ def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Box | None:
 
 def _draw_block(pen: Pen, plan: PrintPlan, tile: Tile, width: float) -> None:
     """The name, large; title and page beside it. The block's own corner is the origin."""
-    pen.text(Point(0.0, 8.2), tile.name, house.NAME)
-    x = text_width(tile.name, house.NAME.size, house.NAME.face) + 3.0
-    title = shortened(plan.title, house.SMALL.size, width - x, house.SMALL.face)
-    pen.text(Point(x, 4.2), title, house.SMALL)
-    pen.text(Point(x, 8.2), f"page {tile.page} of {pages_in_all(plan)}", house.SMALL)
+    pen.text(Point(0.0, 8.2), tile.name, styles.NAME)
+    x = text_width(tile.name, styles.NAME.size, styles.NAME.face) + 3.0
+    title = shortened(plan.title, styles.SMALL.size, width - x, styles.SMALL.face)
+    pen.text(Point(x, 4.2), title, styles.SMALL)
+    pen.text(Point(x, 8.2), f"page {tile.page} of {pages_in_all(plan)}", styles.SMALL)
 
 
 def draw_rule(pen: Pen) -> None:
@@ -103,7 +103,7 @@ def draw_rule(pen: Pen) -> None:
     quarter = MM_PER_INCH / 4
     ticks += [(Point(quarter * n, 0.0), Point(quarter * n, _inch_tick(n))) for n in range(9)]
     pen.lines([(Point(0.0, 0.0), Point(inches, 0.0)), *ticks], ink)
-    style = replace(house.NOTE, grey=0.2)
+    style = replace(styles.NOTE, grey=0.2)
     pen.text(Point(51.8, -1.2), "50 mm", style)
     pen.text(Point(52.4, 2.9), "2 in", style)
 
@@ -120,7 +120,7 @@ def draw_cross(pen: Pen, cross: Cross) -> None:
     ink = Ink(0.2, 0.15)
     pen.lines([(Point(x - _ARM, y), Point(x + _ARM, y)), (Point(x, y - _ARM), Point(x, y + _ARM))], ink)
     pen.polyline(_octagon(cross.at, _RING), ink, closed=True)
-    pen.text(Point(x + 1.6, y - 1.9), str(cross.number), Type(2.8, house.HEADING.face, Anchor.START, 0.25))
+    pen.text(Point(x + 1.6, y - 1.9), str(cross.number), Type(2.8, styles.HEADING.face, Anchor.START, 0.25))
 
 
 def _octagon(middle: Point, radius: float) -> list[Point]:

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
-from tiling.planning.fewest import Axis
+from tiling.planning.fewest import GridAxis
 from tiling.planning.layout import find_pieces, placed
 from tiling.planning.packing import PackItem, PackOptions, PackProgress, least_height, pack, packable
 from tiling.planning.plan import Orientation, Placement, PrintPlan
@@ -131,7 +131,7 @@ class _Strip:
     height: float
     down: bool
     tiles: int
-    along: Axis
+    along: GridAxis
 
     def promise(self, load: _Load) -> float:
         """How many tiles it should fill; the last ones across it are often not all needed."""
@@ -264,5 +264,5 @@ def _strips(items: Sequence[PackItem], options: PlanOptions, load: _Load) -> lis
             most = max(floor((load.area / 0.7 / longest) / (side - overlap)) + 2, first)
             for tiles in range(first, min(most, first + 12) + 1):
                 height = tiles * (side - overlap) + overlap - _PLAY
-                strips.setdefault((height, down), _Strip(height, down, tiles, Axis(floor(other), overlap)))
+                strips.setdefault((height, down), _Strip(height, down, tiles, GridAxis(floor(other), overlap)))
     return list(strips.values())

@@ -23,10 +23,10 @@ from tiling.shapes import Affine, Box, Point
 
 __all__ = [
     "Cell",
+    "ChangeReason",
     "Choice",
     "PieceChange",
-    "Reason",
-    "Sheet",
+    "TapedSheet",
     "by_piece",
     "changed_tiles",
     "choose_shifts",
@@ -53,7 +53,7 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class TapedSheet:
     """What lies taped on the table: the grid, going on for ever, and those of its tiles that were printed."""
 
     grid: Grid
@@ -61,7 +61,7 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True)
-class Reason:
+class ChangeReason:
     """Why a tile changes: which piece, and the largest movement in mm (inf: a line appeared or went)."""
 
     piece: str
@@ -93,7 +93,7 @@ class Choice:
     """The best combination: each piece's shift, and each changed tile with its reasons."""
 
     shifts: Mapping[str, Point]
-    tiles: Mapping[Cell, tuple[Reason, ...]] = field(default_factory=dict)
+    tiles: Mapping[Cell, tuple[ChangeReason, ...]] = field(default_factory=dict)
 
 
 def tiles_at(points: NDArray[np.float64], grid: Grid) -> dict[Cell, NDArray[np.bool_]]:
@@ -123,7 +123,7 @@ def tiles_at(points: NDArray[np.float64], grid: Grid) -> dict[Cell, NDArray[np.b
     return found
 
 
-def changed_tiles(points: NDArray[np.float64], sheet: Sheet) -> dict[Cell, float]:
+def changed_tiles(points: NDArray[np.float64], sheet: TapedSheet) -> dict[Cell, float]:
     """The tiles to print for differences at `points` (n, 3), with the largest third value in each.
 
     Every printed tile that shows one of them is to be printed again. A place without a printed tile gets one only for
@@ -159,14 +159,16 @@ def _outline(traces: Sequence[Trace]) -> BaseGeometry | None:
     return hull
 
 
-def _option(old: Sequence[Trace], new: Sequence[Trace], shift: Point, sheet: Sheet, slack: float) -> Option:
+def _option(old: Sequence[Trace], new: Sequence[Trace], shift: Point, sheet: TapedSheet, slack: float) -> Option:
     there = [trace.moved(Affine.shift(shift.x, shift.y)) for trace in new] if shift.norm else list(new)
     tiles = changed_tiles(difference(old, there, slack), sheet)
     # Loose marks lie under everything, unless `kept_clear` says which don't.
     return Option(shift, tiles, _outline(there) if there and there[0].piece else None)
 
 
-def piece_change(piece: str, old: Sequence[Trace], new: Sequence[Trace], sheet: Sheet, slack: float) -> PieceChange:
+def piece_change(
+    piece: str, old: Sequence[Trace], new: Sequence[Trace], sheet: TapedSheet, slack: float
+) -> PieceChange:
     """Compare a piece with its printed form at every shift that leaves some of its lines in place.
 
     Args:
@@ -211,7 +213,7 @@ def _box(outline: BaseGeometry) -> Box:
     return Box(*outline.bounds)
 
 
-def _with_rooms(change: PieceChange, others: Sequence[PieceChange], sheet: Sheet, slack: float) -> PieceChange:
+def _with_rooms(change: PieceChange, others: Sequence[PieceChange], sheet: TapedSheet, slack: float) -> PieceChange:
     """The piece with free places on the sheet and at its right and lower edge as further options."""
     first = change.options[0]
     if first.outline is None or not change.piece:
@@ -294,7 +296,7 @@ def _lying_under(change: PieceChange) -> PieceChange:
     return replace(change, options=tuple(replace(option, outline=None) for option in change.options))
 
 
-def choose_shifts(changes: Sequence[PieceChange], sheet: Sheet, slack: float) -> Choice:
+def choose_shifts(changes: Sequence[PieceChange], sheet: TapedSheet, slack: float) -> Choice:
     """The shifts that need the fewest pages, no piece running into another or onto loose marks it lay beside.
 
     A piece that finds no room where it was is offered free places, on new tiles if need be.
@@ -314,10 +316,10 @@ def choose_shifts(changes: Sequence[PieceChange], sheet: Sheet, slack: float) ->
         )
     # Two pieces drawn over each other in the new drawing itself: nothing to be chosen, print them as they are.
     found = found or [change.options[0] for change in changes]
-    reasons: dict[Cell, list[Reason]] = {}
+    reasons: dict[Cell, list[ChangeReason]] = {}
     for change, option in zip(changes, found, strict=True):
         for cell, movement in option.tiles.items():
-            reasons.setdefault(cell, []).append(Reason(change.piece, movement))
+            reasons.setdefault(cell, []).append(ChangeReason(change.piece, movement))
     return Choice(
         {change.piece: option.shift for change, option in zip(changes, found, strict=True)},
         {cell: tuple(reasons[cell]) for cell in sorted(reasons)},

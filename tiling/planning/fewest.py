@@ -25,14 +25,14 @@ from numpy.typing import NDArray
 from tiling.planning.cover import Demand, bare_corners, fewest_more, swept, tidied
 from tiling.planning.occupancy import Raster
 
-__all__ = ["Axis", "Layout", "best_layout", "fewest_tiles", "layout_at"]
+__all__ = ["GridAxis", "Layout", "best_layout", "fewest_tiles", "layout_at"]
 
 Cells = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
-class Axis:
+class GridAxis:
     """The grid along x or y, whole mm: size of a window, and how much neighbours share."""
 
     window: int
@@ -84,10 +84,10 @@ class _Run:
     start: int
     shifts: int
     tiles: int
-    axis: Axis
+    axis: GridAxis
 
     @classmethod
-    def over(cls, extent: int, axis: Axis) -> _Run:
+    def over(cls, extent: int, axis: GridAxis) -> _Run:
         """All positions that matter for ink of that extent.
 
         Ink that fits one window takes one, with the ink in its middle: a second could only add tiles.
@@ -98,7 +98,7 @@ class _Run:
         return cls(start, axis.step, -(-(extent - start) // axis.step), axis)
 
     @classmethod
-    def fixed(cls, extent: int, axis: Axis, corner: int) -> _Run:
+    def fixed(cls, extent: int, axis: GridAxis, corner: int) -> _Run:
         """The positions of the one grid that has a window at cell `corner`."""
         start = corner + (-axis.overlap - corner) // axis.step * axis.step
         return cls(start, 1, -(-(extent - start) // axis.step), axis)
@@ -132,7 +132,7 @@ class _Runs:
         return np.asarray(by_shift[shifts[:, 0], shifts[:, 1]])
 
 
-def best_layout(raster: Raster, across: Axis, down: Axis) -> Layout:
+def best_layout(raster: Raster, across: GridAxis, down: GridAxis) -> Layout:
     """The best of all shifts of the grid in 1 mm steps: fewest tiles, bare corners, joins cut, then most room.
 
     Among shifts equal in all three the first one in reading order is taken. The raster must not be empty.
@@ -143,14 +143,14 @@ def best_layout(raster: Raster, across: Axis, down: Axis) -> Layout:
     return _preferred(raster, runs, maps, _fewest(maps, runs))
 
 
-def fewest_tiles(raster: Raster, across: Axis, down: Axis) -> int:
+def fewest_tiles(raster: Raster, across: GridAxis, down: GridAxis) -> int:
     """How many tiles `best_layout` prints, for less than half its work."""
     raster = raster.trimmed()
     runs = _all_runs(raster, across, down)
     return int(_fewest(_maps(raster.cells, runs), runs).printed[0].sum())
 
 
-def layout_at(raster: Raster, across: Axis, down: Axis, corner: tuple[int, int]) -> Layout:
+def layout_at(raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> Layout:
     """The layout of the grid with a window at `corner`, whole mm (x, y)."""
     raster = raster.trimmed()
     height, width = raster.cells.shape
@@ -160,7 +160,7 @@ def layout_at(raster: Raster, across: Axis, down: Axis, corner: tuple[int, int])
     return _preferred(raster, runs, maps, _fewest(maps, runs))
 
 
-def _all_runs(raster: Raster, across: Axis, down: Axis) -> _Runs:
+def _all_runs(raster: Raster, across: GridAxis, down: GridAxis) -> _Runs:
     height, width = raster.cells.shape
     return _Runs(_Run.over(height, down), _Run.over(width, across))
 

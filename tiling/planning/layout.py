@@ -20,7 +20,7 @@ from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box, Size
 
-__all__ = ["LaidPiece", "find_pieces", "moves_of", "placed"]
+__all__ = ["LayoutPiece", "find_pieces", "moves_of", "placed"]
 
 TOUCH = 0.2
 """mm; ends of lines that meet this closely belong together."""
@@ -36,7 +36,7 @@ MOST_CORNERS = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LaidPiece:
+class LayoutPiece:
     """Something that moves as one.
 
     Attributes:
@@ -54,7 +54,7 @@ class LaidPiece:
     body: BaseGeometry
 
 
-def find_pieces(pattern: Pattern) -> tuple[LaidPiece, ...]:
+def find_pieces(pattern: Pattern) -> tuple[LayoutPiece, ...]:
     """The pieces, in the drawing's order where roles name them, else from the top left; then the loose groups.
 
     A drawing of more than `MOST_MARKS` marks without roles is left as one loose group: it is no sheet of outlines.
@@ -194,12 +194,12 @@ def _filled(shape: BaseGeometry) -> BaseGeometry:
 
 def _piece(
     ident: str, title: str, group: Iterable[int], marks: Sequence[Mark], shapes: Sequence[BaseGeometry]
-) -> LaidPiece:
+) -> LayoutPiece:
     indices = tuple(sorted(group))
     if len(indices) > MOST_MARKS:
         around = Box.around(marks[index].reach() for index in indices) or Box(0.0, 0.0, 1.0, 1.0)
         outline = shapely.box(around.x0, around.y0, around.x1, around.y1)
-        return LaidPiece(ident, title, indices, outline, shapely.Polygon())
+        return LayoutPiece(ident, title, indices, outline, shapely.Polygon())
     body = _body([shapes[index] for index in indices])
     beyond: list[Any] = [body]
     for index in indices:
@@ -216,4 +216,4 @@ def _piece(
         whole = shapely.unary_union([whole, closed])
         reach *= 2
     outline = _filled(whole if whole.geom_type == "Polygon" else whole.convex_hull)
-    return LaidPiece(ident, title, indices, outline, body)
+    return LayoutPiece(ident, title, indices, outline, body)

@@ -22,10 +22,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tiling.failures import InputUnfit
-from tiling.pattern import Label, Line, Mark, Pattern, Stroke, Style
+from tiling.pattern import Label, Line, Mark, Pattern
 from tiling.planning.cells import fill_cells, stroke_cells
 from tiling.planning.chords import Thin, chords_of, outlines_of
 from tiling.shapes import Box, Op, Path
+from tiling.style import Stroke, Style
 
 __all__ = ["LARGEST_RASTER", "TOLERANCE", "Raster", "occupancy", "raster_of"]
 

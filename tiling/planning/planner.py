@@ -11,7 +11,7 @@ import numpy as np
 
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
-from tiling.planning.fewest import Axis, Layout, best_layout, fewest_tiles, layout_at
+from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, layout_at
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import COMMON, LONGEST_ROLL, takes_first_page
 from tiling.planning.plan import (
@@ -107,8 +107,8 @@ class _Turned:
     orientation: Orientation
     page: Size
     correction: Correction
-    across: Axis
-    down: Axis
+    across: GridAxis
+    down: GridAxis
 
 
 def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None) -> PrintPlan:
@@ -209,7 +209,7 @@ def _turned(options: PlanOptions, orientation: Orientation, ink: Raster) -> _Tur
             f"{window.width:g} x {window.height:g} mm; with an overlap of {overlap} mm on both sides less than "
             f"{MIN_CORE} mm of it would be new. Use larger paper, smaller margins or less overlap."
         )
-    across, down = Axis(int(window.width), overlap), Axis(int(window.height), overlap)
+    across, down = GridAxis(int(window.width), overlap), GridAxis(int(window.height), overlap)
     return _Turned(orientation, page, correction, across, down)
 
 

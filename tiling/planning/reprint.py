@@ -17,9 +17,9 @@ from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
 from tiling.planning.changes import (
     Cell,
+    ChangeReason,
     Choice,
-    Reason,
-    Sheet,
+    TapedSheet,
     by_piece,
     changed_tiles,
     choose_shifts,
@@ -29,9 +29,8 @@ from tiling.planning.changes import (
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
 from tiling.planning.plan import Correction, Placement, PrintPlan, Tile, tile_name
-from tiling.planning.record import PrintedRecord
-from tiling.planning.recorded import MarkKind, RecordedMark, recorded
-from tiling.planning.share import marked
+from tiling.planning.printed import MarkKind, PrintedRecord, RecordedMark, recorded
+from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference
 from tiling.shapes import Affine, Path, Point
 
@@ -79,7 +78,7 @@ class Reprint:
     keep: tuple[str, ...] = ()
     lesser: tuple[str, ...] = ()
     shifts: Mapping[str, Point] = field(default_factory=dict)
-    why: Mapping[str, tuple[Reason, ...]] = field(default_factory=dict)
+    why: Mapping[str, tuple[ChangeReason, ...]] = field(default_factory=dict)
     every_page_because: str = ""
     laid: Pattern | None = None
 
@@ -104,15 +103,15 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
     before = [mark for mark in record.marks if mark.look != _UNSEEN]
     as_printed = _laid(pattern, record.plan, record.plan.placements)
     after = [mark for mark in recorded(as_printed.marks) if mark.look != _UNSEEN]
-    sheet = Sheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
+    sheet = TapedSheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
     choice = _choice(before, after, sheet, options.slack)
     placements = _shifted(record.plan.placements, choice.shifts, pattern)
     final = _laid(pattern, record.plan, placements)
     _check_kinship(before, final, record.plan.title)
     lesser = _lesser(before, recorded(final.marks), sheet, options.slack)
-    cells: dict[Cell, tuple[Reason, ...]] = dict(choice.tiles)
+    cells: dict[Cell, tuple[ChangeReason, ...]] = dict(choice.tiles)
     if options.depth is Depth.ALL:
-        cells |= {cell: (Reason("", 0.0),) for cell in lesser if cell not in cells}
+        cells |= {cell: (ChangeReason("", 0.0),) for cell in lesser if cell not in cells}
     because = ""
     correction = record.plan.correction if options.correction is None else options.correction
     if (correction.across, correction.down) != (record.plan.correction.across, record.plan.correction.down):
@@ -130,13 +129,15 @@ class _Extras:
     because: str
 
 
-def _sorted_out(plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[Reason, ...]], extras: _Extras) -> Reprint:
+def _sorted_out(
+    plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[ChangeReason, ...]], extras: _Extras
+) -> Reprint:
     """Put every tile where it belongs: replace, add, remove or keep."""
     ink = occupancy(final)
     old = {Cell(tile.row, tile.column): tile for tile in plan.tiles}
     lists: dict[str, list[str]] = {"replace": [], "add": [], "remove": [], "keep": []}
     tiles: list[Tile] = []
-    why: dict[str, tuple[Reason, ...]] = {}
+    why: dict[str, tuple[ChangeReason, ...]] = {}
     for cell in sorted(old.keys() | cells.keys()):
         window = plan.grid.box(cell.row, cell.column)
         name = old[cell].name if cell in old else tile_name(cell.row, cell.column)
@@ -175,7 +176,7 @@ def _sorted_out(plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[Reas
     )
 
 
-def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet: Sheet, slack: float) -> Choice:
+def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet: TapedSheet, slack: float) -> Choice:
     """The best shifts of the pieces that both drawings name; all else is one group, ''.
 
     So a drawing whose pieces got names after it was printed is compared as a whole.
@@ -236,7 +237,7 @@ def _place(mark: RecordedMark) -> Path:
 
 
 def _lesser(
-    before: Iterable[RecordedMark], after: Iterable[RecordedMark], sheet: Sheet, slack: float
+    before: Iterable[RecordedMark], after: Iterable[RecordedMark], sheet: TapedSheet, slack: float
 ) -> frozenset[Cell]:
     """The tiles on which anything differs, texts and styles included."""
     after = [mark for mark in after if mark.look != _UNSEEN]
@@ -246,7 +247,7 @@ def _lesser(
 def _laid(pattern: Pattern, plan: PrintPlan, placements: Sequence[Placement]) -> Pattern:
     """The drawing as it lies on the sheet, in the pieces' own line patterns where they share paper."""
     laid = placed(pattern, placements)
-    return marked(laid) if plan.shared else laid
+    return with_line_patterns(laid) if plan.shared else laid
 
 
 def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], pattern: Pattern) -> tuple[Placement, ...]:

@@ -16,12 +16,13 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import InputUnfit
-from tiling.pattern import Label, Line, Mark, Pattern, Role, Stroke, Tag
-from tiling.planning.layout import LaidPiece, find_pieces, placed
+from tiling.pattern import Label, Line, Mark, Pattern, Role, Tag
+from tiling.planning.layout import LayoutPiece, find_pieces, placed
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box, Point
+from tiling.style import Stroke
 
-__all__ = ["LIKENESS", "SharedPair", "Sharing", "marked", "share"]
+__all__ = ["LIKENESS", "SharedPair", "Sharing", "share", "with_line_patterns"]
 
 LIKENESS = 0.7
 """Common area over joint area from which two pieces are alike enough to share paper."""
@@ -63,7 +64,7 @@ class Sharing:
     source: Pattern
     pattern: Pattern
     placements: tuple[Placement, ...]
-    groups: tuple[LaidPiece, ...]
+    groups: tuple[LayoutPiece, ...]
     pairs: tuple[SharedPair, ...]
 
     def composed(self, moves: Sequence[Placement]) -> list[Placement]:
@@ -74,7 +75,7 @@ class Sharing:
 
     def laid(self, placements: Sequence[Placement]) -> Pattern:
         """The source laid by placements of all its pieces, in the shared line patterns."""
-        return marked(placed(self.source, placements))
+        return with_line_patterns(placed(self.source, placements))
 
 
 def share(pattern: Pattern, likeness: float = LIKENESS) -> Sharing:
@@ -108,10 +109,10 @@ def share(pattern: Pattern, likeness: float = LIKENESS) -> Sharing:
         for piece in pieces
         if piece.ident not in hosts
     )
-    return Sharing(pattern, marked(placed(pattern, placements)), placements, groups, tuple(pairs))
+    return Sharing(pattern, with_line_patterns(placed(pattern, placements)), placements, groups, tuple(pairs))
 
 
-def marked(pattern: Pattern) -> Pattern:
+def with_line_patterns(pattern: Pattern) -> Pattern:
     """The pattern with pieces that lie over one another in line patterns of their own, titled at their lines' ends."""
     bodies = {piece.ident: piece.body for piece in find_pieces(pattern) if piece.body.area > 0}
     titles = {piece.ident: piece.title for piece in pattern.pieces}
@@ -131,7 +132,7 @@ def marked(pattern: Pattern) -> Pattern:
     return pattern.with_marks(marks) if len(marks) > len(pattern.marks) else pattern
 
 
-def _grain(pattern: Pattern, piece: LaidPiece) -> tuple[Point, float] | None:
+def _grain(pattern: Pattern, piece: LayoutPiece) -> tuple[Point, float] | None:
     """Middle and direction (degrees, pointing down the sheet) of a piece's grainline."""
     for index in piece.marks:
         mark = pattern.marks[index]
@@ -199,7 +200,7 @@ def _moved(shape: BaseGeometry, move: Affine) -> BaseGeometry:
     return shapely.transform(shape, move.points)
 
 
-def _merged(host: LaidPiece, over: Sequence[LaidPiece], moves: dict[str, Affine]) -> LaidPiece:
+def _merged(host: LayoutPiece, over: Sequence[LayoutPiece], moves: dict[str, Affine]) -> LayoutPiece:
     """The host with what lies on it, as one thing to lay; the letters of the end titles need a little more room."""
     if not over:
         return host

@@ -12,11 +12,12 @@ from tiling.content import Artwork, Item, LayerChoice
 from tiling.content.layers import LayerEntry, layer_entries
 from tiling.content.scene import DAMAGED
 from tiling.failures import InputUnfit
-from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Style, Tag
+from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag
 from tiling.reading.options import LONGEST_TITLE
 from tiling.reading.pdf_findings import document_findings, page_findings
 from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet, reopened
 from tiling.shapes import Affine, Box, Path
+from tiling.style import Style
 
 __all__ = ["choose_layers", "choose_pages", "marks_of", "read_pdf"]
 

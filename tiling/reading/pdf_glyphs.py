@@ -14,8 +14,9 @@ from typing import Any
 import pypdfium2
 import pypdfium2.raw as pdfium
 
-from tiling.pattern import Finding, FindingKind, Label, Line, Mark, Pattern, Picture, Style
+from tiling.pattern import Finding, FindingKind, Label, Line, Mark, Pattern, Picture
 from tiling.shapes import Affine, Path, PathBuilder, Point, Size
+from tiling.style import Style
 
 __all__ = ["as_drawing", "with_outlined_words"]
 

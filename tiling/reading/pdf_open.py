@@ -43,7 +43,7 @@ class OpenedPdf:
     repair: str = ""
 
 
-class _Ear(logging.Handler):
+class _WarningCounter(logging.Handler):
     """Hears whether the library complained."""
 
     def __init__(self) -> None:
@@ -55,10 +55,10 @@ class _Ear(logging.Handler):
 
 
 @contextmanager
-def quiet() -> Iterator[_Ear]:
+def quiet() -> Iterator[_WarningCounter]:
     """Keep the library's own warnings about malformed files to itself; what matters becomes a finding."""
     log = logging.getLogger("pypdf")
-    ear, before = _Ear(), log.propagate
+    ear, before = _WarningCounter(), log.propagate
     log.addHandler(ear)
     log.propagate = False
     try:

@@ -11,7 +11,7 @@ from tiling.reading.svg_clips import Clip, clip_from, common_clip
 from tiling.reading.svg_file import DEEPEST, SvgFile, on_sheet
 from tiling.reading.svg_guard import local_name, where_of
 from tiling.reading.svg_paint import reference
-from tiling.reading.svg_scene import Scene
+from tiling.reading.svg_scene import SvgScene
 from tiling.reading.svg_shapes import SHAPES
 from tiling.reading.svg_units import ElementFault, number
 from tiling.shapes import Affine, Path
@@ -19,7 +19,7 @@ from tiling.shapes import Affine, Path
 __all__ = ["clipped"]
 
 
-def clipped(file: SvgFile, element: etree._Element, text: str, scene: Scene) -> Scene | None:
+def clipped(file: SvgFile, element: etree._Element, text: str, scene: SvgScene) -> SvgScene | None:
     """The element's scene with its ``clip-path`` applied; None when nothing of it can be seen.
 
     Raises:
@@ -44,7 +44,7 @@ def clipped(file: SvgFile, element: etree._Element, text: str, scene: Scene) -> 
     return None if clip.is_empty else replace(scene, clip=clip)
 
 
-def _region(file: SvgFile, target: etree._Element, scene: Scene) -> Clip:
+def _region(file: SvgFile, target: etree._Element, scene: SvgScene) -> Clip:
     """The region of a clipPath: shapes and copies of shapes in it, and its own clip."""
     if scene.depth > DEEPEST:
         raise ElementFault("its clips are nested without end")
@@ -59,7 +59,7 @@ def _region(file: SvgFile, target: etree._Element, scene: Scene) -> Clip:
     return clip
 
 
-def _part(file: SvgFile, child: etree._Element, own: dict[str, str], base: Scene) -> tuple[Path, bool] | None:
+def _part(file: SvgFile, child: etree._Element, own: dict[str, str], base: SvgScene) -> tuple[Path, bool] | None:
     """One shape of a clip on the sheet, and whether its rule is even-odd."""
     declared = file.cascade.declared(child)
     to_sheet = _moved(file, child, declared, base.to_sheet)

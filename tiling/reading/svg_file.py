@@ -13,7 +13,7 @@ from tiling.reading.findings import FindingLog
 from tiling.reading.svg_cascade import Cascade, Computed
 from tiling.reading.svg_guard import SvgSource, local_name, where_of
 from tiling.reading.svg_path import parse_transform
-from tiling.reading.svg_scene import LayerBook, Scene, find_layers
+from tiling.reading.svg_scene import LayerBook, SvgScene, find_layers
 from tiling.reading.svg_shapes import outline_of
 from tiling.reading.svg_units import ElementFault, Lengths
 from tiling.shapes import Affine, Path
@@ -65,7 +65,7 @@ class SvgFile:
             )
         return move
 
-    def outline(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> Path | None:
+    def outline(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> Path | None:
         """A basic shape's path in user units, None when nothing of it is drawn.
 
         Raises:

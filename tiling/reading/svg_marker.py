@@ -14,7 +14,7 @@ from tiling.reading.svg_clips import clip_from, common_clip
 from tiling.reading.svg_file import SvgFile, on_sheet
 from tiling.reading.svg_guard import local_name, where_of
 from tiling.reading.svg_paint import reference
-from tiling.reading.svg_scene import Scene
+from tiling.reading.svg_scene import SvgScene
 from tiling.reading.svg_size import fit_into, view_box
 from tiling.reading.svg_units import Axis, number
 from tiling.shapes import Affine, Box, Path
@@ -47,8 +47,8 @@ class Vertex:
 
 
 def markers_of(
-    file: SvgFile, path: Path, element: etree._Element, scene: Scene
-) -> Iterator[tuple[etree._Element, Scene]]:
+    file: SvgFile, path: Path, element: etree._Element, scene: SvgScene
+) -> Iterator[tuple[etree._Element, SvgScene]]:
     """Each marker to draw on a line: the marker element, and the scene for its content.
 
     Args:
@@ -82,7 +82,7 @@ def markers_of(
                 yield target, placed
 
 
-def _placed(file: SvgFile, target: etree._Element, scene: Scene, vertex: Vertex, width: float) -> Scene | None:
+def _placed(file: SvgFile, target: etree._Element, scene: SvgScene, vertex: Vertex, width: float) -> SvgScene | None:
     """The scene of a marker's content at one vertex; `width` is the line's stroke width."""
     w = scene.lengths.length(target.get("markerWidth"), Axis.X, 3.0)
     h = scene.lengths.length(target.get("markerHeight"), Axis.Y, 3.0)

@@ -11,13 +11,14 @@ import tinycss2.color3
 import tinycss2.color4
 from lxml import etree
 
-from tiling.pattern import BLACK, Colour, FindingKind, Stroke, Style
+from tiling.pattern import FindingKind
 from tiling.reading.findings import FindingLog
 from tiling.reading.svg_cascade import Cascade, Computed
 from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_units import Axis, Lengths, split_unit
+from tiling.style import BLACK, Colour, Stroke, Style
 
-__all__ = ["Ink", "Painter", "opacity_of", "reference"]
+__all__ = ["Paint", "Painter", "opacity_of", "reference"]
 
 _REFERENCE = re.compile(r"""url\(\s*(["']?)([^"')]*)\1\s*\)\s*(.*)""", re.DOTALL)
 _SHORTEST_DASH = 0.02
@@ -45,7 +46,7 @@ def opacity_of(text: str | None) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Ink:
+class Paint:
     """A colour with its own transparency."""
 
     colour: Colour
@@ -59,18 +60,18 @@ class Painter:
     ids: Mapping[str, etree._Element]
     cascade: Cascade
     log: FindingLog
-    contexts: Mapping[str, Ink | None]
+    contexts: Mapping[str, Paint | None]
 
-    def within(self, fill: Ink | None, stroke: Ink | None) -> Painter:
+    def within(self, fill: Paint | None, stroke: Paint | None) -> Painter:
         """The painter for a marker's content, whose ``context-fill`` and ``context-stroke`` are the line's."""
         return Painter(self.ids, self.cascade, self.log, {"context-fill": fill, "context-stroke": stroke})
 
-    def ink(self, style: Computed, name: str) -> Ink | None:
+    def ink(self, style: Computed, name: str) -> Paint | None:
         """The paint of ``fill`` or ``stroke``, None for none."""
         text = style.get(name, "black" if name == "fill" else "none").strip()
         return self._paint(text, style, opacity_of(style.get(f"{name}-opacity")))
 
-    def _paint(self, text: str, style: Computed, opacity: float) -> Ink | None:
+    def _paint(self, text: str, style: Computed, opacity: float) -> Paint | None:
         if text == "none":
             return None
         if text in {"context-fill", "context-stroke"}:
@@ -81,26 +82,26 @@ class Painter:
         ink = colour_of(text, style)
         if ink is None:
             self.log.add(FindingKind.STYLE_NOT_READ, f"The colour '{text[:40]}' can't be read; black was taken.")
-            ink = Ink(BLACK)
-        return Ink(ink.colour, ink.opacity * opacity)
+            ink = Paint(BLACK)
+        return Paint(ink.colour, ink.opacity * opacity)
 
-    def _server(self, target: str, fallback: str, style: Computed, opacity: float) -> Ink | None:
+    def _server(self, target: str, fallback: str, style: Computed, opacity: float) -> Paint | None:
         server = self.ids.get(target[1:]) if target.startswith("#") else None
         if server is not None and local_name(server) in {"linearGradient", "radialGradient"}:
             self.log.add(
                 FindingKind.GRADIENT_FLATTENED, "A colour gradient is drawn as one even colour between its ends."
             )
             ink = self._mean(server)
-            return Ink(ink.colour, ink.opacity * opacity) if ink else None
+            return Paint(ink.colour, ink.opacity * opacity) if ink else None
         if server is not None and local_name(server) in {"pattern", "hatch"}:
             self.log.add(FindingKind.GRADIENT_FLATTENED, "A fill of repeated shapes is drawn as an even light grey.")
-            return Ink(BLACK, 0.15 * opacity)
+            return Paint(BLACK, 0.15 * opacity)
         if server is None:
             shown = "".join(c for c in target if c.isprintable())[:40]
             self.log.add(FindingKind.REFERENCE_MISSING, f"The paint '{shown}' is not in the file.")
         return self._paint(fallback, style, opacity) if fallback else None
 
-    def _mean(self, gradient: etree._Element) -> Ink | None:
+    def _mean(self, gradient: etree._Element) -> Paint | None:
         """The mean of a gradient's stops; stops may be taken from another gradient."""
         for _ in range(8):
             stops = [stop for stop in gradient if local_name(stop) == "stop"]
@@ -113,10 +114,10 @@ class Painter:
             gradient = other
         return None
 
-    def _stop(self, stop: etree._Element) -> Ink:
+    def _stop(self, stop: etree._Element) -> Paint:
         declared = self.cascade.declared(stop)
-        ink = colour_of(declared.get("stop-color", "black"), declared) or Ink(BLACK)
-        return Ink(ink.colour, ink.opacity * opacity_of(declared.get("stop-opacity")))
+        ink = colour_of(declared.get("stop-color", "black"), declared) or Paint(BLACK)
+        return Paint(ink.colour, ink.opacity * opacity_of(declared.get("stop-opacity")))
 
     def style(self, computed: Computed, lengths: Lengths, scale: float, opacity: float) -> Style:
         """The style of a shape.
@@ -135,7 +136,7 @@ class Painter:
             computed.get("fill-rule", "").strip() == "evenodd",
         )
 
-    def _stroke(self, ink: Ink, computed: Computed, lengths: Lengths, scales: tuple[float, float]) -> Stroke | None:
+    def _stroke(self, ink: Paint, computed: Computed, lengths: Lengths, scales: tuple[float, float]) -> Stroke | None:
         font = float(computed.get("font-size", 16.0))
         width = lengths.length(computed.get("stroke-width"), Axis.DIAGONAL, 1.0, font)
         if width <= 0:
@@ -168,13 +169,13 @@ def _dashes(text: str | None, lengths: Lengths, font: float) -> tuple[float, ...
     return dashes * 2 if len(dashes) % 2 else dashes
 
 
-def _mean_of(inks: list[Ink]) -> Ink:
+def _mean_of(inks: list[Paint]) -> Paint:
     n = len(inks)
     red, green, blue = (sum(getattr(ink.colour, part) for ink in inks) / n for part in ("red", "green", "blue"))
-    return Ink(Colour(red, green, blue), sum(ink.opacity for ink in inks) / n)
+    return Paint(Colour(red, green, blue), sum(ink.opacity for ink in inks) / n)
 
 
-def colour_of(text: str, style: Mapping[str, str]) -> Ink | None:
+def colour_of(text: str, style: Mapping[str, str]) -> Paint | None:
     """A colour by name, #hex or function; None when it is none of these."""
     word = text.strip()
     if word.lower() == "currentcolor":
@@ -187,7 +188,7 @@ def colour_of(text: str, style: Mapping[str, str]) -> Ink | None:
     if parsed is None or parsed == "currentColor":
         return None
     red, green, blue, alpha = (min(1.0, max(0.0, float(v))) if isfinite(v) else 0.0 for v in parsed)
-    return Ink(Colour(red, green, blue), alpha)
+    return Paint(Colour(red, green, blue), alpha)
 
 
 def _modern(word: str) -> tuple[float, float, float, float] | None:

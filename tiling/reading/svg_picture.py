@@ -16,7 +16,7 @@ from PIL import Image
 from tiling.pattern import FindingKind, Picture
 from tiling.reading.svg_file import SvgFile
 from tiling.reading.svg_guard import where_of
-from tiling.reading.svg_scene import Scene
+from tiling.reading.svg_scene import SvgScene
 from tiling.reading.svg_size import fit_into
 from tiling.shapes import Affine, Box
 
@@ -27,7 +27,7 @@ _MOST_PIXELS = 100_000_000
 _DATA = re.compile(r"data:([^,]*),", re.DOTALL)
 
 
-def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: Scene) -> Picture | None:
+def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: SvgScene) -> Picture | None:
     """The picture of an ``<image>`` shown in `port` (user units), or None with a finding that says why."""
     link = file.link(element)
     if not link:

@@ -20,7 +20,7 @@ from tiling.shapes import Affine, Box
 __all__ = [
     "PIECE_CLASS",
     "LayerBook",
-    "Scene",
+    "SvgScene",
     "classes_of",
     "conditions_hold",
     "find_layers",
@@ -39,7 +39,7 @@ _CODED = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
+class SvgScene:
     """The surroundings of an element.
 
     Attributes:
@@ -128,7 +128,7 @@ class LayerBook:
             shown[name] = shown.get(name, False) or element not in self.hidden
         return tuple(Layer(name, on) for name, on in shown.items())
 
-    def entered(self, element: etree._Element, scene: Scene, picked: Collection[str]) -> Scene:
+    def entered(self, element: etree._Element, scene: SvgScene, picked: Collection[str]) -> SvgScene:
         """The scene inside a group: renamed when it is a layer, muted when that isn't drawn."""
         name = self.names.get(element)
         if name is None:
@@ -185,7 +185,7 @@ def conditions_hold(element: etree._Element) -> bool:
     return languages is None or any(word.strip().lower().startswith("en") for word in languages.split(","))
 
 
-def port_of(element: etree._Element, declared: dict[str, str], scene: Scene, sizes: dict[str, str]) -> Box | None:
+def port_of(element: etree._Element, declared: dict[str, str], scene: SvgScene, sizes: dict[str, str]) -> Box | None:
     """Where a nested drawing or picture is shown, in user units; None when it has no area. `sizes` come first."""
 
     def text(name: str) -> str | None:

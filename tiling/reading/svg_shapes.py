@@ -12,11 +12,11 @@ from tiling.reading.svg_pen import PathPen
 from tiling.reading.svg_units import Axis, ElementFault, Lengths, numbers
 from tiling.shapes import Path
 
-__all__ = ["SHAPES", "Outline", "outline_of"]
+__all__ = ["SHAPES", "ShapePath", "outline_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Outline:
+class ShapePath:
     """A shape's path in user units, and what was wrong with its data ('' for nothing)."""
 
     path: Path
@@ -43,7 +43,7 @@ class _Geometry:
 
 def outline_of(
     element: etree._Element, name: str, declared: dict[str, str], lengths: Lengths, font: float, scale: float
-) -> Outline | None:
+) -> ShapePath | None:
     """The shape's outline, None when it is disabled by a size of nought or has nothing drawn.
 
     Args:
@@ -67,11 +67,11 @@ def outline_of(
     return outline if len(outline.path) > 1 or outline.wrong else None
 
 
-def _path(of: _Geometry) -> Outline:
-    return Outline(*parse_path(of.element.get("d") or "", of.scale))
+def _path(of: _Geometry) -> ShapePath:
+    return ShapePath(*parse_path(of.element.get("d") or "", of.scale))
 
 
-def _rect(of: _Geometry) -> Outline | None:
+def _rect(of: _Geometry) -> ShapePath | None:
     x, y = of.side("x", Axis.X), of.side("y", Axis.Y)
     width, height = of.side("width", Axis.X), of.side("height", Axis.Y)
     if width <= 0 or height <= 0:
@@ -85,7 +85,7 @@ def _rect(of: _Geometry) -> Outline | None:
         pen.move(x, y)
         pen.lines([right, y, right, bottom, x, bottom], False)
         pen.close()
-        return Outline(pen.path())
+        return ShapePath(pen.path())
     pen.move(x + rx, y)
     for (straight, rounded), need in (
         (((right - rx, y), (right, y + ry)), width > 2 * rx),
@@ -97,48 +97,48 @@ def _rect(of: _Geometry) -> Outline | None:
             pen.line(*straight)
         pen.arc((rx, ry), 0.0, (False, True), rounded)
     pen.close()
-    return Outline(pen.path())
+    return ShapePath(pen.path())
 
 
-def _circle(of: _Geometry) -> Outline | None:
+def _circle(of: _Geometry) -> ShapePath | None:
     radius = of.side("r", Axis.DIAGONAL)
     return _round(of, radius, radius)
 
 
-def _ellipse(of: _Geometry) -> Outline | None:
+def _ellipse(of: _Geometry) -> ShapePath | None:
     rx, ry = of.side("rx", Axis.X, -1.0), of.side("ry", Axis.Y, -1.0)
     return _round(of, ry if rx < 0 else rx, rx if ry < 0 else ry)
 
 
-def _round(of: _Geometry, rx: float, ry: float) -> Outline | None:
+def _round(of: _Geometry, rx: float, ry: float) -> ShapePath | None:
     if rx <= 0 or ry <= 0:
         return None
     pen = PathPen(of.scale)
     pen.ellipse(of.side("cx", Axis.X), of.side("cy", Axis.Y), rx, ry)
-    return Outline(pen.path())
+    return ShapePath(pen.path())
 
 
-def _line(of: _Geometry) -> Outline:
+def _line(of: _Geometry) -> ShapePath:
     pen = PathPen(of.scale)
     pen.move(of.side("x1", Axis.X), of.side("y1", Axis.Y))
     pen.line(of.side("x2", Axis.X), of.side("y2", Axis.Y))
-    return Outline(pen.path())
+    return ShapePath(pen.path())
 
 
-def _polyline(of: _Geometry, closed: bool = False) -> Outline | None:
+def _polyline(of: _Geometry, closed: bool = False) -> ShapePath | None:
     values = numbers(of.element.get("points") or "")
     wrong = "has an odd number of coordinates; the last was left out" if len(values) % 2 else ""
     values = values[: len(values) // 2 * 2]
     if not values:
-        return Outline(PathPen().path(), wrong) if wrong else None
+        return ShapePath(PathPen().path(), wrong) if wrong else None
     pen = PathPen(of.scale)
     pen.moves(values, False)
     if closed:
         pen.close()
-    return Outline(pen.path(), wrong)
+    return ShapePath(pen.path(), wrong)
 
 
-SHAPES: dict[str, Callable[[_Geometry], Outline | None]] = {
+SHAPES: dict[str, Callable[[_Geometry], ShapePath | None]] = {
     "path": _path,
     "rect": _rect,
     "circle": _circle,

@@ -16,7 +16,7 @@ from tiling.pattern import Finding, FindingKind, SizeBasis
 from tiling.reading.svg_units import CSS_PX_PER_INCH, ElementFault, numbers, split_unit
 from tiling.shapes import Affine, Box, Size
 
-__all__ = ["Fit", "RealSize", "fit_into", "real_size", "view_box"]
+__all__ = ["RealSize", "ViewFit", "fit_into", "real_size", "view_box"]
 
 _ABSOLUTE = {"in": MM_PER_INCH, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": MM_PER_POINT, "pc": MM_PER_INCH / 6}
 """Millimetres in one of each (CSS Values and Units Level 4, section 6.2)."""
@@ -26,7 +26,7 @@ _EXACT = 1e-6
 """Share of a view box's size that may be lost in reckoning with where it begins: 0.001 mm of a metre."""
 
 
-class Fit(Enum):
+class ViewFit(Enum):
     """How a view box is fitted into its viewport when their proportions differ."""
 
     MEET = "meet"
@@ -89,13 +89,13 @@ def fit_into(view: Box, port: Box, rule: str | None) -> Affine:
     """The move that fits `view` into `port` by a preserveAspectRatio value (SVG 2, section 8.6)."""
     words = (rule or "xMidYMid meet").replace("defer", " ").split()
     align = words[0] if words else "xMidYMid"
-    fit = Fit.NONE if align == "none" else Fit.SLICE if "slice" in words else Fit.MEET
+    fit = ViewFit.NONE if align == "none" else ViewFit.SLICE if "slice" in words else ViewFit.MEET
     sx, sy = port.width / view.width, port.height / view.height
-    if fit is not Fit.NONE:
-        sx = sy = min(sx, sy) if fit is Fit.MEET else max(sx, sy)
+    if fit is not ViewFit.NONE:
+        sx = sy = min(sx, sy) if fit is ViewFit.MEET else max(sx, sy)
     share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
-    x = port.x0 + (port.width - view.width * sx) * share.get(align[1:4], 0.5) if fit is not Fit.NONE else port.x0
-    y = port.y0 + (port.height - view.height * sy) * share.get(align[5:8], 0.5) if fit is not Fit.NONE else port.y0
+    x = port.x0 + (port.width - view.width * sx) * share.get(align[1:4], 0.5) if fit is not ViewFit.NONE else port.x0
+    y = port.y0 + (port.height - view.height * sy) * share.get(align[5:8], 0.5) if fit is not ViewFit.NONE else port.y0
     return Affine.shift(x, y) @ Affine.scale(sx, sy) @ Affine.shift(-view.x0, -view.y0)
 
 

@@ -12,7 +12,7 @@ from tiling.pattern import FindingKind, Label
 from tiling.reading.svg_file import SvgFile
 from tiling.reading.svg_fonts import drawable, font_of, width_of
 from tiling.reading.svg_guard import local_name, where_of
-from tiling.reading.svg_scene import Scene, tagged
+from tiling.reading.svg_scene import SvgScene, tagged
 from tiling.reading.svg_units import Axis, ElementFault, split_unit
 from tiling.shapes import Affine
 
@@ -33,7 +33,7 @@ class _Letter:
     """One character with what is asked of its place, and the scene it is written in."""
 
     text: str
-    scene: Scene
+    scene: SvgScene
     rise: float
     x: float | None = None
     y: float | None = None
@@ -57,7 +57,7 @@ class _Setting:
     moved: set[int] = field(default_factory=set)
 
 
-def labels_of(file: SvgFile, element: etree._Element, scene: Scene) -> Iterator[tuple[Label, Scene]]:
+def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterator[tuple[Label, SvgScene]]:
     """Every visible run of a ``<text>``, with the scene it lies in.
 
     Raises:
@@ -79,7 +79,7 @@ def labels_of(file: SvgFile, element: etree._Element, scene: Scene) -> Iterator[
                 yield label, run[0].scene
 
 
-def _preserved(element: etree._Element, scene: Scene) -> bool:
+def _preserved(element: etree._Element, scene: SvgScene) -> bool:
     space = scene.style.get("white-space", "")
     if space:
         return space.strip() in {"pre", "pre-wrap", "break-spaces"}
@@ -87,7 +87,7 @@ def _preserved(element: etree._Element, scene: Scene) -> bool:
     return kept == "preserve"
 
 
-def _collect(setting: _Setting, element: etree._Element, scene: Scene, rise: float) -> None:
+def _collect(setting: _Setting, element: etree._Element, scene: SvgScene, rise: float) -> None:
     """The letters of an element and of those inside, in reading order."""
     start = len(setting.letters)
     _add(setting, element.text, element, scene, rise)
@@ -101,7 +101,7 @@ def _collect(setting: _Setting, element: etree._Element, scene: Scene, rise: flo
     _place(setting, element, scene, start)
 
 
-def _collect_child(setting: _Setting, child: etree._Element, scene: Scene, rise: float) -> None:
+def _collect_child(setting: _Setting, child: etree._Element, scene: SvgScene, rise: float) -> None:
     declared = setting.file.cascade.declared(child)
     if declared.get("display") == "none":
         return
@@ -120,7 +120,7 @@ def _collect_child(setting: _Setting, child: etree._Element, scene: Scene, rise:
         _start_on_line(setting, child, inside)
 
 
-def _rise(text: str | None, scene: Scene) -> float:
+def _rise(text: str | None, scene: SvgScene) -> float:
     """How far a baseline is shifted, in user units, downwards."""
     if not text or text.strip() in {"baseline", "inherit"}:
         return 0.0
@@ -132,7 +132,7 @@ def _rise(text: str | None, scene: Scene) -> float:
     return -scene.lengths.length(word, Axis.Y, 0.0, scene.font)
 
 
-def _start_on_line(setting: _Setting, child: etree._Element, scene: Scene) -> None:
+def _start_on_line(setting: _Setting, child: etree._Element, scene: SvgScene) -> None:
     target = setting.file.linked(child)
     outline = setting.file.outline(target, {}, scene) if target is not None and local_name(target) == "path" else None
     first = next((i for i, letter in enumerate(setting.letters) if letter.scene.style is scene.style), None)
@@ -140,7 +140,7 @@ def _start_on_line(setting: _Setting, child: etree._Element, scene: Scene) -> No
         setting.letters[first].x, setting.letters[first].y = map(float, outline.points[0])
 
 
-def _add(setting: _Setting, text: str | None, element: etree._Element, scene: Scene, rise: float) -> None:
+def _add(setting: _Setting, text: str | None, element: etree._Element, scene: SvgScene, rise: float) -> None:
     if not text:
         return
     preserved = _preserved(element, scene)
@@ -160,7 +160,7 @@ def _add(setting: _Setting, text: str | None, element: etree._Element, scene: Sc
             raise ElementFault(f"holds more than {_MOST_CHARACTERS:,} characters in one text")
 
 
-def _place(setting: _Setting, element: etree._Element, scene: Scene, start: int) -> None:
+def _place(setting: _Setting, element: etree._Element, scene: SvgScene, start: int) -> None:
     """Give the letters from `start` on the places their element lists; inner elements have given theirs already."""
     letters = setting.letters[start:]
     if not letters:
@@ -218,7 +218,7 @@ def _set(
     return moved, (begin + (x - begin) * stretch + offset, y)
 
 
-def _stretch(element: etree._Element, scene: Scene, natural: float) -> float:
+def _stretch(element: etree._Element, scene: SvgScene, natural: float) -> float:
     """How ``textLength`` spreads the letters' places."""
     wanted = scene.lengths.length(element.get("textLength"), Axis.X, 0.0, scene.font)
     return wanted / natural if wanted > 0 and natural > 0 else 1.0
@@ -243,7 +243,7 @@ def _runs(chunk: list[_Letter]) -> Iterator[list[_Letter]]:
     yield run
 
 
-def _spacing(scene: Scene) -> bool:
+def _spacing(scene: SvgScene) -> bool:
     spaced = (scene.style.get(name, "normal").strip() for name in ("letter-spacing", "word-spacing"))
     return any(word not in {"normal", "0", "0px"} for word in spaced)
 
@@ -259,7 +259,7 @@ def _advance(file: SvgFile, run: list[_Letter]) -> float:
     return width + extra * len(run) + words * text.count(" ")
 
 
-def _baseline(scene: Scene) -> float:
+def _baseline(scene: SvgScene) -> float:
     return _BASELINES.get(scene.style.get("dominant-baseline", "auto").strip(), 0.0) * scene.font
 
 

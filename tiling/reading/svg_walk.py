@@ -13,7 +13,7 @@ from dataclasses import replace
 from lxml import etree
 
 from tiling.failures import InputUnfit
-from tiling.pattern import FindingKind, Line, Mark, Role, Style, Tag
+from tiling.pattern import FindingKind, Line, Mark, Role, Tag
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg_cascade import Computed
 from tiling.reading.svg_clipping import clipped
@@ -24,12 +24,13 @@ from tiling.reading.svg_marker import MARKED, markers_of
 from tiling.reading.svg_paint import Painter, opacity_of
 from tiling.reading.svg_path import MOST_POINTS
 from tiling.reading.svg_picture import picture_of
-from tiling.reading.svg_scene import PIECE_CLASS, Scene, classes_of, conditions_hold, port_of, tagged, title_of
+from tiling.reading.svg_scene import PIECE_CLASS, SvgScene, classes_of, conditions_hold, port_of, tagged, title_of
 from tiling.reading.svg_shapes import SHAPES
 from tiling.reading.svg_size import RealSize, fit_into, view_box
 from tiling.reading.svg_text import labels_of
 from tiling.reading.svg_units import Axis, ElementFault, Lengths
 from tiling.shapes import Affine, Box, Path
+from tiling.style import Style
 
 __all__ = ["Walker"]
 
@@ -100,7 +101,7 @@ class Walker:
         self._copied = 0
         self._points = 0
         self._styles: dict[tuple[int, float, float, float], tuple[Computed, Style]] = {}
-        self._kinds: dict[str, Callable[[etree._Element, dict[str, str], Scene], None]] = {
+        self._kinds: dict[str, Callable[[etree._Element, dict[str, str], SvgScene], None]] = {
             **dict.fromkeys(("g", "a"), self._group),
             **dict.fromkeys(SHAPES, self._shape),
             "svg": self._nested,
@@ -119,7 +120,7 @@ class Walker:
         size, root = self._size, self.svg.root
         lengths = Lengths(size.view.width, size.view.height, size.px_per_inch or 96.0)
         painter = Painter(self.svg.ids, self.svg.cascade, self.svg.log, {})
-        scene = Scene(size.to_sheet, {}, lengths, painter)
+        scene = SvgScene(size.to_sheet, {}, lengths, painter)
         declared = self.svg.cascade.declared(root)
         style = self.svg.cascade.computed({}, declared, lengths)
         lengths = replace(lengths, root_font=float(style.get("font-size", 16.0)))
@@ -128,14 +129,14 @@ class Walker:
             return
         self._children(root, scene)
 
-    def _children(self, element: etree._Element, scene: Scene) -> None:
+    def _children(self, element: etree._Element, scene: SvgScene) -> None:
         if scene.depth > DEEPEST:
             raise ElementFault(f"is nested more than {DEEPEST} levels deep; ungroup it and save again")
         deeper = replace(scene, depth=scene.depth + 1)
         for child in element:
             self.walk(child, deeper)
 
-    def walk(self, element: etree._Element, scene: Scene) -> None:
+    def walk(self, element: etree._Element, scene: SvgScene) -> None:
         """Draw one element and all in it."""
         name = local_name(element)
         if not name:
@@ -164,7 +165,7 @@ class Walker:
             )
 
     def _draw(
-        self, element: etree._Element, scene: Scene, draw: Callable[[etree._Element, dict[str, str], Scene], None]
+        self, element: etree._Element, scene: SvgScene, draw: Callable[[etree._Element, dict[str, str], SvgScene], None]
     ) -> None:
         declared = self.svg.cascade.declared(element)
         layer = element in self.svg.book.names
@@ -174,7 +175,7 @@ class Walker:
         if inside is not None:
             draw(element, declared, inside)
 
-    def _entered(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> Scene | None:
+    def _entered(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> SvgScene | None:
         """The scene of the element itself; None when nothing of it can be seen."""
         style = self.svg.cascade.computed(scene.style, declared, scene.lengths) if declared else scene.style
         move = self.svg.move_of(element, declared)
@@ -193,7 +194,7 @@ class Walker:
                     "A group's transparency is given to each line in it, so overlaps show through.",
                     where_of(element),
                 )
-        inside = Scene(
+        inside = SvgScene(
             to_sheet,
             style,
             scene.lengths,
@@ -236,21 +237,21 @@ class Walker:
 
     # Containers
 
-    def _group(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
+    def _group(self, element: etree._Element, _declared: dict[str, str], scene: SvgScene) -> None:
         self._children(element, scene)
 
-    def _switch(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
+    def _switch(self, element: etree._Element, _declared: dict[str, str], scene: SvgScene) -> None:
         for child in element:
             if local_name(child) and local_name(child) not in _SILENT and conditions_hold(child):
                 self.walk(child, replace(scene, depth=scene.depth + 1))
                 return
 
-    def _nested(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+    def _nested(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         port = port_of(element, declared, scene, {})
         if port is not None:
             self._viewport(element, declared, scene, port)
 
-    def _viewport(self, element: etree._Element, declared: dict[str, str], scene: Scene, port: Box) -> None:
+    def _viewport(self, element: etree._Element, declared: dict[str, str], scene: SvgScene, port: Box) -> None:
         """The content of an element with a view box of its own, shown in `port` (user units)."""
         view = view_box(element) or Box(0.0, 0.0, port.width, port.height)
         inner = scene.to_sheet @ fit_into(view, port, element.get("preserveAspectRatio"))
@@ -261,7 +262,7 @@ class Walker:
         lengths = replace(scene.lengths, width=view.width, height=view.height)
         self._children(element, replace(scene, to_sheet=inner, clip=clip, lengths=lengths))
 
-    def _use(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+    def _use(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         link, target = self.svg.link(element), self.svg.linked(element)
         if target is None:
             shown = "".join(c for c in link if c.isprintable())[:60]
@@ -292,7 +293,7 @@ class Walker:
         else:
             self.walk(target, scene)
 
-    def _symbol(self, element: etree._Element, target: etree._Element, scene: Scene) -> None:
+    def _symbol(self, element: etree._Element, target: etree._Element, scene: SvgScene) -> None:
         declared = self.svg.cascade.declared(target)
         inside = self._entered(target, declared, scene)
         sizes = {name: element.get(name) for name in ("width", "height") if element.get(name)}
@@ -302,7 +303,7 @@ class Walker:
 
     # What is drawn
 
-    def _shape(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+    def _shape(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         for child in element:
             self._not_drawn(child, local_name(child))
         outline = self.svg.outline(element, declared, scene)
@@ -323,7 +324,7 @@ class Walker:
             for marker, inside in markers_of(self.svg, outline, element, scene):
                 self._children(marker, inside)
 
-    def _style(self, scene: Scene, scale: float) -> Style:
+    def _style(self, scene: SvgScene, scale: float) -> Style:
         """The shape's style; equal surroundings share one value."""
         key = (id(scene.style), scale, scene.opacity, scene.lengths.width + scene.lengths.height)
         known = self._styles.get(key)
@@ -332,14 +333,14 @@ class Walker:
             known = self._styles[key] = (scene.style, style)
         return known[1]
 
-    def _text(self, element: etree._Element, _declared: dict[str, str], scene: Scene) -> None:
+    def _text(self, element: etree._Element, _declared: dict[str, str], scene: SvgScene) -> None:
         if scene.muted:
             return
         for label, seen in labels_of(self.svg, element, scene):
             if seen:
                 self.emit(label, scene)
 
-    def _image(self, element: etree._Element, declared: dict[str, str], scene: Scene) -> None:
+    def _image(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         if scene.muted or not scene.visible:
             return
         port = port_of(element, declared, scene, {})
@@ -347,7 +348,7 @@ class Walker:
         if picture is not None:
             self.emit(picture, scene)
 
-    def emit(self, mark: Mark, scene: Scene) -> None:
+    def emit(self, mark: Mark, scene: SvgScene) -> None:
         """Keep a mark, cut to the clip around it where that cuts anything."""
         clip = scene.clip
         if clip is not None or not isinstance(mark, Line):

@@ -17,7 +17,7 @@ from tiling.shapes import curves
 from tiling.shapes.curves import Array
 from tiling.shapes.paths import Path
 
-__all__ = ["FIT", "Edge", "OffsetCollapsed", "inset"]
+__all__ = ["FIT", "OffsetCollapsed", "OffsetEdge", "inset"]
 
 FIT = 0.002
 """How far a fitted cubic may lie from the true offset, mm."""
@@ -34,7 +34,7 @@ class OffsetCollapsed(ValueError):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Edge:
+class OffsetEdge:
     """One run of an outline (an open or closed subpath, mm) and how far it moves inwards, mm (0: it stays)."""
 
     path: Path
@@ -49,7 +49,7 @@ class _Part:
     owner: int
 
 
-def inset(edges: Sequence[Edge]) -> tuple[Path, ...]:
+def inset(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     """Each edge moved inwards, trimmed or extended to meet its neighbours; together a closed outline.
 
     Args:

@@ -14,7 +14,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from tiling.failures import OutputRefused
+from tiling.failures import Action, OutputRefused, Remedy
 
 __all__ = ["Publication", "check_destination", "publish", "publish_all", "same_file"]
 
@@ -62,7 +62,7 @@ def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = (), e
     if path.exists() and not path.is_file():
         raise OutputRefused(f"{path}: is not a regular file and can't be replaced; choose another name with -o.")
     if path.exists() and not force:
-        raise OutputRefused(f"{path}: exists already; add --force to replace it or choose another name with -o.")
+        raise OutputRefused(f"{path}: exists already", Remedy(Action.REPLACE_OR_RENAME))
     if not os.access(folder, os.W_OK):
         raise OutputRefused(f"{path}: the folder {folder} can't be written to; choose another with -o.")
 

@@ -4,96 +4,25 @@ from __future__ import annotations
 
 import base64
 import binascii
-import hashlib
 import zlib
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tiling.failures import InputUnfit
-from tiling.pattern import Colour, Label, Line, Mark, Picture, Role, Tag
-from tiling.planning.checked import Checked
-from tiling.shapes import Box, Op, Path
+from tiling.pattern import Role, Tag
+from tiling.planning.printed import STEP, MarkKind, RecordedMark
+from tiling.record.json_value import JsonValue
+from tiling.shapes import Op, Path
 
-__all__ = ["STEP", "MarkKind", "RecordedMark", "look_of", "packed_marks", "recorded", "unpacked_marks"]
-
-STEP = 0.02
-"""mm; coordinates are kept as whole multiples."""
+__all__ = ["packed_marks", "unpacked_marks"]
 
 MOST_MARKS = 500_000
 MOST_POINTS = 5_000_000
 _LONGEST_TEXT = 400
 _POINTS_OF = np.array([1, 1, 3, 0])
-
-
-class MarkKind(StrEnum):
-    """What kind of mark it was."""
-
-    LINE = "line"
-    TEXT = "text"
-    PICTURE = "picture"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class RecordedMark:
-    """One mark as it was printed.
-
-    Attributes:
-        kind: line, text or picture.
-        tag: piece, role, name and layer.
-        look: how it is drawn, as `look_of` puts it; equal looks print alike.
-        path: the line, or the outline of the text's or picture's place, in whole `STEP`s of mm.
-        clip: what of it is drawn, where it is clipped.
-        content: a digest of what a text says or a picture shows; empty for lines.
-    """
-
-    kind: MarkKind
-    tag: Tag
-    look: str
-    path: Path
-    clip: Path | None = None
-    content: str = ""
-
-
-def look_of(mark: Mark) -> str:
-    """How a mark is drawn, without where: widths and sizes to 0.01 mm, colours, dashes, font."""
-    if isinstance(mark, Picture):
-        return f"picture {mark.opacity:.3f}"
-    if isinstance(mark, Label):
-        return f"text {mark.font} {mark.size:.2f} {_hex(mark.colour)} {mark.opacity:.3f}"
-    style, parts = mark.style, []
-    if (stroke := style.stroke) is not None:
-        parts.append(f"stroke {stroke.width:.2f} {_hex(stroke.colour)} {stroke.opacity:.3f} {stroke.cap}{stroke.join}")
-        if stroke.dashes:
-            parts.append("dashes " + " ".join(f"{dash:.2f}" for dash in stroke.dashes))
-    if style.fill is not None:
-        parts.append(f"fill {_hex(style.fill)} {style.fill_opacity:.3f} {'even-odd' if style.even_odd else 'wound'}")
-    return ", ".join(parts) or "unseen"
-
-
-def recorded(marks: Iterable[Mark]) -> list[RecordedMark]:
-    """The marks as a record keeps them, with coordinates not yet rounded."""
-    result = []
-    looks: dict[int, str] = {}
-    for mark in marks:
-        if isinstance(mark, Line):
-            look = looks.get(id(mark.style))
-            if look is None:
-                look = looks[id(mark.style)] = look_of(mark)
-            result.append(RecordedMark(MarkKind.LINE, mark.tag, look, mark.path, mark.clip))
-        elif isinstance(mark, Label):
-            place = Path.rectangle(Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)).moved(mark.at)
-            content = _digest(mark.text.encode("utf-8", "surrogatepass"))
-            result.append(RecordedMark(MarkKind.TEXT, mark.tag, look_of(mark), place, mark.clip, content))
-        else:
-            place = Path.rectangle(Box(0.0, 0.0, 1.0, 1.0)).moved(mark.at)
-            content = _digest(mark.data)
-            result.append(RecordedMark(MarkKind.PICTURE, mark.tag, look_of(mark), place, mark.clip, content))
-    return result
 
 
 def packed_marks(marks: Sequence[RecordedMark]) -> dict[str, Any]:
@@ -146,7 +75,7 @@ def packed_marks(marks: Sequence[RecordedMark]) -> dict[str, Any]:
     }
 
 
-def unpacked_marks(given: Checked) -> tuple[RecordedMark, ...]:
+def unpacked_marks(given: JsonValue) -> tuple[RecordedMark, ...]:
     """The marks from values as read from JSON.
 
     Raises:
@@ -185,7 +114,7 @@ def unpacked_marks(given: Checked) -> tuple[RecordedMark, ...]:
 
 
 def _paths(
-    given: Checked, lengths: NDArray[np.int64], ops: NDArray[np.uint8], points: NDArray[np.float64]
+    given: JsonValue, lengths: NDArray[np.int64], ops: NDArray[np.uint8], points: NDArray[np.float64]
 ) -> list[Path]:
     ends = np.cumsum(lengths)
     starts = ends - lengths
@@ -199,7 +128,7 @@ def _paths(
     ]
 
 
-def _kind(given: Checked) -> tuple[MarkKind, Tag, str]:
+def _kind(given: JsonValue) -> tuple[MarkKind, Tag, str]:
     texts = [item.text(_LONGEST_TEXT) for item in given.items(6)]
     try:
         kind, piece, role, name, layer, look = texts
@@ -208,7 +137,7 @@ def _kind(given: Checked) -> tuple[MarkKind, Tag, str]:
         raise given.wrong("names a kind of mark that isn't known") from None
 
 
-def _contents(given: Checked, count: int) -> dict[int, str]:
+def _contents(given: JsonValue, count: int) -> dict[int, str]:
     contents = {}
     for item in given.items(count):
         index, digest = item.items(2, exactly=True)
@@ -222,7 +151,7 @@ def _packed(array: NDArray[Any]) -> str:
     return base64.b64encode(zlib.compress(planes.tobytes(), 4)).decode("ascii")
 
 
-def _array(given: Checked, count: int, dtype: np.dtype[Any]) -> NDArray[Any]:
+def _array(given: JsonValue, count: int, dtype: np.dtype[Any]) -> NDArray[Any]:
     """An array of exactly so many numbers; nothing larger is ever unpacked."""
     size = count * dtype.itemsize
     try:
@@ -237,18 +166,8 @@ def _array(given: Checked, count: int, dtype: np.dtype[Any]) -> NDArray[Any]:
     return np.ascontiguousarray(planes.T).view(dtype).reshape(count)
 
 
-def _ints(given: Checked, count: int, bounds: tuple[int, int]) -> NDArray[np.int64]:
+def _ints(given: JsonValue, count: int, bounds: tuple[int, int]) -> NDArray[np.int64]:
     numbers = np.asarray(_array(given, count, np.dtype("<i4")), dtype=np.int64)
     if count and (int(numbers.min()) < bounds[0] or int(numbers.max()) > bounds[1]):
         raise given.wrong(f"has a number outside {bounds[0]} to {bounds[1]}")
     return numbers
-
-
-def _digest(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()[:16]
-
-
-def _hex(colour: Colour) -> str:
-    return "#" + "".join(
-        f"{round(255 * min(max(part, 0.0), 1.0)):02x}" for part in (colour.red, colour.green, colour.blue)
-    )

@@ -8,17 +8,16 @@ is 1), so a reprint of a reprint knows them all.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from tiling.pattern import Pattern
-from tiling.planning.checked import Checked, parsed
 from tiling.planning.plan import Correction, Grid, Margins, Orientation, Paper, Placement, PrintPlan, Tile
-from tiling.planning.recorded import RecordedMark, packed_marks, recorded, unpacked_marks
+from tiling.planning.printed import PrintedRecord, recorded
+from tiling.record.json_value import JsonValue, parsed
+from tiling.record.mark_record import packed_marks, unpacked_marks
 from tiling.shapes import Affine, Box, Point, Size
 
-__all__ = ["RECORD_NAME", "PrintedRecord", "read_record", "record_bytes"]
+__all__ = ["RECORD_NAME", "read_record", "record_bytes"]
 
 RECORD_NAME = "print-plan.json"
 """The attachment's name in the PDF."""
@@ -32,25 +31,6 @@ _MOST_TILES = 100_000
 _MOST_PRINTINGS = 100_000
 _LONGEST = 400
 _CLOSE = 1e-6
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PrintedRecord:
-    """What a printed file knows.
-
-    Attributes:
-        plan: tiles of the whole taped sheet; those with page 0 came with an earlier file.
-        marks: the drawing as laid out, to 0.02 mm.
-        titles: of the pieces, by id, in the drawing's order.
-        printing: the number of this file's printing, from 1.
-        printings: for each tile's name, the printing it was last printed in.
-    """
-
-    plan: PrintPlan
-    marks: tuple[RecordedMark, ...]
-    titles: Mapping[str, str] = field(default_factory=dict)
-    printing: int = 1
-    printings: Mapping[str, int] = field(default_factory=dict)
 
 
 def record_bytes(plan: PrintPlan, pattern: Pattern, before: PrintedRecord | None = None) -> bytes:
@@ -154,7 +134,7 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
     }
 
 
-def _plan(top: Checked, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
+def _plan(top: JsonValue, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
     paper, page = top.key("paper"), Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
     orientation = top.key("orientation")
     if orientation.text(20) not in {turn.value for turn in Orientation}:
@@ -186,7 +166,7 @@ def _plan(top: Checked, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
     return plan
 
 
-def _grid(given: Checked) -> Grid:
+def _grid(given: JsonValue) -> Grid:
     window = Size(*given.key("window_mm").numbers(2, 1.0, _FAR))
     overlap = given.key("overlap_mm").number(0.0, min(window.width, window.height) / 2)
     origin = Point(*given.key("origin_mm").numbers(2, -_FAR, _FAR))
@@ -194,7 +174,7 @@ def _grid(given: Checked) -> Grid:
     return Grid(origin, window, overlap, rows, columns)
 
 
-def _tiles(given: Checked, grid: Grid, printing: int) -> tuple[tuple[Tile, ...], dict[str, int]]:
+def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...], dict[str, int]]:
     tiles: dict[str, Tile] = {}
     printings: dict[str, int] = {}
     pages: set[int] = set()
@@ -218,7 +198,7 @@ def _tiles(given: Checked, grid: Grid, printing: int) -> tuple[tuple[Tile, ...],
     return tuple(tiles.values()), printings
 
 
-def _correction(given: Checked) -> Correction:
+def _correction(given: JsonValue) -> Correction:
     return Correction(
         given.key("across").number(0.5, 2.0),
         given.key("down").number(0.5, 2.0),
@@ -227,7 +207,7 @@ def _correction(given: Checked) -> Correction:
     )
 
 
-def _placement(given: Checked) -> Placement:
+def _placement(given: JsonValue) -> Placement:
     piece, move = given.items(2, exactly=True)
     placed = Affine(*move.numbers(6, -_FAR, _FAR))
     if abs(placed.determinant - 1.0) > 1e-6:

@@ -9,19 +9,19 @@ from tiling.cloth.cautions import Caution, cautions_for
 from tiling.cloth.cutting_list import CuttingRow, cutting_rows
 from tiling.cloth.lay_plan import LayPlan
 from tiling.cloth.notions import Notion, notion_rows
+from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.seams import SeamRow, seam_rows
 from tiling.cloth.sizes import SizeRow, size_rows
-from tiling.cloth.stitching import Stitching
 from tiling.pattern import Finding, FindingKind, Pattern
 
-__all__ = ["Reckoning", "reckon"]
+__all__ = ["SewingReport", "sewing_report"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Reckoning:
+class SewingReport:
     """The tables before they are words. `lays` is empty until a width of cloth is known."""
 
-    stitching: Stitching
+    stitching: SeamLines
     title: str
     cutting: tuple[CuttingRow, ...]
     seams: tuple[SeamRow, ...]
@@ -49,7 +49,7 @@ class Reckoning:
         )
 
 
-def reckon(pattern: Pattern, measures: Mapping[str, float], before: Pattern | None = None) -> Reckoning:
+def sewing_report(pattern: Pattern, measures: Mapping[str, float], before: Pattern | None = None) -> SewingReport:
     """All tables but the lay plans.
 
     Args:
@@ -60,16 +60,16 @@ def reckon(pattern: Pattern, measures: Mapping[str, float], before: Pattern | No
     Raises:
         InputUnfit: notes and drawing don't fit each other, or a rule can't be worked out.
     """
-    stitching = Stitching(pattern)
+    stitching = SeamLines(pattern)
     notes = pattern.notes
     cutting = cutting_rows(pattern)
     notions = notion_rows(stitching, measures)
-    return Reckoning(
+    return SewingReport(
         stitching=stitching,
         title=(notes.title if notes else "") or pattern.title,
         cutting=cutting,
         seams=seam_rows(stitching),
-        sizes=size_rows(stitching, measures, Stitching(before) if before else None),
+        sizes=size_rows(stitching, measures, SeamLines(before) if before else None),
         notions=notions,
         cautions=cautions_for(notes, notions),
     )

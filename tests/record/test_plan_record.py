@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 
 from tests.planning.drawings import pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
-from tiling.pattern import Label, Line, Picture, Stroke, Style
+from tiling.pattern import Label, Line, Picture
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import Correction, Placement
 from tiling.planning.planner import PlanOptions, plan_pages
-from tiling.planning.record import read_record, record_bytes
-from tiling.planning.recorded import STEP, look_of, recorded
+from tiling.planning.printed import STEP, look_of, recorded
+from tiling.record.plan_record import read_record, record_bytes
 from tiling.shapes import Affine, Box, Path, Size
+from tiling.style import Stroke, Style
 
 OPTIONS = PlanOptions(paper_named("a4"), correction=Correction(1.01, 0.995, "den", 0.001))
 SMOCK = smock_like()

@@ -8,11 +8,11 @@ from pypdf.generic import PdfObject
 
 from tiling.content.operators import DEFAULTS, extended_name
 from tiling.content.painting import CLOSING
-from tiling.content.scene import Drawn, Scene
+from tiling.content.scene import ContentScene, Drawn
 from tiling.content.state import INITIAL, Frame, Param, State, TextClip, text_needs
-from tiling.content.text import TextRun
+from tiling.content.text_run import TextRun
 
-__all__ = ["Scribe"]
+__all__ = ["ContentWriter"]
 
 
 _DASH, _EXTENDED, _FONT = Param.DASH, Param.EXTENDED, Param.FONT
@@ -31,10 +31,10 @@ class _Open:
         self.saved: list[bytes] | None = None
 
 
-class Scribe:
+class ContentWriter:
     """Collects content. Objects must come in the order of the source; the initial graphics state must hold before."""
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: ContentScene) -> None:
         self._scene = scene
         self._out: list[bytes] = []
         self._open: list[_Open] = []

@@ -8,7 +8,7 @@ from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.change_map import SheetChanges
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.drawing.sources import Cut, Source, cuts_of, sources_of
+from tiling.drawing.sources import SheetSource, SourcePart, cuts_of, sources_of
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern
 from tiling.planning.occupancy import Raster, occupancy
@@ -17,13 +17,13 @@ from tiling.planning.placing import placed
 from tiling.planning.plan import PrintPlan
 from tiling.shapes import Box, Point
 
-__all__ = ["Job", "Occasion", "prepare"]
+__all__ = ["PrintDetails", "PrintJob", "build_print_job"]
 
 _CLEAR_OF_JOIN = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Occasion:
+class PrintDetails:
     """What is said about this print: the date, as text, if at all; for a reprint, what changes on the taped sheet."""
 
     date: str = ""
@@ -31,7 +31,7 @@ class Occasion:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class PrintJob:
     """Everything `tiling.drawing.pdf` needs. The plan's page numbers count the pages before the first tile.
 
     `pattern` is the drawing as read, `laid` with its pieces where the plan has them; `sources` are its contents and
@@ -41,11 +41,11 @@ class Job:
     plan: PrintPlan
     pattern: Pattern
     laid: Pattern
-    sources: tuple[Source, ...]
-    cuts: tuple[Cut, ...]
+    sources: tuple[SheetSource, ...]
+    cuts: tuple[SourcePart, ...]
     spots: Spots
     lines: tuple[CheckLine, ...]
-    occasion: Occasion
+    occasion: PrintDetails
     block: Block | None = None
 
     @property
@@ -66,13 +66,13 @@ class Job:
         return 1 if self.has_first_page else 0
 
 
-def prepare(
+def build_print_job(
     plan: PrintPlan,
     pattern: Pattern,
-    occasion: Occasion | None = None,
+    occasion: PrintDetails | None = None,
     ink: Raster | None = None,
     laid: Pattern | None = None,
-) -> Job:
+) -> PrintJob:
     """Settle what goes on which page.
 
     Sheets up to A3 get a first page, and a page map where there is more than one tile. From A2 up, and on a roll,
@@ -96,7 +96,7 @@ def prepare(
     block = None if no_block else _block_on_sheet(plan, spots)
     if block is not None:
         spots = spots.without([block.box])
-    occasion = occasion or Occasion()
+    occasion = occasion or PrintDetails()
     first_pages = 1 if occasion.changes else 0 if block else 1 + (len(plan.tiles) > 1)
     numbered = []
     page = first_pages
@@ -105,7 +105,7 @@ def prepare(
             page += 1
         numbered.append(replace(tile, page=page if tile.page else 0))
     plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
-    return Job(plan, pattern, laid, sources, cuts, spots, lines, occasion, block)
+    return PrintJob(plan, pattern, laid, sources, cuts, spots, lines, occasion, block)
 
 
 def _block_on_sheet(plan: PrintPlan, spots: Spots) -> Block | None:

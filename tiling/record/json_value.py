@@ -10,11 +10,11 @@ from typing import Any
 
 from tiling.failures import InputUnfit
 
-__all__ = ["Checked", "parsed"]
+__all__ = ["JsonValue", "parsed"]
 
 
 @dataclass(frozen=True, slots=True)
-class Checked:
+class JsonValue:
     """A value from JSON and its place in the file (``tiles[3].window``)."""
 
     value: Any
@@ -27,21 +27,21 @@ class Checked:
             "Use the PDF as pageseam wrote it, or print the whole pattern again."
         )
 
-    def key(self, name: str) -> Checked:
+    def key(self, name: str) -> JsonValue:
         """The value under a key of an object."""
         if not isinstance(self.value, dict):
             raise self.wrong("is no table")
         if name not in self.value:
             raise self.wrong(f"lacks '{name}'")
-        return Checked(self.value[name], f"{self.place}.{name}" if self.place else name)
+        return JsonValue(self.value[name], f"{self.place}.{name}" if self.place else name)
 
-    def items(self, most: int, *, exactly: bool = False) -> Iterator[Checked]:
+    def items(self, most: int, *, exactly: bool = False) -> Iterator[JsonValue]:
         """The items of a list of at most (or exactly) that many."""
         if not isinstance(self.value, list):
             raise self.wrong("is no list")
         if len(self.value) > most or (exactly and len(self.value) != most):
             raise self.wrong(f"has {len(self.value)} items where {most} are the {'number' if exactly else 'most'}")
-        return (Checked(item, f"{self.place}[{index}]") for index, item in enumerate(self.value))
+        return (JsonValue(item, f"{self.place}[{index}]") for index, item in enumerate(self.value))
 
     def whole(self, least: int, most: int) -> int:
         """A whole number within bounds."""
@@ -79,17 +79,17 @@ class Checked:
         return self.value
 
 
-def parsed(data: bytes, largest: int) -> Checked:
+def parsed(data: bytes, largest: int) -> JsonValue:
     """JSON text of at most `largest` bytes.
 
     Raises:
         InputUnfit: larger, or no JSON (NaN and Infinity aren't).
     """
-    whole = Checked(None, "")
+    whole = JsonValue(None, "")
     if len(data) > largest:
         raise whole.wrong(f"is larger than {largest / 1e6:.0f} MB")
     try:
-        return Checked(json.loads(data.decode("utf-8"), parse_constant=_no_number), "")
+        return JsonValue(json.loads(data.decode("utf-8"), parse_constant=_no_number), "")
     except (ValueError, RecursionError):
         raise whole.wrong("is not readable") from None
 

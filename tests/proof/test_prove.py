@@ -14,29 +14,29 @@ from pypdf.generic import DictionaryObject, FloatObject, NameObject, RectangleOb
 
 from tests.drawing.making import job_of, line, pattern_of, smock
 from tiling.drawing.forms import DRAWING_FORM
-from tiling.drawing.job import Job, prepare
 from tiling.drawing.pdf import write_pages
-from tiling.drawing.proof import prove
+from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.failures import ExitCode, ProofFailed
 from tiling.planning.plan import Correction, Orientation
+from tiling.proof.prove import prove
 from tiling.shapes import Size
 
 Change = Callable[[PdfWriter], None]
 
 
 @pytest.fixture(name="job", scope="module")
-def job_fixture() -> Job:
+def job_fixture() -> PrintJob:
     """Six tiles on A4."""
     return job_of()
 
 
 @pytest.fixture(name="data", scope="module")
-def data_fixture(job: Job) -> bytes:
+def data_fixture(job: PrintJob) -> bytes:
     """Its file."""
     return write_pages(job)
 
 
-def proved(tmp_path: Path, data: bytes, job: Job, change: Change | None = None) -> None:
+def proved(tmp_path: Path, data: bytes, job: PrintJob, change: Change | None = None) -> None:
     """Change a written file and prove it."""
     if change is not None:
         writer = PdfWriter(clone_from=PdfReader(BytesIO(data)))
@@ -165,7 +165,7 @@ def another_unit(writer: PdfWriter) -> None:
         (another_unit, "page 5 is"),
     ],
 )
-def test_bad_pages_are_stopped(tmp_path: Path, job: Job, data: bytes, change: Change, says: str) -> None:
+def test_bad_pages_are_stopped(tmp_path: Path, job: PrintJob, data: bytes, change: Change, says: str) -> None:
     """A tile moved by half a millimetre, a line dropped, a box, a key or the square wrong: each is named."""
     with pytest.raises(ProofFailed, match=says) as stopped:
         proved(tmp_path, data, job, change)
@@ -177,7 +177,7 @@ def test_a_plan_that_leaves_out_some_of_the_drawing_is_stopped(tmp_path: Path) -
     """Ink on a tile that was wrongly taken for empty."""
     whole = job_of()
     tiles = tuple(tile for tile in whole.plan.tiles if tile.name != "A2")
-    job = prepare(replace(whole.plan, tiles=tiles, skipped=("A2",)), whole.pattern)
+    job = build_print_job(replace(whole.plan, tiles=tiles, skipped=("A2",)), whole.pattern)
     with pytest.raises(ProofFailed, match="lies on no page"):
         proved(tmp_path, write_pages(job), job)
 

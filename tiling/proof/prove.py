@@ -21,15 +21,15 @@ from pypdf.generic import ArrayObject, DictionaryObject
 from tiling.content.scene import UNSURE
 from tiling.drawing.catalogue import page_names
 from tiling.drawing.forms import MARKS_FORM
-from tiling.drawing.job import Job
-from tiling.drawing.original import Original, expected_picture
 from tiling.drawing.pdf import page_unit, to_units
-from tiling.drawing.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
+from tiling.drawing.print_job import PrintJob
 from tiling.drawing.square import square_drawn
 from tiling.failures import InputUnfit, ProofFailed
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import Tile
-from tiling.planning.record import RECORD_NAME, read_record
+from tiling.proof.original import Original, expected_picture
+from tiling.proof.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
+from tiling.record.plan_record import RECORD_NAME, read_record
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["prove"]
@@ -50,7 +50,7 @@ _CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm /PsDraw[0-9]+ 
 _PLACED = re.compile(rb"q ([-0-9. ]+) cm /PsDraw([0-9]+) Do Q")
 
 
-def prove(path: Path, job: Job, originals: Sequence[Original], progress: Progress | None = None) -> None:
+def prove(path: Path, job: PrintJob, originals: Sequence[Original], progress: Progress | None = None) -> None:
     """Hold the written file against the plan and the source.
 
     Args:
@@ -81,7 +81,7 @@ def _failed(what: str) -> ProofFailed:
     )
 
 
-def _check_structure(data: bytes, job: Job) -> None:
+def _check_structure(data: bytes, job: PrintJob) -> None:
     """Pages, boxes, viewer preferences, labels, the attached plan, and where each drawing was put."""
     reader = PdfReader(BytesIO(data))
     names = page_names(job)
@@ -101,7 +101,7 @@ def _check_structure(data: bytes, job: Job) -> None:
     _check_record(data, job)
 
 
-def _check_box(page: PageObject, job: Job, number: int) -> None:
+def _check_box(page: PageObject, job: PrintJob, number: int) -> None:
     unit = float(page.get("/UserUnit", 1.0))
     box = page.mediabox
     width, height = (float(side) * unit * MM_PER_POINT for side in (box.width, box.height))
@@ -112,7 +112,7 @@ def _check_box(page: PageObject, job: Job, number: int) -> None:
         raise _failed(f"page {number} has the unit {unit:g}")
 
 
-def _check_place(page: PageObject, job: Job, tile: Tile) -> None:
+def _check_place(page: PageObject, job: PrintJob, tile: Tile) -> None:
     """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
     contents = page.get_contents()
     found = _CLIP.search(contents.get_data() if contents is not None else b"")
@@ -143,7 +143,7 @@ def _sides(box: Box) -> tuple[float, float, float, float]:
     return box.x0, box.y0, box.x1, box.y1
 
 
-def _check_square(data: bytes, job: Job) -> None:
+def _check_square(data: bytes, job: PrintJob) -> None:
     """The test square, measured on the page and undone by the correction, has sides of 100 mm."""
     number = job.square_page
     if not number:
@@ -164,7 +164,7 @@ def _check_square(data: bytes, job: Job) -> None:
         raise _failed(f"the test square on page {number} would print {width:.3f} x {height:.3f} mm")
 
 
-def _check_seen(data: bytes, job: Job, originals: Sequence[Original], progress: Progress | None) -> None:
+def _check_seen(data: bytes, job: PrintJob, originals: Sequence[Original], progress: Progress | None) -> None:
     """As `_check_pictures`; where the source's content is no proper content, programs differ in what they show."""
     try:
         _check_pictures(data, job, originals, progress)
@@ -177,7 +177,7 @@ def _check_seen(data: bytes, job: Job, originals: Sequence[Original], progress: 
         raise
 
 
-def _check_pictures(data: bytes, job: Job, originals: Sequence[Original], progress: Progress | None) -> None:
+def _check_pictures(data: bytes, job: PrintJob, originals: Sequence[Original], progress: Progress | None) -> None:
     """Every printed page shows in its window what the source shows there."""
     plan = job.plan
     boxes = [tile.window for tile in plan.tiles]
@@ -233,7 +233,7 @@ def _compare(expected: Darkness, shown: Darkness, tile: Tile) -> None:
         raise _failed(f"page {tile.page} ({tile.name}) shows what the drawing has not ({added} points)")
 
 
-def _check_record(data: bytes, job: Job) -> None:
+def _check_record(data: bytes, job: PrintJob) -> None:
     """The attached plan gives back every window."""
     attached = PdfReader(BytesIO(data)).attachments.get(RECORD_NAME, [])
     if len(attached) != 1:

@@ -9,8 +9,9 @@ from pypdf.errors import PyPdfError
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
 
 from tiling.failures import InputUnfit
-from tiling.planning.record import LARGEST, RECORD_NAME, PrintedRecord, read_record
+from tiling.planning.printed import PrintedRecord
 from tiling.reading.pdf_open import quiet
+from tiling.record.plan_record import LARGEST, RECORD_NAME, read_record
 
 __all__ = ["record_of"]
 

@@ -11,17 +11,17 @@ from enum import StrEnum
 
 import numpy as np
 
-from tiling.cloth.hollowing import hollowed
-from tiling.cloth.outlines import Outline, cut_outline, drawing_of, place_of
+from tiling.cloth.hollowing import inset_by_subtraction
+from tiling.cloth.outlines import PieceOutline, cut_outline, drawing_of, place_of
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, PieceNote
 from tiling.pattern import Pattern, Role
 from tiling.shapes import Path, Point, curves
 from tiling.shapes.curves import Array
-from tiling.shapes.offset import Edge, OffsetCollapsed, inset
+from tiling.shapes.offset import OffsetCollapsed, OffsetEdge, inset
 
-__all__ = ["Basis", "LineLengths", "SewnLine", "Stitching"]
+__all__ = ["Basis", "LineLengths", "SeamLines", "SewnLine"]
 
 
 class Basis(StrEnum):
@@ -55,12 +55,12 @@ class SewnLine:
         return _projected(self.path, point)[1]
 
 
-class Stitching:
+class SeamLines:
     """The sewn lines of one pattern; outlines and offsets are worked out once each, when first asked for."""
 
     def __init__(self, pattern: Pattern) -> None:
         self.pattern = pattern
-        self._outlines: dict[str, Outline] = {}
+        self._outlines: dict[str, PieceOutline] = {}
         self._moved: dict[str, tuple[Path, ...]] = {}
 
     def note(self, piece: str) -> PieceNote:
@@ -73,7 +73,7 @@ class Stitching:
         seen = {f"{line.tag.piece}.{line.tag.name}": None for line in self.pattern.lines() if line.tag.piece}
         return [name for name in seen if not name.endswith(".")]
 
-    def outline(self, piece: str) -> Outline:
+    def outline(self, piece: str) -> PieceOutline:
         """The piece's cutting outline (`tiling.cloth.outlines.cut_outline`)."""
         if piece not in self._outlines:
             self._outlines[piece] = cut_outline(self.pattern, piece)
@@ -141,11 +141,11 @@ class Stitching:
         if piece not in self._moved:
             runs = self.outline(piece).runs
             self._check_allowances(piece)
-            edges = [Edge(run.path, 0.0 if run.on_fold else self.allowance(piece, run.name)) for run in runs]
+            edges = [OffsetEdge(run.path, 0.0 if run.on_fold else self.allowance(piece, run.name)) for run in runs]
             self._moved[piece] = self._inset(piece, edges)
         return self._moved[piece]
 
-    def _inset(self, piece: str, edges: list[Edge]) -> tuple[Path, ...]:
+    def _inset(self, piece: str, edges: list[OffsetEdge]) -> tuple[Path, ...]:
         try:
             moved = inset(edges)
             if _is_simple(moved):
@@ -154,7 +154,7 @@ class Stitching:
             pass
         # Edges shorter than the allowance, or parts of the piece too narrow for it: take the border away as an area.
         try:
-            return hollowed(edges)
+            return inset_by_subtraction(edges)
         except OffsetCollapsed as collapsed:
             raise InputUnfit(
                 f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
@@ -194,7 +194,7 @@ class Stitching:
 class LineLengths(Mapping[str, float]):
     """Lengths of a pattern's named lines in mm by ``piece.name``, worked out when asked for."""
 
-    def __init__(self, stitching: Stitching) -> None:
+    def __init__(self, stitching: SeamLines) -> None:
         self._stitching = stitching
         self._names = stitching.names()
 

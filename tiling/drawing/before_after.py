@@ -7,8 +7,9 @@ from dataclasses import replace
 
 from tiling.drawing.lettering import text_width
 from tiling.drawing.picture import picture_of
-from tiling.pattern import Colour, Label, Line, Mark, Pattern, Stroke, Style
+from tiling.pattern import Label, Line, Mark, Pattern
 from tiling.shapes import Affine, Path, Point, Size
+from tiling.style import Colour, Stroke, Style
 
 __all__ = ["before_and_after"]
 

@@ -14,10 +14,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from tiling.pattern import Colour, Label, Layer, Line, Pattern, Picture, Role, Stroke, Style, Tag, pieces_of
+from tiling.drawing.altered_svg import svg_bytes
+from tiling.pattern import Label, Layer, Line, Pattern, Picture, Role, Tag, pieces_of
 from tiling.reading.svg import read_svg
 from tiling.shapes import Affine, Box, Path, PathBuilder, Point, Size
-from tiling.writing.svg import svg_bytes
+from tiling.style import Colour, Stroke, Style
 
 SIDE = 500.0
 place = st.floats(30, SIDE - 30)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tiling.failures import OutputRefused
-from tiling.writing.publish import check_destination, publish
+from tiling.files.publish import check_destination, publish
 
 
 def leftovers(folder: Path) -> list[str]:
@@ -101,7 +101,7 @@ def test_refusals_before_any_work(tmp_path: Path) -> None:
         check_destination(tmp_path, force=True)
     with pytest.raises(OutputRefused, match="input of this run"):
         check_destination(source, force=True, inputs=[source])
-    with pytest.raises(OutputRefused, match="--force"):
+    with pytest.raises(OutputRefused, match="exists already"):
         check_destination(source, force=False)
     check_destination(source, force=True)
     check_destination(tmp_path / "new.pdf", force=False)

@@ -11,14 +11,14 @@ from scipy.integrate import quad
 from shapely import LineString, Polygon
 
 from tests.cloth.drafts import NOTES, front, mark, pattern, rectangle, smock
-from tiling.cloth.hollowing import hollowed
-from tiling.cloth.stitching import Basis, LineLengths, Stitching
+from tiling.cloth.hollowing import inset_by_subtraction
+from tiling.cloth.seam_lines import Basis, LineLengths, SeamLines
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, Notes, PieceNote
 from tiling.pattern import Role
 from tiling.shapes import curves
 from tiling.shapes.curves import Array
-from tiling.shapes.offset import Edge
+from tiling.shapes.offset import OffsetEdge
 
 
 def arc_length(cubic: Array) -> float:
@@ -32,14 +32,14 @@ def arc_length(cubic: Array) -> float:
 
 def test_a_drawn_stitching_line_is_measured_as_drawn() -> None:
     """The sleeve cap, against scipy's numerical integration of its two Béziers."""
-    cap = Stitching(smock()).line(LineRef("sleeve", "cap"))
+    cap = SeamLines(smock()).line(LineRef("sleeve", "cap"))
     assert cap.basis is Basis.STITCHING
     assert cap.length == pytest.approx(sum(arc_length(c) for c in cap.path.cubics()), abs=1e-6)
 
 
 def test_a_worked_out_stitching_line_has_the_length_of_shapelys_offset() -> None:
     """The armhole 15 mm in from its cutting line, trimmed at both ends: against shapely's mitred buffer."""
-    stitching = Stitching(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=15.0)})))
+    stitching = SeamLines(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=15.0)})))
     line = stitching.line(LineRef("front", "armhole"))
     assert line.basis is Basis.OFFSET
     assert line.length == pytest.approx(sum(arc_length(c) for c in line.path.cubics()), abs=1e-6)
@@ -57,7 +57,7 @@ def test_a_worked_out_stitching_line_has_the_length_of_shapelys_offset() -> None
 
 def test_allowances_by_line_come_before_the_seam_allowance() -> None:
     """A hem of 30 mm where the rest has 15: the side seam ends 30 mm above the hem's cutting line."""
-    side = Stitching(smock()).line(LineRef("front", "side"))
+    side = SeamLines(smock()).line(LineRef("front", "side"))
     assert side.path.points[:, 1].max() == pytest.approx(740 - 30, abs=1e-6)
 
 
@@ -65,34 +65,34 @@ def test_an_unnamed_stitching_outline_is_read_beside_the_named_cutting_lines() -
     """Stitching drawn as one rectangle: its right edge is the seam of the cutting line named right."""
     lines = [*rectangle("pocket", 160, 180)]
     lines.append(mark("pocket", Role.STITCHING, "", (10, 12), (150, 12), (150, 170), (10, 170), closed=True))
-    found = Stitching(pattern(lines)).line(LineRef("pocket", "right"))
+    found = SeamLines(pattern(lines)).line(LineRef("pocket", "right"))
     assert found.basis is Basis.STITCHING
     assert found.length == pytest.approx(158.0)
 
 
 def test_without_an_allowance_the_cutting_line_is_measured_and_named_as_such() -> None:
     """No notes at all."""
-    found = Stitching(smock(None)).line(LineRef("front", "side"))
+    found = SeamLines(smock(None)).line(LineRef("front", "side"))
     assert found.basis is Basis.CUTTING
     assert found.length == pytest.approx(hypot(10, 515))
 
 
 def test_a_placement_line_is_measured_as_drawn() -> None:
     """The bust level."""
-    assert Stitching(smock()).line(LineRef("front", "bust")).basis is Basis.DRAWN
+    assert SeamLines(smock()).line(LineRef("front", "bust")).basis is Basis.DRAWN
 
 
 def test_a_line_that_is_not_there_is_refused_with_the_nearest_right_word() -> None:
     """A slip of one letter."""
     with pytest.raises(InputUnfit, match=r"smock.toml: the line 'front.armhloe' .* did you mean 'front.armhole'"):
-        Stitching(smock()).line(LineRef("front", "armhloe"))
+        SeamLines(smock()).line(LineRef("front", "armhloe"))
 
 
 def test_an_allowance_for_a_line_that_is_not_there_is_refused() -> None:
     """The notes say hemm."""
     notes = Notes(pieces={"front": PieceNote("front", seam_allowance=10.0, allowances={"hemm": 30.0})}, file="x.toml")
     with pytest.raises(InputUnfit, match=r"x.toml, pieces.front allowances: .*'hemm'; did you mean 'hem'"):
-        Stitching(smock(notes)).line(LineRef("front", "side"))
+        SeamLines(smock(notes)).line(LineRef("front", "side"))
 
 
 def test_an_outline_with_a_notch_cut_into_it_still_gets_a_stitching_line() -> None:
@@ -105,32 +105,32 @@ def test_an_outline_with_a_notch_cut_into_it_still_gets_a_stitching_line() -> No
         mark("yoke", Role.CUTTING, "left", (0, 120), (0, 0)),
     ]
     notes = Notes(pieces={"yoke": PieceNote("yoke", seam_allowance=10.0)})
-    top = Stitching(pattern(lines, notes)).line(LineRef("yoke", "top"))
+    top = SeamLines(pattern(lines, notes)).line(LineRef("yoke", "top"))
     assert top.basis is Basis.OFFSET
     assert 180.0 < top.length < 190.0
-    assert Stitching(pattern(lines, notes)).line(LineRef("yoke", "right")).length == pytest.approx(100.0, abs=0.02)
+    assert SeamLines(pattern(lines, notes)).line(LineRef("yoke", "right")).length == pytest.approx(100.0, abs=0.02)
 
 
 def test_an_allowance_wider_than_the_piece_is_refused() -> None:
     """A strap of 15 mm with 10 mm on either side."""
     notes = Notes(pieces={"strap": PieceNote("strap", seam_allowance=10.0)}, file="strap.toml")
     with pytest.raises(InputUnfit, match=r"Test smock, piece 'strap': no stitching line can be worked out"):
-        Stitching(pattern(rectangle("strap", 300, 15), notes)).line(LineRef("strap", "top"))
+        SeamLines(pattern(rectangle("strap", 300, 15), notes)).line(LineRef("strap", "top"))
 
 
 def test_hollowing_and_offsetting_agree_where_both_can() -> None:
     """Two ways to the stitching line of the front: each named line to 0.05 mm (corners that point in are rounded)."""
-    outline = Stitching(smock()).outline("front")
-    edges = [Edge(run.path, 0.0 if run.on_fold else 8.0) for run in outline.runs]
-    stitching = Stitching(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=8.0)})))
-    for path, run in zip(hollowed(edges), outline.runs, strict=True):
+    outline = SeamLines(smock()).outline("front")
+    edges = [OffsetEdge(run.path, 0.0 if run.on_fold else 8.0) for run in outline.runs]
+    stitching = SeamLines(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=8.0)})))
+    for path, run in zip(inset_by_subtraction(edges), outline.runs, strict=True):
         if run.name in {"neckline", "hem", "side"}:
             assert path.length() == pytest.approx(stitching.line(LineRef("front", run.name)).length, abs=0.2), run.name
 
 
 def test_lengths_by_name_hold_every_named_line_and_no_other() -> None:
     """What the rules may name."""
-    lengths = LineLengths(Stitching(smock()))
+    lengths = LineLengths(SeamLines(smock()))
     assert "front.armhole" in lengths
     assert "front.armhloe" not in lengths
     assert len(list(lengths)) == len(lengths)
@@ -149,7 +149,7 @@ def test_a_piece_too_narrow_in_the_middle_keeps_its_larger_part() -> None:
     ring = [*corners, (200, 100), (0, 100), (0, 0)]
     names = ["top", "a", "b", "c", "d", "end", "e", "f", "g", "h", "bottom", "left"]
     lines = [mark("tie", Role.CUTTING, name, ring[i], ring[i + 1]) for i, name in enumerate(names)]
-    stitching = Stitching(pattern(lines, Notes(pieces={"tie": PieceNote("tie", seam_allowance=10.0)})))
+    stitching = SeamLines(pattern(lines, Notes(pieces={"tie": PieceNote("tie", seam_allowance=10.0)})))
     assert stitching.line(LineRef("tie", "top")).length == pytest.approx(180.0, abs=0.02)
     with pytest.raises(InputUnfit, match=r"nothing of the line 'tie.end' is left"):
         stitching.line(LineRef("tie", "end"))

@@ -16,7 +16,7 @@ from tiling.failures import ExitCode
 if TYPE_CHECKING:
     from tiling.pattern import Finding
 
-__all__ = ["Outcome", "Strictness", "Voice", "finding_values", "say"]
+__all__ = ["Console", "Outcome", "Strictness", "finding_values", "say"]
 
 
 def say(text: str, *, err: bool = False, end: str = "\n") -> None:
@@ -65,7 +65,7 @@ def finding_values(findings: Sequence[Finding]) -> list[dict[str, Any]]:
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
+class Console:
     """Says things to the person: messages on stderr unless quiet, results on stdout."""
 
     quiet: bool = False

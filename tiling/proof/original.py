@@ -16,10 +16,10 @@ from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 from tiling.content.layers import LayerChoice, layer_entries
 from tiling.content.operators import FONT_BY_STATE, UNNAMED
 from tiling.drawing.forms import layout_page
-from tiling.drawing.job import Job
-from tiling.drawing.raster import Darkness, PixelGrid, page_to_mm, render
-from tiling.drawing.sources import Source
+from tiling.drawing.print_job import PrintJob
+from tiling.drawing.sources import SheetSource
 from tiling.failures import InputUnfit
+from tiling.proof.raster import Darkness, PixelGrid, page_to_mm, render
 from tiling.reading.pdf_open import FAULTS, open_pdf, quiet
 from tiling.shapes import Affine, Box
 
@@ -35,7 +35,7 @@ class Original:
     layers: tuple[str, ...] = ()
 
 
-def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -> Darkness:
+def expected_picture(job: PrintJob, originals: Sequence[Original], grid: PixelGrid) -> Darkness:
     """The drawing's ink on a grid over the layout.
 
     Args:
@@ -55,7 +55,7 @@ def expected_picture(job: Job, originals: Sequence[Original], grid: PixelGrid) -
     return _picture(page, 1, to_layout, grid)
 
 
-def _as_sources_show(job: Job, originals: Sequence[Original], grid: PixelGrid) -> Darkness | None:
+def _as_sources_show(job: PrintJob, originals: Sequence[Original], grid: PixelGrid) -> Darkness | None:
     """All sources over one another; None where PDFium can't show one of them."""
     picture = np.zeros(grid.shape, dtype=np.uint8)
     left = list(originals)
@@ -76,7 +76,7 @@ def _as_sources_show(job: Job, originals: Sequence[Original], grid: PixelGrid) -
     return picture
 
 
-def _original_picture(original: Original, source: Source, grid: PixelGrid) -> Darkness | None:
+def _original_picture(original: Original, source: SheetSource, grid: PixelGrid) -> Darkness | None:
     """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends of it."""
     blank = None
     for read in (_with_layers, _rewritten):
@@ -90,7 +90,7 @@ def _original_picture(original: Original, source: Source, grid: PixelGrid) -> Da
     return blank
 
 
-def _sheet_picture(data: bytes, number: int, source: Source, grid: PixelGrid) -> Darkness:
+def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGrid) -> Darkness:
     """A page that is as large as its source's sheet, on the layout."""
     document = pypdfium2.PdfDocument(data)
     try:
@@ -182,8 +182,10 @@ def _fix_layers(root: DictionaryObject, picked: Sequence[str]) -> None:
     assert isinstance(groups, ArrayObject)
     hidden = ArrayObject([group for group in groups if not choice.shows(group)])
     shown = ArrayObject([group for group in groups if choice.shows(group)])
-    properties[NameObject("/D")] = DictionaryObject({
-        NameObject("/BaseState"): NameObject("/ON"),
-        NameObject("/ON"): shown,
-        NameObject("/OFF"): hidden,
-    })
+    properties[NameObject("/D")] = DictionaryObject(
+        {
+            NameObject("/BaseState"): NameObject("/ON"),
+            NameObject("/ON"): shown,
+            NameObject("/OFF"): hidden,
+        }
+    )

@@ -13,7 +13,7 @@ from tiling.shapes import Point
 from tiling.shapes.chains import Chain, chain_length, chains_of, reverse_chain
 from tiling.shapes.regions import area, ring_of
 
-__all__ = ["Anatomy", "CutLine", "Straight", "anatomy", "is_sign", "straight_of"]
+__all__ = ["CutLine", "PieceGeometry", "Straight", "is_sign", "piece_geometry", "straight_of"]
 
 CLOSES = 0.5
 """Ends of outline lines this near to each other (mm) meet."""
@@ -57,7 +57,7 @@ class CutLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Anatomy:
+class PieceGeometry:
     """One piece, taken apart.
 
     Attributes:
@@ -78,7 +78,7 @@ class Anatomy:
     has_roles: bool
 
 
-def anatomy(pattern: Pattern, ident: str) -> Anatomy:
+def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
     """The piece's parts.
 
     Raises:
@@ -90,7 +90,7 @@ def anatomy(pattern: Pattern, ident: str) -> Anatomy:
     for index, line in lines:
         by_role.setdefault(line.tag.role, []).append((index, line))
     grains = [straight_of(line) for _, line in by_role.get(Role.GRAINLINE, [])]
-    return Anatomy(
+    return PieceGeometry(
         ident=ident,
         outline=_outline(ident, [line for _, line in lines]),
         grain=max(grains, key=lambda s: s.length, default=None),

@@ -11,9 +11,10 @@ import re
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
-from tiling.pattern import Colour, Label, Line, Mark, Pattern, Picture, Role, Stroke, Style, Tag
+from tiling.pattern import Label, Line, Mark, Pattern, Picture, Role, Tag
 from tiling.shapes import Affine, Op, Path
 from tiling.shapes.paths import POINTS_OF
+from tiling.style import Colour, Stroke, Style
 
 __all__ = ["svg_bytes"]
 

@@ -1,0 +1,28 @@
+"""How a remedy reads at a terminal: the one place that knows which option does what."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from tiling.failures import Action, PageseamError, Remedy, one_line
+
+__all__ = ["REMEDIES", "in_options", "told"]
+
+REMEDIES: dict[StrEnum, str] = {
+    Action.REPLACE_OR_RENAME: "{what}; add --force to replace it or choose another name with -o.",
+    Action.CHOOSE_NAME: "{what}; choose another name with -o.",
+    Action.CHOOSE_FOLDER: "{what}; choose another with -o.",
+}
+"""For each action the whole message: ``{what}`` is what is said of the cause, ``{0}`` … are the remedy's values."""
+
+
+def in_options(what: str, remedy: Remedy | None) -> str:
+    """The message with its remedy in the words of the command line, on one line."""
+    if remedy is None:
+        return what
+    return one_line(REMEDIES[remedy.action].format(*remedy.values, what=what))
+
+
+def told(failure: PageseamError) -> str:
+    """What the terminal says of a failure."""
+    return in_options(failure.what, failure.remedy)

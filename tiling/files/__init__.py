@@ -1,0 +1,1 @@
+"""Putting files in their place safely: publishing, locks, copies of notes."""

@@ -1,0 +1,113 @@
+"""What a printed file knows: its plan and the drawing's marks as they were printed, as plain values."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tiling.pattern import Label, Line, Mark, Picture, Tag
+from tiling.planning.plan import PrintPlan
+from tiling.shapes import Box, Path
+from tiling.style import Colour
+
+__all__ = ["STEP", "MarkKind", "PrintedRecord", "RecordedMark", "look_of", "recorded"]
+
+STEP = 0.02
+"""mm; coordinates are kept as whole multiples."""
+
+
+class MarkKind(StrEnum):
+    """What kind of mark it was."""
+
+    LINE = "line"
+    TEXT = "text"
+    PICTURE = "picture"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RecordedMark:
+    """One mark as it was printed.
+
+    Attributes:
+        kind: line, text or picture.
+        tag: piece, role, name and layer.
+        look: how it is drawn, as `look_of` puts it; equal looks print alike.
+        path: the line, or the outline of the text's or picture's place, in whole `STEP`s of mm.
+        clip: what of it is drawn, where it is clipped.
+        content: a digest of what a text says or a picture shows; empty for lines.
+    """
+
+    kind: MarkKind
+    tag: Tag
+    look: str
+    path: Path
+    clip: Path | None = None
+    content: str = ""
+
+
+def look_of(mark: Mark) -> str:
+    """How a mark is drawn, without where: widths and sizes to 0.01 mm, colours, dashes, font."""
+    if isinstance(mark, Picture):
+        return f"picture {mark.opacity:.3f}"
+    if isinstance(mark, Label):
+        return f"text {mark.font} {mark.size:.2f} {_hex(mark.colour)} {mark.opacity:.3f}"
+    style, parts = mark.style, []
+    if (stroke := style.stroke) is not None:
+        parts.append(f"stroke {stroke.width:.2f} {_hex(stroke.colour)} {stroke.opacity:.3f} {stroke.cap}{stroke.join}")
+        if stroke.dashes:
+            parts.append("dashes " + " ".join(f"{dash:.2f}" for dash in stroke.dashes))
+    if style.fill is not None:
+        parts.append(f"fill {_hex(style.fill)} {style.fill_opacity:.3f} {'even-odd' if style.even_odd else 'wound'}")
+    return ", ".join(parts) or "unseen"
+
+
+def recorded(marks: Iterable[Mark]) -> list[RecordedMark]:
+    """The marks as a record keeps them, with coordinates not yet rounded."""
+    result = []
+    looks: dict[int, str] = {}
+    for mark in marks:
+        if isinstance(mark, Line):
+            look = looks.get(id(mark.style))
+            if look is None:
+                look = looks[id(mark.style)] = look_of(mark)
+            result.append(RecordedMark(MarkKind.LINE, mark.tag, look, mark.path, mark.clip))
+        elif isinstance(mark, Label):
+            place = Path.rectangle(Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)).moved(mark.at)
+            content = _digest(mark.text.encode("utf-8", "surrogatepass"))
+            result.append(RecordedMark(MarkKind.TEXT, mark.tag, look_of(mark), place, mark.clip, content))
+        else:
+            place = Path.rectangle(Box(0.0, 0.0, 1.0, 1.0)).moved(mark.at)
+            content = _digest(mark.data)
+            result.append(RecordedMark(MarkKind.PICTURE, mark.tag, look_of(mark), place, mark.clip, content))
+    return result
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PrintedRecord:
+    """What a printed file knows.
+
+    Attributes:
+        plan: tiles of the whole taped sheet; those with page 0 came with an earlier file.
+        marks: the drawing as laid out, to 0.02 mm.
+        titles: of the pieces, by id, in the drawing's order.
+        printing: the number of this file's printing, from 1.
+        printings: for each tile's name, the printing it was last printed in.
+    """
+
+    plan: PrintPlan
+    marks: tuple[RecordedMark, ...]
+    titles: Mapping[str, str] = field(default_factory=dict)
+    printing: int = 1
+    printings: Mapping[str, int] = field(default_factory=dict)
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()[:16]
+
+
+def _hex(colour: Colour) -> str:
+    return "#" + "".join(
+        f"{round(255 * min(max(part, 0.0), 1.0)):02x}" for part in (colour.red, colour.green, colour.blue)
+    )

@@ -1,1 +1,0 @@
-"""Files out: the altered drawing as SVG, pictures, and safe publishing of any file."""
