@@ -42,7 +42,7 @@ def correctable(across: float, down: float) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Correction:
+class PrinterScale:
     """What a printer does to a page, across and down, and what the page was divided by to undo it."""
 
     across: float = 1.0
@@ -57,9 +57,9 @@ class Correction:
                 )
                 raise CorrectionError(message)
 
-    def rounded(self) -> Correction:
+    def rounded(self) -> PrinterScale:
         """The nearest correction that a target can state (steps of 0.0001)."""
-        return Correction(_value(_step(self.across)), _value(_step(self.down)))
+        return PrinterScale(_value(_step(self.across)), _value(_step(self.down)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Message:
     width: float
     height: float
     whole_sheet: bool
-    correction: Correction
+    correction: PrinterScale
     version: int = VERSION
 
 
@@ -129,7 +129,7 @@ def message_of(digits: tuple[int, ...]) -> Message | None:
         width=_LEAST_SIDE + wide / 10,
         height=_LEAST_SIDE + tall / 10,
         whole_sheet=bool(whole),
-        correction=Correction(_value(across), _value(down)),
+        correction=PrinterScale(_value(across), _value(down)),
         version=version + 1,
     )
 

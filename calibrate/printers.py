@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.failures import PrintersUnwritableError, PrinterUnknownError
 
 if TYPE_CHECKING:
@@ -73,12 +73,12 @@ class PrinterRecord:
     history: tuple[PrinterReading, ...] = ()
     border: Border | None = None
 
-    def stated(self) -> Correction:
+    def stated(self) -> PrinterScale:
         """The correction as a target states it: the printer's scale in steps of 0.0001.
 
         Raises CorrectionError outside 0.80 to 1.25.
         """
-        return Correction(self.latest.across, self.latest.down).rounded()
+        return PrinterScale(self.latest.across, self.latest.down).rounded()
 
     def correction(self) -> PageFactors:
         """The factors for the page's content: 1 / the printer's scale, exactly as :meth:`stated` says it.
@@ -141,7 +141,7 @@ class Printers:
             PrinterUnknownError: the file is damaged, or the name can't be a printer's.
             PrintersUnwritableError: the file can't be written.
         """
-        Correction(reading.across, reading.down)
+        PrinterScale(reading.across, reading.down)
         plain = _plain_name(name)
         with self._locked():
             kept = self._read()

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from calibrate.border import BareBorder
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.failures import Refusal
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ class Measurement:
     next_step: str
     reference: str
     reference_label: str
-    corrected_for: Correction
+    corrected_for: PrinterScale
     residual_px: float | None
     budget: tuple[Contribution, ...]
     paper: Paper | None = None

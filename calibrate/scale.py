@@ -9,7 +9,7 @@ import numpy as np
 
 from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
 from calibrate.references import CARD, Paper, Reference, ReferenceKind, coin, coins, paper_of
@@ -27,7 +27,7 @@ TOLERANCE = 0.005
 RULER = 0.5
 """What a ruler is read to on the test square, mm (expanded, k=2)."""
 _AGREE = 3.0  # standard uncertainties
-_PLAIN = Correction()
+_PLAIN = PrinterScale()
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +227,7 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
     )
 
 
-def _uncorrected(scale: Scale, corrected: Correction) -> Scale:
+def _uncorrected(scale: Scale, corrected: PrinterScale) -> Scale:
     """What the printer does to a page that nothing was corrected on."""
     return Scale(
         scale.across * corrected.across,
@@ -262,7 +262,7 @@ def _evidence(sight: _Sight) -> Evidence:
 
 
 def measured_by_ruler(
-    across_mm: float, down_mm: float, tolerance: float = TOLERANCE, corrected: Correction = _PLAIN
+    across_mm: float, down_mm: float, tolerance: float = TOLERANCE, corrected: PrinterScale = _PLAIN
 ) -> Measurement:
     """The same answer from a ruler laid on the test square's sides, mm; the ruler's own uncertainty included.
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH, card_place
-from calibrate.code import PLACES, RING, Correction, Message, digits_of, number_at
+from calibrate.code import PLACES, RING, Message, PrinterScale, digits_of, number_at
 from calibrate.ink import InkLine, InkText, InkTone, Rect, Shape, TextEnd
 
 SQUARE = 100.0
@@ -132,7 +132,7 @@ class Target:
         )
 
 
-def make_target(width: float, height: float, correction: Correction | None = None) -> Target:
+def make_target(width: float, height: float, correction: PrinterScale | None = None) -> Target:
     """Lay a target out on a page of ``width`` x ``height`` mm.
 
     Sheets up to 300 x 360 mm carry the target all over; a larger sheet or a roll carries it, the size of an
@@ -147,7 +147,7 @@ def make_target(width: float, height: float, correction: Correction | None = Non
     whole = width <= _WIDEST and height <= _TALLEST
     field_width = round(width, 1) if whole else min(round(width, 1), _FIELD_WIDTH)
     field_height = round(height, 1) if whole else min(round(height, 1), _FIELD_HEIGHT)
-    stated = (correction or Correction()).rounded()
+    stated = (correction or PrinterScale()).rounded()
     return target_of(Message(field_width, field_height, whole, stated))
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.code import PLACES, RING, Correction, Message, digits_of, message_of, number_at, read_numbers
+from calibrate.code import PLACES, RING, Message, PrinterScale, digits_of, message_of, number_at, read_numbers
 from calibrate.failures import CorrectionError
 
 steps = st.integers(8000, 12500).map(lambda n: n / 10_000)
@@ -15,7 +15,7 @@ messages = st.builds(
     width=st.integers(1000, 3000).map(lambda n: n / 10),
     height=st.integers(1000, 3600).map(lambda n: n / 10),
     whole_sheet=st.booleans(),
-    correction=st.builds(Correction, steps, steps),
+    correction=st.builds(PrinterScale, steps, steps),
     version=st.integers(1, 4),
 )
 
@@ -62,7 +62,7 @@ def test_a_wrong_digit_on_its_own_is_noticed(message: Message, place: int, by: i
 
 def test_checksum_refuses_almost_all_wrong_messages() -> None:
     """Of all messages one digit away, none passes a ten bit checksum but one in a thousand or so."""
-    digits = digits_of(Message(210.0, 297.0, True, Correction()))
+    digits = digits_of(Message(210.0, 297.0, True, PrinterScale()))
     passed = 0
     for place in range(12):
         for by in range(1, 32):
@@ -75,9 +75,9 @@ def test_checksum_refuses_almost_all_wrong_messages() -> None:
 def test_corrections_outside_their_range_are_refused(factor: float) -> None:
     """0.80 to 1.25 is believed of a printer; beyond, the message says what to do."""
     with pytest.raises(CorrectionError, match="100 %"):
-        Correction(1.0, factor)
+        PrinterScale(1.0, factor)
 
 
 def test_the_scale_is_kept_to_a_hundredth_of_a_per_cent() -> None:
     """Rounding a correction to what the markers can say moves it by 0.005 % at most."""
-    assert abs(Correction(0.97123456, 1.0).rounded().across - 0.97123456) <= 5.001e-5
+    assert abs(PrinterScale(0.97123456, 1.0).rounded().across - 0.97123456) <= 5.001e-5

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.failures import Reason, Refusal
 from calibrate.ink import Rect
 from calibrate.markers import Sighting, find_target, marker_cells
@@ -68,7 +68,7 @@ def test_marker_cells_are_opencv_s() -> None:
 @pytest.mark.parametrize("size", [(210.0, 297.0), (215.9, 279.4), (148.0, 210.0), (297.0, 210.0)])
 def test_the_target_says_what_it_is(size: tuple[float, float]) -> None:
     """Paper and correction are read back from a slanted picture, and nearly all markers are found."""
-    target = make_target(*size, Correction(0.9731, 1.0204))
+    target = make_target(*size, PrinterScale(0.9731, 1.0204))
     found = find_target(laid(target, table(), homography(target)))
     assert isinstance(found, Sighting)
     assert found.target == target

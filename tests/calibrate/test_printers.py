@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.failures import CorrectionError, PrintersUnwritableError, PrinterUnknownError
 from calibrate.printers import Border, PrinterReading, Printers, printers_file
 
@@ -196,5 +196,5 @@ def test_a_perfect_printer_needs_no_correction() -> None:
     from calibrate.printers import PrinterRecord
 
     record = PrinterRecord("shed", PrinterReading("a4", 1.00004, 0.99996, 0.001, 0.001, "card"))
-    assert record.stated() == Correction()
+    assert record.stated() == PrinterScale()
     assert record.correction().across == 1.0

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.photo import Photo
 from calibrate.result import Measurement, as_json
@@ -47,7 +47,7 @@ def page(correction: tuple[float, float] = (1.0, 1.0)) -> Raster:
     canvas.translate(A4[0] * k / 2, A4[1] * k / 2)
     canvas.scale(1 / correction[0], 1 / correction[1])
     canvas.translate(-A4[0] * k / 2, -A4[1] * k / 2)
-    paint_target(canvas, make_target(*A4, Correction(*correction)), A4[1])
+    paint_target(canvas, make_target(*A4, PrinterScale(*correction)), A4[1])
     canvas.save()
     return page_of(out.getvalue())
 
@@ -144,7 +144,7 @@ def test_curled_sheet_is_measured_as_if_flat() -> None:
 def test_the_loop_closes() -> None:
     """Printed, measured, corrected, printed by the same printer and measured again: 1.000 within the uncertainty."""
     first = measured(carded())
-    stated = Correction(first.printer.across, first.printer.down).rounded()
+    stated = PrinterScale(first.printer.across, first.printer.down).rounded()
     again = photo(shot(card=True, page=page((stated.across, stated.down)), seed=5))
     second = measured(again)
     assert second.corrected_for == stated

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.ink import Circle, InkLine, InkText, Rect, Shape
 from calibrate.target import MARKER, SADDLE, SQUARE, Area, Target, make_target
 
@@ -147,7 +147,7 @@ def test_a_page_too_small_is_refused() -> None:
 
 def test_the_correction_stated_does_not_move_anything() -> None:
     """A correction changes the markers' numbers and nothing else: whoever paints the page scales it."""
-    plain, corrected = make_target(210.0, 297.0), make_target(210.0, 297.0, Correction(0.97, 1.02))
+    plain, corrected = make_target(210.0, 297.0), make_target(210.0, 297.0, PrinterScale(0.97, 1.02))
     assert plain.saddles == corrected.saddles
     assert [(m.x, m.y) for m in plain.markers] == [(m.x, m.y) for m in corrected.markers]
     assert plain.markers != corrected.markers

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.code import Correction
+from calibrate.code import PrinterScale
 from calibrate.references import paper_of
 from calibrate.scale import measured_by_ruler
 from calibrate.verdict import Scale, Verdict, consequence, judge, known_ratios, likely_cause
@@ -90,7 +90,7 @@ def test_the_consequence_is_told_in_sewing_terms() -> None:
 )  # fmt: skip
 def test_a_correction_is_advised_only_where_it_would_be_kept(across: float, corrected: float, kept: bool) -> None:
     """What counts is the printer's own scale, without what was corrected on the page."""
-    found = measured_by_ruler(across, 100.0, corrected=Correction(corrected, 1.0))
+    found = measured_by_ruler(across, 100.0, corrected=PrinterScale(corrected, 1.0))
     assert found.printer.across == pytest.approx(across / 100.0 * corrected)
     assert ("keep this result" in found.next_step) is kept
     assert "100 %" in found.next_step

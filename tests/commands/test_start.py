@@ -14,7 +14,8 @@ HEAVY = ("numpy", "cv2", "reportlab", "pypdf", "pypdfium2", "scipy", "shapely", 
 
 def loaded_by(code: str) -> set[str]:
     """Top-level packages, and modules of the photo room, in memory once a fresh interpreter has run the code."""
-    script = f"{code}\nimport sys; print(*sorted({{n if n[:9] == 'calibrate' else n.split('.')[0] for n in sys.modules}}))"
+    names = "{n if n[:9] == 'calibrate' else n.split('.')[0] for n in sys.modules}"
+    script = f"{code}\nimport sys; print(*sorted({names}))"
     result = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     return set(result.stdout.split("\n")[-2].split())
 

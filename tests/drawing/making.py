@@ -5,7 +5,7 @@ from __future__ import annotations
 from tiling.drawing.print_job import PrintDetails, PrintJob, build_print_job
 from tiling.pattern import Label, Line, Mark, Pattern, Role, Tag, pieces_of
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import Correction, Margins, Orientation, PrintPlan
+from tiling.planning.plan import Margins, Orientation, PageCorrection, PrintPlan
 from tiling.planning.planner import GridMode, PlanOptions, plan_pages
 from tiling.shapes import Affine, Path, Point, Size
 from tiling.style import Stroke, Style
@@ -40,7 +40,7 @@ def plan_of(
     pattern: Pattern,
     paper: str = "a4",
     orientation: Orientation = Orientation.PORTRAIT,
-    correction: Correction | None = None,
+    correction: PageCorrection | None = None,
     overlap: float = 10.0,
 ) -> PrintPlan:
     """A plan with margins of 10 mm and the grid from the drawing's own corner."""
@@ -50,7 +50,7 @@ def plan_of(
         Margins.even(10.0),
         overlap,
         GridMode.AS_DRAWN,
-        correction or Correction(),
+        correction or PageCorrection(),
     )
     return plan_pages(pattern, options)
 
@@ -59,7 +59,7 @@ def job_of(
     pattern: Pattern | None = None,
     paper: str = "a4",
     orientation: Orientation = Orientation.PORTRAIT,
-    correction: Correction | None = None,
+    correction: PageCorrection | None = None,
     date: str = "",
 ) -> PrintJob:
     """All that is drawn for a pattern."""

@@ -8,7 +8,7 @@ from tests.drawing.making import job_of, plan_of, smock
 from tiling.drawing.first_page import correction_in_words, draw_first_page, target_for
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
-from tiling.planning.plan import Correction, Orientation
+from tiling.planning.plan import Orientation, PageCorrection
 
 
 def calls_of(job: PrintJob) -> list[PenCall]:
@@ -53,7 +53,7 @@ def test_words_keep_clear_of_the_square_and_on_the_page(orientation: Orientation
 @pytest.mark.parametrize(("across", "down"), [(1.0, 1.0), (1.0309, 0.9709)])
 def test_the_square_is_drawn_so_that_it_prints_100_mm(across: float, down: float) -> None:
     """The printer that shrinks by 3 % gets a square larger by as much, about the page's middle."""
-    job = job_of(correction=Correction(across, down, "shed printer"))
+    job = job_of(correction=PageCorrection(across, down, "shed printer"))
     corners = next(call.points for call in calls_of(job) if call.kind == "target")
     assert corners[1].x - corners[0].x == pytest.approx(100.0 * across)
     assert corners[2].y - corners[1].y == pytest.approx(100.0 * down)
@@ -63,7 +63,7 @@ def test_the_square_is_drawn_so_that_it_prints_100_mm(across: float, down: float
 
 def test_the_target_states_the_printer_scale_it_was_corrected_for() -> None:
     """A photo of a corrected page composes with the correction: the target states 1 / the factor."""
-    target = target_for(plan_of(smock()).page_size, Correction(1 / 0.97, 1 / 1.02))
+    target = target_for(plan_of(smock()).page_size, PageCorrection(1 / 0.97, 1 / 1.02))
     assert target is not None
     assert target.message.correction.across == pytest.approx(0.97, abs=5e-5)
     assert target.message.correction.down == pytest.approx(1.02, abs=5e-5)
@@ -71,12 +71,12 @@ def test_the_target_states_the_printer_scale_it_was_corrected_for() -> None:
 
 def test_a_correction_is_said_in_words() -> None:
     """Whose, by how much each way, and that it is for that printer alone."""
-    words = correction_in_words(Correction(1.0309, 0.99, "shed printer"))
+    words = correction_in_words(PageCorrection(1.0309, 0.99, "shed printer"))
     assert "shed printer" in words
     assert "3.09 % larger across" in words
     assert "1.00 % smaller down" in words
-    assert "no correction" in correction_in_words(Correction())
-    assert words in " ".join(text_of(job_of(correction=Correction(1.0309, 0.99, "shed printer"))).split())
+    assert "no correction" in correction_in_words(PageCorrection())
+    assert words in " ".join(text_of(job_of(correction=PageCorrection(1.0309, 0.99, "shed printer"))).split())
 
 
 def test_a_date_is_printed_only_when_given() -> None:

@@ -17,7 +17,7 @@ from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern, Role
 from tiling.planning.occupancy import Raster
-from tiling.planning.plan import Correction, Orientation, PrintPlan
+from tiling.planning.plan import Orientation, PageCorrection, PrintPlan
 from tiling.planning.printed import PrintedRecord
 from tiling.shapes import Box, Size
 
@@ -147,7 +147,7 @@ def test_the_allowance_grows_with_joins_and_the_printers_uncertainty() -> None:
     plan = plan_of(smock())
     diagonal = check_lines(plan, smock())[0]
     assert diagonal.allowance == PER_JOIN * 3
-    unsure = replace(plan, correction=Correction(1.0, 1.0, "shed printer", 0.001))
+    unsure = replace(plan, correction=PageCorrection(1.0, 1.0, "shed printer", 0.001))
     known = check_lines(unsure, smock())[0]
     assert known.allowance == pytest.approx(2.5)
     assert 1.5 + 0.001 * known.length > 2.0

@@ -19,7 +19,7 @@ from tiling.drawing.target import paint_target
 from tiling.drawing.testpage import prove_test_page, test_page
 from tiling.failures import ProofFailed, UsageWrong
 from tiling.lengths import MM_PER_POINT
-from tiling.planning.plan import Correction
+from tiling.planning.plan import PageCorrection
 from tiling.shapes import Point, Size
 
 if TYPE_CHECKING:
@@ -84,8 +84,8 @@ def test_nothing_but_paper_black_and_one_tone_is_used() -> None:
     assert greys <= {round(ink.value, 2) for ink in InkTone}
 
 
-@pytest.mark.parametrize("correction", [Correction(), Correction(1 / 0.97, 1 / 1.02, "shed"), Correction(0.8, 1.25)])
-def test_the_square_prints_at_a_hundred_millimetres(correction: Correction) -> None:
+@pytest.mark.parametrize("correction", [PageCorrection(), PageCorrection(1 / 0.97, 1 / 1.02, "shed"), PageCorrection(0.8, 1.25)])
+def test_the_square_prints_at_a_hundred_millimetres(correction: PageCorrection) -> None:
     """Drawn larger by what the printer takes away: sides of 100 mm times the correction, to 0.001 mm."""
     document = pypdfium2.PdfDocument(test_page(A4, "a4", correction))
     sides = square_drawn(document, 1, 1.0, Size(100 * correction.across, 100 * correction.down))
@@ -97,8 +97,8 @@ def test_the_square_prints_at_a_hundred_millimetres(correction: Correction) -> N
 
 def test_the_test_page_asks_not_to_be_scaled_and_is_the_same_each_time() -> None:
     """PrintScaling None (ISO 32000-1, table 150), A4 to a thousandth of a mm, the same bytes twice."""
-    content = test_page(A4, "a4", Correction())
-    assert content == test_page(A4, "a4", Correction())
+    content = test_page(A4, "a4", PageCorrection())
+    assert content == test_page(A4, "a4", PageCorrection())
     reader = PdfReader(io.BytesIO(content))
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
     assert float(reader.pages[0].mediabox.width) * MM_PER_POINT == pytest.approx(210.0, abs=1e-3)
@@ -110,7 +110,7 @@ def test_the_test_page_asks_not_to_be_scaled_and_is_the_same_each_time() -> None
 @pytest.mark.parametrize("page", [A4, Size(148.0, 210.0), Size(215.9, 279.4), Size(297.0, 420.0), Size(297.0, 210.0)])
 def test_words_never_touch_a_mark(page: Size) -> None:
     """Every line of text keeps off every black rectangle of the target."""
-    content = test_page(page, "paper", Correction(1 / 0.97, 1 / 0.97, "a printer with a rather long name"))
+    content = test_page(page, "paper", PageCorrection(1 / 0.97, 1 / 0.97, "a printer with a rather long name"))
     document = pypdfium2.PdfDocument(content)
     words = document[0].get_textpage()
     boxes = [words.get_charbox(n) for n in range(words.count_chars()) if words.get_text_range(n, 1).strip()]
@@ -125,15 +125,15 @@ def test_words_never_touch_a_mark(page: Size) -> None:
 def test_the_proof_notices_a_wrong_page(tmp_path: Path) -> None:
     """A page made for another correction or another paper does not pass."""
     path = tmp_path / "page.pdf"
-    path.write_bytes(test_page(A4, "a4", Correction(1.001, 1.0)))
-    prove_test_page(path, A4, Correction(1.001, 1.0))
+    path.write_bytes(test_page(A4, "a4", PageCorrection(1.001, 1.0)))
+    prove_test_page(path, A4, PageCorrection(1.001, 1.0))
     with pytest.raises(ProofFailed, match="width of the square"):
-        prove_test_page(path, A4, Correction())
+        prove_test_page(path, A4, PageCorrection())
     with pytest.raises(ProofFailed, match="height of the page"):
-        prove_test_page(path, Size(210.0, 279.4), Correction(1.001, 1.0))
+        prove_test_page(path, Size(210.0, 279.4), PageCorrection(1.001, 1.0))
 
 
 def test_a_sheet_too_small_for_the_square_is_refused() -> None:
     """The message says how large a sheet must be."""
     with pytest.raises(UsageWrong, match="148 x 200 mm"):
-        test_page(Size(105.0, 148.0), "a6", Correction())
+        test_page(Size(105.0, 148.0), "a6", PageCorrection())

@@ -9,7 +9,7 @@ from tiling.drawing.checklines import crosses_of
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_rule, draw_tile_page
-from tiling.planning.plan import Correction
+from tiling.planning.plan import PageCorrection
 from tiling.shapes import Box, Size
 
 
@@ -40,7 +40,7 @@ def test_a_page_carries_its_name_the_title_and_its_number() -> None:
 @pytest.mark.parametrize(("across", "down"), [(1.0, 1.0), (1.03, 0.97), (0.8, 1.25)])
 def test_the_rule_is_scaled_so_that_it_prints_true(across: float, down: float) -> None:
     """50 mm and 2 in across: drawn longer by the correction, so that the printer brings them back."""
-    job = job_of(correction=Correction(across, down, "shed printer"))
+    job = job_of(correction=PageCorrection(across, down, "shed printer"))
     level = [
         abs(call.points[0].x - call.points[1].x) / across
         for call in calls_of(job, "A1")
@@ -62,7 +62,7 @@ def test_the_rule_has_ticks_at_50_mm_and_at_2_inches() -> None:
 
 def test_marks_keep_inside_the_window_on_the_page() -> None:
     """What lies outside is not printable; corrected pages too."""
-    for correction in (Correction(), Correction(1.04, 0.96, "shed printer")):
+    for correction in (PageCorrection(), PageCorrection(1.04, 0.96, "shed printer")):
         job = job_of(correction=correction)
         window = job.plan.window_on_page.grown(1e-6)
         for tile in job.plan.tiles:

@@ -10,7 +10,7 @@ from tests.planning.drawings import pattern_of, rectangle, stroke
 from tiling.failures import UsageWrong
 from tiling.planning.occupancy import occupancy
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import Correction, Margins, Orientation, PrintPlan
+from tiling.planning.plan import Margins, Orientation, PageCorrection, PrintPlan
 from tiling.planning.planner import (
     GridMode,
     PlanOptions,
@@ -24,7 +24,7 @@ FRAME = pattern_of([rectangle(Box(35, 35, 565, 825))], Size(600, 900), "frame")
 point = st.tuples(st.floats(-200, 900), st.floats(-200, 900))
 options = st.builds(
     lambda paper, turn, margin, overlap, grid, across, down: PlanOptions(
-        paper_named(paper), turn, Margins.even(margin), overlap, grid, Correction(across, down)
+        paper_named(paper), turn, Margins.even(margin), overlap, grid, PageCorrection(across, down)
     ),
     st.sampled_from(["a4", "letter", "both", "tabloid", "200x280mm", "a2", "roll:914mm"]),
     st.sampled_from(list(Orientation)),
@@ -94,7 +94,7 @@ def test_as_drawn_begins_at_the_corner_even_where_it_is_empty() -> None:
 
 def test_a_correction_changes_places_on_a_landscape_page() -> None:
     """Paper runs through the printer the same way: `across` of a portrait page is `down` of a landscape one."""
-    correction = Correction(1.05, 0.98)
+    correction = PageCorrection(1.05, 0.98)
     portrait = plan_pages(FRAME, PlanOptions(A4, Orientation.PORTRAIT, correction=correction))
     landscape = plan_pages(FRAME, PlanOptions(A4, Orientation.LANDSCAPE, correction=correction))
     assert portrait.grid.window == Size(180, 282) and landscape.grid.window == Size(282, 180)

@@ -15,7 +15,7 @@ from tiling.pattern import Label, Line, Pattern, Role, Tag, pieces_of
 from tiling.planning.layout import find_pieces
 from tiling.planning.papers import paper_named
 from tiling.planning.placing import placed
-from tiling.planning.plan import Correction, Placement
+from tiling.planning.plan import PageCorrection, Placement
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.reprint import Depth, Reprint, ReprintOptions, plan_reprint
 from tiling.planning.share import share
@@ -132,7 +132,7 @@ def test_a_text_or_a_style_alone_is_a_lesser_change() -> None:
 
 def test_another_correction_names_every_page_with_the_reason() -> None:
     """The pages taped before came out at another size."""
-    correction = ReprintOptions(correction=Correction(0.99, 0.995, "kitchen"))
+    correction = ReprintOptions(correction=PageCorrection(0.99, 0.995, "kitchen"))
     reprint = plan_reprint(printed().record, smock(), correction)
     assert not reprint.keep
     assert len(reprint.replace) == len(printed().record.plan.tiles)
@@ -142,7 +142,7 @@ def test_another_correction_names_every_page_with_the_reason() -> None:
 def test_a_correction_that_leaves_no_room_is_refused() -> None:
     """The printed windows, a quarter larger, don't fit the paper."""
     with pytest.raises(UsageWrong, match="larger than the page"):
-        plan_reprint(printed().record, smock(), ReprintOptions(correction=Correction(1.25, 1.25, "kitchen")))
+        plan_reprint(printed().record, smock(), ReprintOptions(correction=PageCorrection(1.25, 1.25, "kitchen")))
 
 
 def test_a_tile_with_nothing_left_on_it_is_taken_away() -> None:

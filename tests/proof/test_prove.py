@@ -17,7 +17,7 @@ from tiling.drawing.forms import DRAWING_FORM
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.failures import ExitCode, ProofFailed
-from tiling.planning.plan import Correction, Orientation
+from tiling.planning.plan import Orientation, PageCorrection
 from tiling.proof.prove import prove
 from tiling.shapes import Size
 
@@ -59,7 +59,7 @@ def test_good_pages_pass(tmp_path: Path, paper: str, orientation: Orientation) -
 
 def test_corrected_pages_pass(tmp_path: Path) -> None:
     """The correction is undone before comparing."""
-    job = job_of(correction=Correction(1.034, 0.962, "shed printer"))
+    job = job_of(correction=PageCorrection(1.034, 0.962, "shed printer"))
     proved(tmp_path, write_pages(job), job)
 
 

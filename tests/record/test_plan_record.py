@@ -16,14 +16,14 @@ from tests.planning.drawings import pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
 from tiling.pattern import Label, Line, Picture
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import Correction, Placement
+from tiling.planning.plan import PageCorrection, Placement
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.printed import STEP, look_of, recorded
 from tiling.record.plan_record import read_record, record_bytes
 from tiling.shapes import Affine, Box, Path, Size
 from tiling.style import Stroke, Style
 
-OPTIONS = PlanOptions(paper_named("a4"), correction=Correction(1.01, 0.995, "den", 0.001))
+OPTIONS = PlanOptions(paper_named("a4"), correction=PageCorrection(1.01, 0.995, "den", 0.001))
 SMOCK = smock_like()
 PLAN = plan_pages(SMOCK, replace(OPTIONS, placements=(Placement("front", Affine.turn(180.0)),)))
 GOOD = record_bytes(PLAN, SMOCK)

@@ -225,11 +225,11 @@ def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Console) 
 
 def _by_ruler(sides: tuple[float, float], tolerance: float, printer: str | None) -> Measurement:
     """The ruler's answer; on a page corrected for a printer, what the printer itself does follows from both."""
-    from calibrate.code import Correction
+    from calibrate.code import PrinterScale
     from calibrate.printers import Printers
     from calibrate.scale import measured_by_ruler
 
-    corrected = Correction() if printer is None else Printers().get(printer).stated()
+    corrected = PrinterScale() if printer is None else Printers().get(printer).stated()
     try:
         return measured_by_ruler(*sides, tolerance, corrected)
     except ValueError as wrong:

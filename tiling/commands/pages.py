@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from tiling.drawing.print_job import PrintJob
     from tiling.drawing.tile_page import Cross
     from tiling.pattern import Finding
-    from tiling.planning.plan import Correction, Margins
+    from tiling.planning.plan import Margins, PageCorrection
     from tiling.proof.original import Original
 
 __all__ = ["PrinterSetting", "command", "originals_of", "printer_setting", "result_values"]
@@ -115,7 +115,7 @@ def command(
 class PrinterSetting:
     """What is known of the printer that will print: its correction, the margins its border asks for, findings."""
 
-    correction: Correction | None = None
+    correction: PageCorrection | None = None
     margins: Margins | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -142,7 +142,7 @@ def printer_setting(name: str | None, paper: str, orientation: str) -> PrinterSe
         return PrinterSetting()
     from calibrate.printers import Printers
     from tiling.pattern import Finding, FindingKind
-    from tiling.planning.plan import Correction, Margins
+    from tiling.planning.plan import Margins, PageCorrection
 
     record = Printers().get(name)
     factors = record.correction()
@@ -153,7 +153,7 @@ def printer_setting(name: str | None, paper: str, orientation: str) -> PrinterSe
         margins = Margins(*sides) if orientation == "portrait" else Margins.even(max(sides))
     caution = record.caution(paper)
     findings = (Finding(FindingKind.PRINTER_OTHER_PAPER, caution, name),) if caution else ()
-    return PrinterSetting(Correction(factors.across, factors.down, record.name, known), margins, findings)
+    return PrinterSetting(PageCorrection(factors.across, factors.down, record.name, known), margins, findings)
 
 
 def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[str, ...]) -> tuple[Original, ...]:

@@ -16,7 +16,7 @@ from tiling.commands.console import Console, Outcome, Strictness, finding_values
 if TYPE_CHECKING:
     from tiling.drawing.print_job import PrintJob
     from tiling.pattern import Finding, Pattern
-    from tiling.planning.plan import Correction
+    from tiling.planning.plan import PageCorrection
     from tiling.planning.printed import PrintedRecord
     from tiling.planning.reprint import Reprint
 
@@ -116,7 +116,7 @@ def command(
     return outcome
 
 
-def _correction(printer: str | None, record: PrintedRecord) -> tuple[Correction | None, tuple[Finding, ...]]:
+def _correction(printer: str | None, record: PrintedRecord) -> tuple[PageCorrection | None, tuple[Finding, ...]]:
     """The printer's correction where one was named; None leaves it as printed."""
     if printer is None:
         return None, ()

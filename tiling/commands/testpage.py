@@ -39,7 +39,7 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     from tiling.drawing.testpage import prove_test_page, test_page
     from tiling.files.publish import check_destination, publish
     from tiling.planning.papers import paper_named
-    from tiling.planning.plan import Correction, Orientation
+    from tiling.planning.plan import Orientation, PageCorrection
 
     voice = Console(quiet)
     check_destination(output, force=force, endings=[".pdf"])
@@ -48,7 +48,7 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
         raise UsageWrong(f"{paper}: the test page goes on a cut sheet, such as a4; name one with --paper.")
     setting = printer_setting(printer, sheet.name, Orientation.PORTRAIT)
     voice.findings(setting.findings)
-    correction = setting.correction or Correction()
+    correction = setting.correction or PageCorrection()
     content = test_page(sheet.size, sheet.name, correction)
     publish(output, content, prove=partial(prove_test_page, page=sheet.size, correction=correction))
     voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from calibrate.code import Correction as PrinterScale
+from calibrate.code import PageCorrection as PrinterScale
 from calibrate.target import Area, Target, make_target
 from tiling.drawing import styles
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words, words_fit
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.tile_page import pages_in_all
 from tiling.lengths import in_mm
-from tiling.planning.plan import Correction, PrintPlan
+from tiling.planning.plan import PageCorrection, PrintPlan
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
@@ -28,13 +28,13 @@ _MEASURE = "Lay a ruler on the square: it must measure 100 mm across and down (t
 _SQUARE, _FOUR_INCHES = 100.0, 101.6
 
 
-def about_centre(page: Size, correction: Correction) -> Affine:
+def about_centre(page: Size, correction: PageCorrection) -> Affine:
     """From the page as it shall come out of the printer to the page as drawn: scaled about its middle."""
     x, y = page.width / 2, page.height / 2
     return Affine.shift(x, y) @ Affine.scale(correction.across, correction.down) @ Affine.shift(-x, -y)
 
 
-def target_for(page: Size, correction: Correction) -> Target | None:
+def target_for(page: Size, correction: PageCorrection) -> Target | None:
     """The target of a page, stating the correction already applied; None where the page is too small for it."""
     scale = PrinterScale(1 / correction.across, 1 / correction.down)
     try:
@@ -188,7 +188,7 @@ def paper_title(name: str) -> str:
     return "A4 or letter alike" if name == "both" else name.upper() if len(name) <= 2 else name
 
 
-def correction_in_words(correction: Correction) -> str:
+def correction_in_words(correction: PageCorrection) -> str:
     """What was done about the printer, as a sentence."""
     if correction.is_none:
         return "Printer: drawn at true size, no correction."

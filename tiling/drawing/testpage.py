@@ -18,7 +18,7 @@ from tiling.drawing.pen import PdfPen, RecordingPen
 from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed, UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
-from tiling.planning.plan import Correction
+from tiling.planning.plan import PageCorrection
 from tiling.shapes import Box, Point, Size
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ __all__ = ["prove_test_page", "test_page"]
 _PROOF = 0.01
 
 
-def test_page(page: Size, paper: str, correction: Correction) -> bytes:
+def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
     """A PDF of one page that carries the target and nothing of any pattern.
 
     Args:
@@ -70,7 +70,7 @@ def _with_print_settings(stream: BytesIO) -> bytes:
     return out.getvalue()
 
 
-def prove_test_page(path: Path, page: Size, correction: Correction) -> None:
+def prove_test_page(path: Path, page: Size, correction: PageCorrection) -> None:
     """Reopen the written file: one page of the right size, whose square will print at 100 mm.
 
     Raises:
@@ -93,7 +93,7 @@ def prove_test_page(path: Path, page: Size, correction: Correction) -> None:
             raise ProofFailed(f"test page: the {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
 
 
-def _square(content: bytes, correction: Correction) -> Size:
+def _square(content: bytes, correction: PageCorrection) -> Size:
     document = pypdfium2.PdfDocument(content)
     try:
         sides = square_drawn(document, 1, 1.0, Size(SQUARE * correction.across, SQUARE * correction.down))
@@ -116,7 +116,7 @@ def _set_fitting(pen: PdfPen, words: list[Words], box: Box) -> None:
             return
 
 
-def _words(page: Size, paper: str, correction: Correction) -> list[Words]:
+def _words(page: Size, paper: str, correction: PageCorrection) -> list[Words]:
     return [
         Words(TextRole.TITLE, "Test page"),
         Words(TextRole.SMALL, f"For {paper_title(paper)} paper, {in_mm(page.width)} x {in_mm(page.height)}."),

@@ -11,10 +11,10 @@ from enum import StrEnum
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
-    "Correction",
     "Grid",
     "Margins",
     "Orientation",
+    "PageCorrection",
     "Paper",
     "Placement",
     "PrintPlan",
@@ -57,7 +57,7 @@ class Margins:
 
 
 @dataclass(frozen=True, slots=True)
-class Correction:
+class PageCorrection:
     """By what the page's content is scaled so that the printer's output comes out true (1/printer scale).
 
     `uncertainty` is the expanded uncertainty (k = 2) of the printer's scale, or 0 when unknown.
@@ -159,7 +159,7 @@ class PrintPlan:
     tiles: tuple[Tile, ...]
     skipped: tuple[str, ...]
     layout_size: Size
-    correction: Correction = field(default_factory=Correction)
+    correction: PageCorrection = field(default_factory=PageCorrection)
     placements: tuple[Placement, ...] = ()
     shared: bool = False
     first_pages: int = 1

@@ -15,10 +15,10 @@ from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, 
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import COMMON, LONGEST_ROLL, takes_first_page
 from tiling.planning.plan import (
-    Correction,
     Grid,
     Margins,
     Orientation,
+    PageCorrection,
     Paper,
     Placement,
     PrintPlan,
@@ -84,7 +84,7 @@ class PlanOptions:
     margins: Margins = field(default_factory=lambda: Margins.even(DEFAULT_MARGIN))
     overlap: float = DEFAULT_OVERLAP
     grid: GridMode = GridMode.FEWEST
-    correction: Correction = field(default_factory=Correction)
+    correction: PageCorrection = field(default_factory=PageCorrection)
     first_pages: int | None = None
     title: str = ""
     placements: tuple[Placement, ...] = ()
@@ -106,7 +106,7 @@ class _Turned:
 
     orientation: Orientation
     page: Size
-    correction: Correction
+    correction: PageCorrection
     across: GridAxis
     down: GridAxis
 
@@ -155,7 +155,7 @@ def _count(ink: Raster, options: PlanOptions) -> PaperCount:
     return PaperCount(options.paper, turn.orientation, least, _tiles_as_drawn(ink, options))
 
 
-def window_of(page: Size, margins: Margins, correction: Correction) -> Size:
+def window_of(page: Size, margins: Margins, correction: PageCorrection) -> Size:
     """The largest window of whole mm that, once corrected, lies between the margins.
 
     Raises:
@@ -213,7 +213,7 @@ def _turned(options: PlanOptions, orientation: Orientation, ink: Raster) -> _Tur
     return _Turned(orientation, page, correction, across, down)
 
 
-def _roll_page(options: PlanOptions, ink: Raster, correction: Correction, landscape: bool) -> Size:
+def _roll_page(options: PlanOptions, ink: Raster, correction: PageCorrection, landscape: bool) -> Size:
     """The piece of the roll that takes the drawing's whole length, and room for title and test square."""
     box, margins, roll = ink.box, options.margins, options.paper.size.width
     start, end = (box.x0, box.x1) if landscape else (box.y0, box.y1)

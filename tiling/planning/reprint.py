@@ -28,7 +28,7 @@ from tiling.planning.changes import (
 )
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
-from tiling.planning.plan import Correction, Placement, PrintPlan, Tile, tile_name
+from tiling.planning.plan import PageCorrection, Placement, PrintPlan, Tile, tile_name
 from tiling.planning.printed import MarkKind, PrintedRecord, RecordedMark, recorded
 from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference
@@ -54,7 +54,7 @@ class ReprintOptions:
 
     slack: float = 0.1
     depth: Depth = Depth.LINES
-    correction: Correction | None = None
+    correction: PageCorrection | None = None
 
 
 @dataclass(frozen=True, slots=True)

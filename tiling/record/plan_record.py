@@ -11,7 +11,7 @@ import json
 from typing import Any
 
 from tiling.pattern import Pattern
-from tiling.planning.plan import Correction, Grid, Margins, Orientation, Paper, Placement, PrintPlan, Tile
+from tiling.planning.plan import Grid, Margins, Orientation, PageCorrection, Paper, Placement, PrintPlan, Tile
 from tiling.planning.printed import PrintedRecord, recorded
 from tiling.record.json_value import JsonValue, parsed
 from tiling.record.mark_record import packed_marks, unpacked_marks
@@ -198,8 +198,8 @@ def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...
     return tuple(tiles.values()), printings
 
 
-def _correction(given: JsonValue) -> Correction:
-    return Correction(
+def _correction(given: JsonValue) -> PageCorrection:
+    return PageCorrection(
         given.key("across").number(0.5, 2.0),
         given.key("down").number(0.5, 2.0),
         given.key("printer").text(_LONGEST),
