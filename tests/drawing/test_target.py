@@ -84,7 +84,9 @@ def test_nothing_but_paper_black_and_one_tone_is_used() -> None:
     assert greys <= {round(ink.value, 2) for ink in InkTone}
 
 
-@pytest.mark.parametrize("correction", [PageCorrection(), PageCorrection(1 / 0.97, 1 / 1.02, "shed"), PageCorrection(0.8, 1.25)])
+@pytest.mark.parametrize(
+    "correction", [PageCorrection(), PageCorrection(1 / 0.97, 1 / 1.02, "shed"), PageCorrection(0.8, 1.25)]
+)
 def test_the_square_prints_at_a_hundred_millimetres(correction: PageCorrection) -> None:
     """Drawn larger by what the printer takes away: sides of 100 mm times the correction, to 0.001 mm."""
     document = pypdfium2.PdfDocument(test_page(A4, "a4", correction))

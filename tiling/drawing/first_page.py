@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from calibrate.code import PageCorrection as PrinterScale
+from calibrate.code import PrinterScale
 from calibrate.target import Area, Target, make_target
 from tiling.drawing import styles
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words, words_fit
