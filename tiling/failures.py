@@ -29,6 +29,7 @@ class Action(StrEnum):
     REPLACE_OR_RENAME = "allow it to be replaced, or choose another name"
     CHOOSE_NAME = "choose another name"
     CHOOSE_FOLDER = "choose another folder"
+    NAME_PRINTED = "choose the PDF that was made for printing"
 
 
 class UsageWrong(PageseamError):

@@ -12,6 +12,7 @@ REMEDIES: dict[StrEnum, str] = {
     Action.REPLACE_OR_RENAME: "{what}; add --force to replace it or choose another name with -o.",
     Action.CHOOSE_NAME: "{what}; choose another name with -o.",
     Action.CHOOSE_FOLDER: "{what}; choose another with -o.",
+    Action.NAME_PRINTED: "{what}; name the PDF that pages or reprint wrote.",
 }
 """For each action the whole message: ``{what}`` is what is said of the cause, ``{0}`` … are the remedy's values."""
 
