@@ -6,7 +6,6 @@ one step, under a lock, so that two runs at once lose nothing; a damaged file is
 
 from __future__ import annotations
 
-import difflib
 import json
 import os
 import unicodedata
@@ -17,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from calibrate.code import PrinterScale
 from calibrate.failures import PrintersUnwritableError, PrinterUnknownError
+from calibrate.spelling import closest_word
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -251,9 +251,9 @@ def _plain_name(name: str) -> str:
 
 
 def _unknown(name: str, kept: dict[str, PrinterRecord]) -> PrinterUnknownError:
-    near = difflib.get_close_matches(name, kept, n=1)
-    if near:
-        hint = f"did you mean {near[0]!r}?"
+    near = closest_word(name, kept)
+    if near is not None:
+        hint = f"did you mean {near!r}?"
     elif kept:
         hint = "pageseam printers lists those that are known"
     else:

@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 import tomllib
 from dataclasses import dataclass
-from difflib import get_close_matches
 from enum import Enum
 from functools import lru_cache
 from importlib import resources
 
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.failures import ReferenceUnknownError
+from calibrate.spelling import closest_word
 
 
 class ReferenceKind(Enum):
@@ -176,7 +176,7 @@ def coin(name: str) -> Reference:
     if name in _NOT_ROUND:
         message = f"coin:{name} is not round enough to measure by: use a card, or one of {', '.join(known)}"
         raise ReferenceUnknownError(message)
-    near = get_close_matches(name, known, 1)
-    hint = f"did you mean coin:{near[0]}?" if near else f"known are {', '.join(known)}"
+    near = closest_word(name, known)
+    hint = f"did you mean coin:{near}?" if near else f"known are {', '.join(known)}"
     message = f"no coin is called {name!r}: {hint}"
     raise ReferenceUnknownError(message)

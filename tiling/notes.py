@@ -46,6 +46,7 @@ class PieceNote:
 
     `copies` is how many times the paper piece is laid on cloth: a pair of sleeves is ``copies = 2, cut = "pair"``
     (the second mirrored); one front on the fold is ``copies = 1, cut = "fold"``.
+    `interfacing` and `lining` are how many are cut from each of those besides.
     `taper` is the share (0..1) of a grading line's opening left at its narrow end; None leaves it to the command.
     `seam_allowance` is the distance from cutting to stitching line all round, `allowances` the exceptions by the name
     of a cutting line (``hem = "40mm"``); both in mm, used only where the drawing has no stitching line.
@@ -56,7 +57,7 @@ class PieceNote:
     copies: int = 1
     cut: CutAs = CutAs.SINGLE
     cloth: str = "main"
-    interface: int = 0
+    interfacing: int = 0
     lining: int = 0
     seam_allowance: float | None = None
     allowances: Mapping[str, float] = field(default_factory=dict)
@@ -109,7 +110,10 @@ class DrawnLine:
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …)."""
+    """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …).
+
+    `outdated` says where keys are still called by an older name: (file, line and key; what to call it).
+    """
 
     title: str = ""
     summary: str = ""
@@ -123,3 +127,4 @@ class Notes:
     lines: tuple[DrawnLine, ...] = ()
     rules: Mapping[str, str] = field(default_factory=dict)
     file: str = ""
+    outdated: tuple[tuple[str, str], ...] = ()

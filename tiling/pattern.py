@@ -178,6 +178,7 @@ class FindingKind(Enum):
     NOT_CARRIED = 18
     PRINTER_OTHER_PAPER = 19
     SPREAD_LARGE = 20
+    NOTES_KEY_RENAMED = 21
 
 
 @dataclass(frozen=True, slots=True)

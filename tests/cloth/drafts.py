@@ -94,7 +94,7 @@ NOTES = Notes(
     pieces={
         "front": PieceNote("front", "Front", 1, CutAs.FOLD, seam_allowance=15.0, allowances={"hem": 30.0}),
         "sleeve": PieceNote("sleeve", "Sleeve", 2, CutAs.PAIR, seam_allowance=12.0),
-        "pocket": PieceNote("pocket", "Pocket", 2, CutAs.SINGLE, interface=1, lining=2),
+        "pocket": PieceNote("pocket", "Pocket", 2, CutAs.SINGLE, interfacing=1, lining=2),
     },
     seams=(SeamNote("cap", (LineRef("sleeve", "cap"),), (LineRef("front", "armhole"),), 20.0),),
     notions=(

@@ -39,8 +39,8 @@ def matter(notes: Notes | None = NOTES) -> tuple[SewingReport, PrintJob]:
 
 def made(notes: Notes | None = NOTES, units: Units = Units.CM, font: Path | None = None) -> Booklet:
     """Its booklet."""
-    reckoning, job = matter(notes)
-    return booklet(reckoning, job, units, A4, font)
+    report, job = matter(notes)
+    return booklet(report, job, units, A4, font)
 
 
 def words(content: bytes) -> str:
@@ -72,10 +72,10 @@ def test_every_page_carries_its_number_of_all() -> None:
 
 def test_lay_plans_come_with_their_figures() -> None:
     """The cloth to buy stands in front, in the table and with the picture."""
-    reckoning, job = matter()
+    report, job = matter()
     choice = ClothChoice(1400.0, ClothFold.LENGTHWISE)
-    pieces = lay_pieces(reckoning.stitching, reckoning.cutting, "main", choice.fold)
-    with_lay = replace(reckoning, lays=(lay("main", pieces, choice, Effort(1.0)),))
+    pieces = lay_pieces(report.seam_lines, report.cutting, "main", choice.fold)
+    with_lay = replace(report, lays=(lay("main", pieces, choice, Effort(1.0)),))
     text = words(booklet(with_lay, job, Units.CM, A4).content)
     assert text.count("main cloth, 140.0 cm wide, folded lengthwise") == 2
     assert "fold of the cloth" in text
@@ -83,10 +83,10 @@ def test_lay_plans_come_with_their_figures() -> None:
 
 def test_a_lay_plan_is_as_large_as_the_page_allows(monkeypatch: pytest.MonkeyPatch) -> None:
     """The whole width of the text, 174 mm on A4: it is laid by, not looked at."""
-    reckoning, job = matter()
+    report, job = matter()
     choice = ClothChoice(700.0, ClothFold.NONE)
-    pieces = lay_pieces(reckoning.stitching, reckoning.cutting, "main", choice.fold)
-    with_lay = replace(reckoning, lays=(lay("main", pieces, choice, Effort(1.0)),))
+    pieces = lay_pieces(report.seam_lines, report.cutting, "main", choice.fold)
+    with_lay = replace(report, lays=(lay("main", pieces, choice, Effort(1.0)),))
     pen = RecordingPen()
     monkeypatch.setattr("tiling.cloth.booklet.draw_lay", lambda _, plan, units, box: draw_lay(pen, plan, units, box))
     booklet(with_lay, job, Units.CM, A4)
@@ -120,9 +120,9 @@ def test_columns_of_words_keep_off_numbers() -> None:
 
 def test_a_reprint_is_taped_otherwise() -> None:
     """Where most pages hang on the wall already, only the new ones are told of."""
-    reckoning, job = matter()
+    report, job = matter()
     tiles = tuple(replace(tile, page=5 if tile.name == "B2" else 0) for tile in job.plan.tiles)
-    text = words(booklet(reckoning, replace(job, plan=replace(job.plan, tiles=tiles)), Units.CM, A4).content)
+    text = words(booklet(report, replace(job, plan=replace(job.plan, tiles=tiles)), Units.CM, A4).content)
     assert "Cut the old pages out along their joins: B2." in text
     assert "Measure the test square on the first page" not in text
 

@@ -19,8 +19,8 @@ from tiling.pattern import Pattern, Role
 
 def laid(drawing: Pattern, fold: ClothFold, cloth: str = "main") -> list[LayPiece]:
     """What lies on one cloth."""
-    stitching = SeamLines(drawing)
-    return lay_pieces(stitching, cutting_rows(drawing), cloth, fold)
+    seam_lines = SeamLines(drawing)
+    return lay_pieces(seam_lines, cutting_rows(drawing), cloth, fold)
 
 
 def one(lines: list, share: CutShare, fold: ClothFold) -> list[LayPiece]:  # type: ignore[type-arg]

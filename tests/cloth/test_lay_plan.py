@@ -25,8 +25,8 @@ QUICK = Effort(1.0)
 
 def plan(choice: ClothChoice) -> LayPlan:
     """The smock on this cloth."""
-    stitching = SeamLines(smock())
-    return lay("main", lay_pieces(stitching, cutting_rows(stitching.pattern), "main", choice.fold), choice, QUICK)
+    seam_lines = SeamLines(smock())
+    return lay("main", lay_pieces(seam_lines, cutting_rows(seam_lines.pattern), "main", choice.fold), choice, QUICK)
 
 
 def overlaps(laid: LayPlan) -> float:

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from tests.cloth.drafts import NOTES, smock
+from tests.cloth.drafts import NOTES, mark, pattern, smock
 from tiling.cloth.notions import notion_rows
 from tiling.cloth.rules import Quantity, RuleUnclear
 from tiling.cloth.seam_lines import SeamLines
-from tiling.notes import NotionNote
+from tiling.notes import Notes, NotionNote
+from tiling.pattern import Role
 
 
 def rows(*notions: NotionNote, **measures: float):  # type: ignore[no-untyped-def]
@@ -33,12 +34,35 @@ def test_the_persons_own_measure_comes_first() -> None:
 
 def test_a_rule_follows_the_drawing() -> None:
     """Tape along the hem, both halves of the front."""
-    stitching = SeamLines(smock(replace(NOTES, notions=(NotionNote("Tape", "2 * length(front.hem)"),))))
-    (tape,) = notion_rows(stitching, {})
-    assert tape.each.amount == pytest.approx(2 * stitching.line(stitching_ref("front.hem")).length)
+    seam_lines = SeamLines(smock(replace(NOTES, notions=(NotionNote("Tape", "2 * length(front.hem)"),))))
+    (tape,) = notion_rows(seam_lines, {})
+    assert tape.each.amount == pytest.approx(2 * seam_lines.line(line_ref("front.hem")).length)
 
 
-def stitching_ref(text: str):  # type: ignore[no-untyped-def]
+ODD_NAMES = [
+    ("front.v2", "side"),
+    ("front", "side.left"),
+    ("front v2", "side seam"),
+    ("Vorderteil-größe-2", "Seitennaht"),
+    ("2-front", "2"),
+    ("length", "min"),
+    ("in", "up"),
+    ("a.", ".b"),
+]
+
+
+@pytest.mark.parametrize(("piece", "line"), ODD_NAMES)
+@pytest.mark.parametrize("quotes", ["", '"', "'"])
+def test_a_line_is_found_whatever_its_piece_is_called(piece: str, line: str, quotes: str) -> None:
+    """Names with dots, spaces, hyphens, umlauts, numbers first, and those of functions and units."""
+    lines = [mark(piece, Role.CUTTING, line, (0, 0), (300, 0)), mark(piece, Role.CUTTING, "top", (300, 0), (0, 9))]
+    rule = f"2 * length({quotes}{piece}.{line}{quotes}) + 1mm"
+    drawn = pattern(lines, Notes(notions=(NotionNote("Tape", rule),)))
+    (tape,) = notion_rows(SeamLines(drawn), {})
+    assert tape.each == Quantity(pytest.approx(601.0), is_length=True)
+
+
+def line_ref(text: str):  # type: ignore[no-untyped-def]
     """A reference from ``piece.line``."""
     from tiling.notes import LineRef
 

@@ -39,15 +39,15 @@ def test_a_drawn_stitching_line_is_measured_as_drawn() -> None:
 
 def test_a_worked_out_stitching_line_has_the_length_of_shapelys_offset() -> None:
     """The armhole 15 mm in from its cutting line, trimmed at both ends: against shapely's mitred buffer."""
-    stitching = SeamLines(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=15.0)})))
-    line = stitching.line(LineRef("front", "armhole"))
+    seam_lines = SeamLines(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=15.0)})))
+    line = seam_lines.line(LineRef("front", "armhole"))
     assert line.basis is Basis.OFFSET
     assert line.length == pytest.approx(sum(arc_length(c) for c in line.path.cubics()), abs=1e-6)
     # The fold has no allowance: widen the piece beyond it before taking 15 mm off all round.
-    ring = stitching.outline("front").ring(5e-4)
+    ring = seam_lines.outline("front").ring(5e-4)
     mirrored = Polygon(np.vstack([ring, ring[::-1] * (-1.0, 1.0)])).buffer(1e-6)
     inner = mirrored.buffer(-15.0, join_style="mitre", mitre_limit=10)
-    armhole = LineString(stitching.pattern.lines("front", Role.CUTTING, "armhole")[0].path.flatten(1e-3)[0])
+    armhole = LineString(seam_lines.pattern.lines("front", Role.CUTTING, "armhole")[0].path.flatten(1e-3)[0])
     near = inner.exterior.intersection(armhole.buffer(15.02, cap_style="flat"))
     right = [part for part in getattr(near, "geoms", [near]) if part.bounds[0] > 0]
     assert line.length == pytest.approx(sum(part.length for part in right), abs=0.5)
@@ -122,10 +122,10 @@ def test_hollowing_and_offsetting_agree_where_both_can() -> None:
     """Two ways to the stitching line of the front: each named line to 0.05 mm (corners that point in are rounded)."""
     outline = SeamLines(smock()).outline("front")
     edges = [OffsetEdge(run.path, 0.0 if run.on_fold else 8.0) for run in outline.runs]
-    stitching = SeamLines(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=8.0)})))
+    seam_lines = SeamLines(smock(replace(NOTES, pieces={"front": PieceNote("front", seam_allowance=8.0)})))
     for path, run in zip(inset_by_subtraction(edges), outline.runs, strict=True):
         if run.name in {"neckline", "hem", "side"}:
-            assert path.length() == pytest.approx(stitching.line(LineRef("front", run.name)).length, abs=0.2), run.name
+            assert path.length() == pytest.approx(seam_lines.line(LineRef("front", run.name)).length, abs=0.2), run.name
 
 
 def test_lengths_by_name_hold_every_named_line_and_no_other() -> None:
@@ -149,7 +149,7 @@ def test_a_piece_too_narrow_in_the_middle_keeps_its_larger_part() -> None:
     ring = [*corners, (200, 100), (0, 100), (0, 0)]
     names = ["top", "a", "b", "c", "d", "end", "e", "f", "g", "h", "bottom", "left"]
     lines = [mark("tie", Role.CUTTING, name, ring[i], ring[i + 1]) for i, name in enumerate(names)]
-    stitching = SeamLines(pattern(lines, Notes(pieces={"tie": PieceNote("tie", seam_allowance=10.0)})))
-    assert stitching.line(LineRef("tie", "top")).length == pytest.approx(180.0, abs=0.02)
+    seam_lines = SeamLines(pattern(lines, Notes(pieces={"tie": PieceNote("tie", seam_allowance=10.0)})))
+    assert seam_lines.line(LineRef("tie", "top")).length == pytest.approx(180.0, abs=0.02)
     with pytest.raises(InputUnfit, match=r"nothing of the line 'tie.end' is left"):
-        stitching.line(LineRef("tie", "end"))
+        seam_lines.line(LineRef("tie", "end"))

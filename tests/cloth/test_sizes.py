@@ -71,8 +71,8 @@ def test_a_level_that_is_not_drawn_is_left_open() -> None:
 
 def test_the_hem_is_the_hem_line_of_the_pieces_that_show_a_level() -> None:
     """The front's hem, on the fold: twice the sewn line."""
-    stitching = SeamLines(smock())
-    hem = finished(stitching, "hem")
+    seam_lines = SeamLines(smock())
+    hem = finished(seam_lines, "hem")
     assert hem == pytest.approx(2 * (270 - 15 - 0.582 + 0.0), abs=1.0)
 
 

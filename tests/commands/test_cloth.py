@@ -172,7 +172,7 @@ LONG = "waist + " * 1250 + "waist"
         ('first = ["front.side"]', 'first = ["front.sied"]', ["'front' has no line named 'sied'", "'side'"]),
         ('first = ["front.side"]', 'first = ["fornt.side"]', ["fornt", "front"]),
         ("[pieces.pocket]", "[pieces.pokcet]", ["pokcet", "pocket"]),
-        ("interface = 1", "interfacee = 1", ["interfacee", "interface"]),
+        ("interfacing = 1", "interfacng = 1", ["interfacng", "interfacing"]),
         ('cut = "pair"', 'cut = "pairs"', ["pairs", "pair"]),
     ],
 )

@@ -57,6 +57,17 @@ def test_no_file_no_drawing(folder, tmp_path, name):
         read_drawing(path)
 
 
+def test_an_old_key_of_the_notes_is_a_finding(folder):
+    """It says where, and what the key is called now; the notes count as they stand."""
+    drawing, _ = folder(smock_svg=PIECE.format(size=STATED), smock_toml="[pieces.front]\ninterface = 2")
+    pattern = read_drawing(drawing)
+    assert pattern.notes.pieces["front"].interfacing == 2
+    (finding,) = pattern.findings
+    assert finding.number == 21
+    assert finding.where.endswith("smock.toml, line 2: pieces.front.interface")
+    assert "is called interfacing now" in finding.text
+
+
 def test_notes_beside_the_drawing_are_attached(folder):
     """smock.toml for smock.svg; its titles hold."""
     path, _ = folder(

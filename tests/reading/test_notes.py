@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -31,7 +32,7 @@ waist = "4in"
 title = "Front"
 copies = 1
 cut = "fold"
-interface = 1
+interfacing = 1
 seam-allowance = "3/8in"
 allowances = { hem = "40mm" }
 taper = "50%"
@@ -91,7 +92,8 @@ def test_every_key_reaches_its_value(noted):
     assert notes.drawn_for == {"waist": 720.0}
     assert notes.ease["waist"] == pytest.approx(101.6)
     front, sleeve = notes.pieces["front"], notes.pieces["sleeve"]
-    assert (front.cut, front.interface, front.seam_allowance, front.taper) == (CutAs.FOLD, 1, pytest.approx(9.525), 0.5)
+    assert (front.cut, front.interfacing, front.taper) == (CutAs.FOLD, 1, 0.5)
+    assert front.seam_allowance == pytest.approx(9.525)
     assert (front.allowances, front.wide_end) == ({"hem": 40.0}, "start")
     assert (sleeve.copies, sleeve.cut, sleeve.cloth, sleeve.taper) == (2, CutAs.PAIR, "lining", None)
     assert notes.seams[0].second == (LineRef("back", "side"), LineRef("back", "vent"))
@@ -99,6 +101,22 @@ def test_every_key_reaches_its_value(noted):
     assert (notes.notions[0].rule, notes.notions[0].count, notes.notions[0].step) == ("wrist + join", 2, 100.0)
     assert notes.rules == {"join": "25mm", "turns": "2"}
     assert notes.lines == (DrawnLine("front", "grading-line", "side", (Point(100, 200), Point(300, -25.4))),)
+
+
+def test_the_old_name_of_a_key_is_read_and_noted(noted):
+    """As files written before the rename have it: the value counts, and file, line and new name are kept."""
+    notes = noted(WHOLE.replace("interfacing = 1", "interface = 1"))
+    assert notes.pieces["front"].interfacing == 1
+    ((where, key),) = notes.outdated
+    assert re.search(r"smock.toml, line \d+: pieces.front.interface$", where)
+    assert key == "interfacing"
+    assert noted(WHOLE).outdated == ()
+
+
+def test_a_key_under_both_names_is_refused(noted):
+    """Which of them counts can't be told."""
+    with pytest.raises(InputUnfit, match=r"pieces\.front\.interface: is what interfacing was called; keep only one"):
+        noted(WHOLE.replace("interfacing = 1", "interface = 1\ninterfacing = 1"))
 
 
 def test_an_empty_file_is_notes_that_say_nothing(noted):
@@ -214,6 +232,16 @@ def test_what_the_drawing_lacks_is_named_with_the_nearest(noted, old, new, words
     notes = noted(WHOLE.replace(old, new, 1))
     with pytest.raises(InputUnfit, match=words):
         check_notes(notes, drawing())
+
+
+@pytest.mark.parametrize(("piece", "name"), [("front.v2", "side"), ("front", "side.left"), ("a b", "c d"), ("1", "2")])
+def test_a_seam_names_its_lines_as_the_drawing_does(noted, piece, name):
+    """Where dots in either name leave it open which part is the piece."""
+    style, path = Style(Stroke(0.5)), Path.polyline([Point(0, 0), Point(9, 9)])
+    marks = tuple(Line(path, style, Tag(ident, name=line)) for ident, line in ((piece, name), ("back", "side")))
+    notes = noted(f'[[seams]]\nfirst = "{piece}.{name}"\nsecond = "back.side"\n')
+    checked = check_notes(notes, Pattern("smock", Size(10, 10), marks, pieces_of(marks)))
+    assert (checked.seams[0].first, checked.seams[0].second) == ((LineRef(piece, name),), (LineRef("back", "side"),))
 
 
 @settings(deadline=None, max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from calibrate.spelling import closest_word
 from tiling.altering.carry_out import PlannedCut, waist_of
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
 from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
@@ -119,9 +119,7 @@ def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
     assert pattern.notes is not None
     known = pattern.notes.drawn_for
     if name not in known:
-        near = difflib.get_close_matches(name, list(known), n=1)
-        hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}."
-        raise UsageWrong(f"--to: the pattern's notes hold no measure '{name}'; {hint}")
+        raise UsageWrong(f"--to: the pattern's notes hold no measure '{name}'; {_there_is(name, known)}")
     ease = pattern.notes.ease.get(name, 0.0)
     change = value - known[name]
     more = "more" if change >= 0 else "less"
@@ -181,9 +179,12 @@ def _bodies(pattern: Pattern, kind: CutKind, request: Request) -> list[PieceGeom
 def _refuse_unknown(pieces: Collection[str], known: Sequence[str]) -> None:
     for ident in pieces:
         if ident not in known:
-            near = difflib.get_close_matches(ident, known, n=1)
-            hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}."
-            raise UsageWrong(f"--piece: there is no piece '{ident}'; {hint}")
+            raise UsageWrong(f"--piece: there is no piece '{ident}'; {_there_is(ident, known)}")
+
+
+def _there_is(word: str, known: Collection[str]) -> str:
+    near = closest_word(word, known)
+    return f"there are {', '.join(known)}." if near is None else f"did you mean {near}?"
 
 
 def _lines(body: PieceGeometry, kind: CutKind, request: Request) -> list[CutLine]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from calibrate.spelling import closest_word
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, SeamNote
 from tiling.pattern import Line, Pattern, Role
@@ -86,8 +86,8 @@ def named_length(pattern: Pattern, ref: LineRef) -> float:
     lines = named_lines(pattern, ref)
     if not lines:
         known = sorted({f"{m.tag.piece}.{m.tag.name}" for m in pattern.marks if m.tag.piece and m.tag.name})
-        near = difflib.get_close_matches(str(ref), known, n=1)
-        hint = f"; did you mean {near[0]}?" if near else "; name it with data-name in the drawing."
+        near = closest_word(str(ref), known)
+        hint = f"; did you mean {near}?" if near else "; name it with data-name in the drawing."
         file = f"{pattern.notes.file}: " if pattern.notes is not None and pattern.notes.file else ""
         raise InputUnfit(f"{file}the seams name the line {ref}, which is not in the drawing{hint}")
     return sum(line.path.length() for line in lines)

@@ -49,7 +49,7 @@ class Booklet:
 class _Matter:
     """All that the booklet is made from."""
 
-    reckoning: SewingReport
+    report: SewingReport
     job: PrintJob
     units: Units
     paper: Size
@@ -66,11 +66,11 @@ class _Matter:
         return self.paper.height - _TOP - _BOTTOM
 
 
-def booklet(reckoning: SewingReport, job: PrintJob, units: Units, paper: Size, font: Path | None = None) -> Booklet:
+def booklet(report: SewingReport, job: PrintJob, units: Units, paper: Size, font: Path | None = None) -> Booklet:
     """The booklet as a PDF; the same pattern and options give the same bytes.
 
     Args:
-        reckoning: the tables, with the lay plans if there are any.
+        report: the tables, with the lay plans if there are any.
         job: the pages the pattern is printed on, for map, taping order and check lines.
         units: the person's.
         paper: the booklet's sheet in mm, upright.
@@ -79,7 +79,7 @@ def booklet(reckoning: SewingReport, job: PrintJob, units: Units, paper: Size, f
     Raises:
         InputUnfit: the font file can't be used.
     """
-    matter = _Matter(reckoning, job, units, paper, Setter(font))
+    matter = _Matter(report, job, units, paper, Setter(font))
     _, count = _built(matter, 0)
     content, _ = _built(matter, count)
     return Booklet(content, matter.setter.missing)
@@ -104,7 +104,7 @@ def _built(matter: _Matter, count: int) -> tuple[bytes, int]:
     """The PDF with ``page n of count`` at its feet, and how many pages it has."""
     stream = BytesIO()
     size = (points(matter.paper.width), points(matter.paper.height))
-    title = f"{matter.reckoning.title}: sewing guide"
+    title = f"{matter.report.title}: sewing guide"
     document = _Document(stream, pagesize=size, title=title, creator="pageseam", author="", invariant=1, lang="en")
     frame = Frame(
         points(_SIDE), points(_BOTTOM), points(matter.width), points(matter.height),
@@ -123,7 +123,7 @@ def _foot(canvas: Canvas, document: BaseDocTemplate, matter: _Matter, count: int
     canvas.setLineWidth(0.4)
     canvas.line(left, y + 10, right, y + 10)
     canvas.setFillColor(GREY)
-    title = matter.reckoning.title
+    title = matter.report.title
     canvas.setFont(matter.setter.font(title), 7.6)
     canvas.drawString(left, y, title)
     canvas.setFont("Helvetica", 7.6)
@@ -134,21 +134,21 @@ def _foot(canvas: Canvas, document: BaseDocTemplate, matter: _Matter, count: int
 def _story(matter: _Matter) -> Iterator[Flowable]:
     yield from _opening(matter)
     yield from _taping(matter)
-    yield from _section(matter, "Cutting list", tables.cutting_table(matter.reckoning))
-    yield from _section(matter, "Cloth", tables.lay_table(matter.reckoning, matter.units))
-    yield from _section(matter, "Notions", tables.notion_table(matter.reckoning, matter.units))
-    yield from _section(matter, "Sizes", tables.size_table(matter.reckoning, matter.units))
+    yield from _section(matter, "Cutting list", tables.cutting_table(matter.report))
+    yield from _section(matter, "Cloth", tables.lay_table(matter.report, matter.units))
+    yield from _section(matter, "Notions", tables.notion_table(matter.report, matter.units))
+    yield from _section(matter, "Sizes", tables.size_table(matter.report, matter.units))
     yield from _lay_plans(matter)
-    yield from _section(matter, "Seams", tables.seam_table(matter.reckoning.seams, matter.units))
-    notches = tables.notch_table(matter.reckoning.seams, matter.units)
+    yield from _section(matter, "Seams", tables.seam_table(matter.report.seams, matter.units))
+    notches = tables.notch_table(matter.report.seams, matter.units)
     yield from _section(matter, "Notches that meet", notches)
     yield from _cautions(matter)
 
 
 def _opening(matter: _Matter) -> Iterator[Flowable]:
-    notes = matter.reckoning.stitching.pattern.notes
+    notes = matter.report.seam_lines.pattern.notes
     set_ = matter.setter
-    yield set_.words(matter.reckoning.title, size=22, face=Face.BOLD)
+    yield set_.words(matter.report.title, size=22, face=Face.BOLD)
     yield set_.words("Sewing guide", size=11, grey=True)
     yield Spacer(0, 6)
     if notes is not None and notes.summary:
@@ -162,8 +162,8 @@ def _opening(matter: _Matter) -> Iterator[Flowable]:
 
 
 def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
-    reckoning, plan = matter.reckoning, matter.job.plan
-    notes = reckoning.stitching.pattern.notes
+    report, plan = matter.report, matter.job.plan
+    notes = report.seam_lines.pattern.notes
     if notes is not None:
         worn = {Wearer.ADULT: "an adult", Wearer.CHILD: "a child"}[notes.wearer]
         yield "Garment", f"{notes.garment or 'garment'} for {worn}"
@@ -171,14 +171,14 @@ def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
             measures = ", ".join(f"{name} {matter.units.length(mm)}" for name, mm in notes.drawn_for.items())
             yield "Drawn for", measures
     yield "Pages", f"{len(plan.tiles)} of {paper_title(plan.paper.name)}, in {plan.grid.rows} rows"
-    copies = sum(share.copies for row in reckoning.cutting for share in row.shares)
-    yield "Pieces", f"{len(reckoning.cutting)} pattern pieces, {copies} cut"
-    for lay in reckoning.lays:
+    copies = sum(share.copies for row in report.cutting for share in row.shares)
+    yield "Pieces", f"{len(report.cutting)} pattern pieces, {copies} cut"
+    for lay in report.lays:
         yield "Cloth", f"{matter.units.cloth(lay.buy)} of {heading(lay, matter.units)}"
-    if reckoning.notions:
+    if report.notions:
         yield (
             "Notions",
-            "; ".join(f"{notion.name}: {tables.bought(notion.buy, matter.units)}" for notion in reckoning.notions),
+            "; ".join(f"{notion.name}: {tables.bought(notion.buy, matter.units)}" for notion in report.notions),
         )
 
 
@@ -262,8 +262,8 @@ def _section(matter: _Matter, title: str, table: Table) -> Iterator[Flowable]:
 
 
 def _lay_plans(matter: _Matter) -> Iterator[Flowable]:
-    reckoning, units, set_ = matter.reckoning, matter.units, matter.setter
-    for plan in reckoning.lays:
+    report, units, set_ = matter.report, matter.units, matter.setter
+    for plan in report.lays:
         title = heading(plan, units)
         aspect = plan.choice.table_width / max(plan.buy, 1.0)
         # As large as the page allows; cloth that is much wider than long would only be tall and empty.
@@ -285,7 +285,7 @@ def _lay_in_box(plan: LayPlan, units: Units, pen: Pen, box: Box) -> None:
 
 def _cautions(matter: _Matter) -> Iterator[Flowable]:
     set_ = matter.setter
-    for number, caution in enumerate(matter.reckoning.cautions):
+    for number, caution in enumerate(matter.report.cautions):
         rules = f" ({', '.join(caution.rules)})" if caution.rules else ""
         block: Sequence[Flowable] = [
             set_.words(caution.heading + rules, face=Face.BOLD),

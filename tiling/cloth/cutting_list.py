@@ -74,6 +74,6 @@ def _row(pattern: Pattern, ident: str, title: str, note: PieceNote | None) -> Cu
             f"{place_of(pattern)}, pieces.{ident}: it is to be cut on the fold, and no fold line is drawn; "
             "give the edge on the fold the class fold-line, or set cut to single or pair."
         )
-    counts = [(note.cloth, note.copies), (INTERFACING, note.interface), (LINING, note.lining)]
+    counts = [(note.cloth, note.copies), (INTERFACING, note.interfacing), (LINING, note.lining)]
     shares = tuple(CutShare(cloth, copies, note.cut) for cloth, copies in counts if copies > 0)
     return CuttingRow(ident, note.title or title, shares, noted=True)

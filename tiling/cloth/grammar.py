@@ -7,7 +7,8 @@
     call    = "length(" piece.line ")" | "min(" sum {"," sum} ")" | "max(" sum {"," sum} ")" | "up(" sum "," sum ")"
 
 A length is a number followed by its unit (``25mm``, ``1 1/2in``, ``0.5 m``); a fraction written without spaces before
-a unit is one number. A name is a word, or several joined with hyphens (``upper-arm``), so a minus sign between two
+a unit is one number. A line of the pattern is written as it is named, in quotes where its name holds a bracket, a comma
+or a quote. A name is a word, or several joined with hyphens (``upper-arm``), so a minus sign between two
 names needs spaces around it.
 """
 
@@ -110,9 +111,10 @@ Expression = RuleNumber | Name | LineLength | Change | Called
 _UNIT = r"""(?:(?:mm|cm|inches|inch|in|m|ft|yd|pt)(?![\w.])|["″”])"""
 _TOKENS = re.compile(
     rf"""(?P<space>\s+)
+    | (?P<measured>length\s*\(\s*(?:'[^'\n]+'|"[^"\n]+"|[^()'",]*\.[^()'",]*)\s*\))
     | (?P<length>(?:(?:[0-9]+[ ])?[0-9]+/[0-9]+|[0-9]*[ ]?[¼½¾⅛⅜⅝⅞]|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s?{_UNIT})
     | (?P<number>[0-9]+(?:\.[0-9]*)?|\.[0-9]+)
-    | (?P<line>[^\W\d][\w-]*\.[^\W\d][\w-]*|'[^'\n]*'|"[^"\n]*")
+    | (?P<line>[^\W\d][\w-]*(?:\.[^\W\d][\w-]*)+|'[^'\n]*'|"[^"\n]*")
     | (?P<name>[^\W\d]\w*(?:-[^\W\d]\w*)*)
     | (?P<sign>[-+*/×÷−(),])""",
     re.VERBOSE,
@@ -218,6 +220,8 @@ class _Parser:
             return RuleNumber(_length(self._take()), 1)
         if token.kind == "number":
             return RuleNumber(float(self._take().text), 0)
+        if token.kind == "measured":
+            return LineLength(self._take().text.partition("(")[2][:-1].strip().strip("'\""))
         if token.kind == "name":
             self._take()
             return self._call(token) if self._is("(") else Name(token.text)
@@ -234,11 +238,11 @@ class _Parser:
     def _call(self, name: _Token) -> Expression:
         self._take()
         if name.text == "length":
-            if self._here.kind != "line":
-                raise self._unexpected("a line of the pattern, written piece.line,")
-            line = self._take().text.strip("'\"")
-            self._expect(")")
-            return LineLength(line)
+            # Whole ones were read as one token: the line's name may hold spaces, signs and numbers.
+            if self._here.kind == "line":
+                self._take()
+                self._expect(")")
+            raise self._unexpected("a line of the pattern, written piece.line,")
         try:
             call = FunctionName(name.text)
         except ValueError:

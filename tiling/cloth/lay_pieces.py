@@ -76,7 +76,7 @@ def area(ring: Array) -> float:
     return abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))) / 2
 
 
-def lay_pieces(stitching: SeamLines, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
+def lay_pieces(seam_lines: SeamLines, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
     """Every paper piece to lay on one cloth, in the order of the cutting list.
 
     Raises:
@@ -87,14 +87,14 @@ def lay_pieces(stitching: SeamLines, rows: Sequence[CuttingRow], cloth: str, fol
         for row in rows
         for share in row.shares
         if share.cloth == cloth
-        for laid in _laid(stitching, row, share, fold)
+        for laid in _laid(seam_lines, row, share, fold)
     ]
 
 
-def _laid(stitching: SeamLines, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
-    outline = stitching.outline(row.piece)
-    turn = _along_grain(stitching, outline)
-    place = f"{drawing_of(stitching.pattern)}, piece '{row.piece}'"
+def _laid(seam_lines: SeamLines, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
+    outline = seam_lines.outline(row.piece)
+    turn = _along_grain(seam_lines, outline)
+    place = f"{drawing_of(seam_lines.pattern)}, piece '{row.piece}'"
     if share.cut is CutAs.FOLD:
         if outline.fold is None:
             raise InputUnfit(
@@ -141,9 +141,9 @@ def _kinds(share: CutShare, fold: ClothFold, even: bool) -> list[tuple[bool, Lay
     return [(pair and bool(number % 2), Layers.SINGLE) for number in range(share.copies)]
 
 
-def _along_grain(stitching: SeamLines, outline: PieceOutline) -> Affine:
+def _along_grain(seam_lines: SeamLines, outline: PieceOutline) -> Affine:
     """The turn that lays the piece's grain along x, the drawing's top to the left."""
-    lines = stitching.pattern.lines(piece=outline.piece, role=Role.GRAINLINE)
+    lines = seam_lines.pattern.lines(piece=outline.piece, role=Role.GRAINLINE)
     grain = _direction([line.path for line in lines])
     if grain is None and outline.fold is not None:
         grain = _direction([outline.fold.path])

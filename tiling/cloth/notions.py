@@ -31,27 +31,27 @@ class Notion:
     outside: float | None = None
 
 
-def scope_of(stitching: SeamLines, measures: Mapping[str, float]) -> Scope:
+def scope_of(seam_lines: SeamLines, measures: Mapping[str, float]) -> Scope:
     """What the rules may name: the wearer's measures (else those the pattern was drawn for), rules and lines."""
-    notes = stitching.pattern.notes
+    notes = seam_lines.pattern.notes
     drawn_for = notes.drawn_for if notes else {}
-    return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(stitching))
+    return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(seam_lines))
 
 
-def notion_rows(stitching: SeamLines, measures: Mapping[str, float]) -> tuple[Notion, ...]:
+def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[Notion, ...]:
     """The notes' notions in their order.
 
     Raises:
         RuleUnclear: a rule can't be worked out, or gives what can't be bought.
     """
-    notes = stitching.pattern.notes
+    notes = seam_lines.pattern.notes
     if notes is None:
         return ()
-    scope = scope_of(stitching, measures)
+    scope = scope_of(seam_lines, measures)
     # A rule that no notion uses is still checked: a slip in it would come out at the worst time.
     for name, text in notes.rules.items():
-        work_out(text, scope, RuleSource(place_of(stitching.pattern), f"rules.{name}"))
-    return tuple(_row(note, scope, place_of(stitching.pattern)) for note in notes.notions)
+        work_out(text, scope, RuleSource(place_of(seam_lines.pattern), f"rules.{name}"))
+    return tuple(_row(note, scope, place_of(seam_lines.pattern)) for note in notes.notions)
 
 
 def _row(note: NotionNote, scope: Scope, file: str) -> Notion:

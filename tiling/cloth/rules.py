@@ -6,13 +6,13 @@ an error, not a guess). Whatever the text, the outcome is a `Quantity` or a `Rul
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from math import ceil, isfinite
 from pathlib import Path
 
+from calibrate.spelling import closest_word
 from tiling.cloth import grammar
 from tiling.cloth.grammar import (
     Called,
@@ -93,9 +93,9 @@ def line_in_file(file: str, text: str) -> int | None:
 
 def nearest(word: str, known: Collection[str]) -> str:
     """``; did you mean 'waist'?`` for the closest known word; else the known words, if there are any."""
-    close = difflib.get_close_matches(word[:80], list(known), n=1, cutoff=0.6)
-    if close:
-        return f"; did you mean '{close[0]}'?"
+    close = closest_word(word, known)
+    if close is not None:
+        return f"; did you mean '{close}'?"
     if known:
         shown = sorted(known)
         more = f" and {len(shown) - 12} more" if len(shown) > 12 else ""

@@ -68,10 +68,17 @@ class SeamLines:
         notes = self.pattern.notes
         return (notes.pieces.get(piece) if notes else None) or PieceNote(piece)
 
-    def names(self) -> list[str]:
-        """Every named line as ``piece.name``, in drawing order."""
-        seen = {f"{line.tag.piece}.{line.tag.name}": None for line in self.pattern.lines() if line.tag.piece}
-        return [name for name in seen if not name.endswith(".")]
+    def references(self) -> dict[str, LineRef]:
+        """Every named line by ``piece.name``, in drawing order.
+
+        The text alone can't be parted into both: either name may hold dots.
+        """
+        found: dict[str, LineRef] = {}
+        for line in self.pattern.lines():
+            if line.tag.piece and line.tag.name:
+                ref = LineRef(line.tag.piece, line.tag.name)
+                found.setdefault(str(ref), ref)
+        return found
 
     def outline(self, piece: str) -> PieceOutline:
         """The piece's cutting outline (`tiling.cloth.outlines.cut_outline`)."""
@@ -90,9 +97,8 @@ class SeamLines:
         """
         found = self.pattern.lines(piece=ref.piece, name=ref.name)
         if not found or not ref.name:
-            raise InputUnfit(
-                f"{place_of(self.pattern)}: the line '{ref}' is not in the drawing{nearest(str(ref), self.names())}"
-            )
+            hint = nearest(str(ref), self.references())
+            raise InputUnfit(f"{place_of(self.pattern)}: the line '{ref}' is not in the drawing{hint}")
         drawn = [line.path for line in found if line.tag.role is Role.STITCHING]
         if drawn:
             return SewnLine(ref, Path.joined(drawn), Basis.STITCHING)
@@ -194,29 +200,21 @@ class SeamLines:
 class LineLengths(Mapping[str, float]):
     """Lengths of a pattern's named lines in mm by ``piece.name``, worked out when asked for."""
 
-    def __init__(self, stitching: SeamLines) -> None:
-        self._stitching = stitching
-        self._names = stitching.names()
+    def __init__(self, seam_lines: SeamLines) -> None:
+        self._seam_lines = seam_lines
+        self._references = seam_lines.references()
 
     def __getitem__(self, name: str) -> float:
-        if name not in self._names:
-            raise KeyError(name)
-        return self._stitching.line(self.reference(name)).length
+        return self._seam_lines.line(self._references[name]).length
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._names)
+        return iter(self._references)
 
     def __len__(self) -> int:
-        return len(self._names)
+        return len(self._references)
 
     def __contains__(self, name: object) -> bool:
-        return name in self._names
-
-    @staticmethod
-    def reference(name: str) -> LineRef:
-        """``piece.name`` as a reference."""
-        piece, _, line = name.partition(".")
-        return LineRef(piece, line)
+        return name in self._references
 
 
 def _is_simple(ring: tuple[Path, ...]) -> bool:

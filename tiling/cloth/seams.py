@@ -79,19 +79,19 @@ class _SeamSide:
     joins: tuple[float, ...] = ()
 
 
-def seam_rows(stitching: SeamLines) -> tuple[SeamRow, ...]:
+def seam_rows(seam_lines: SeamLines) -> tuple[SeamRow, ...]:
     """All seams of the notes, in their order; empty without notes.
 
     Raises:
         InputUnfit: a seam names a piece or a line that the drawing doesn't have.
     """
-    notes = stitching.pattern.notes
-    return tuple(_row(stitching, seam) for seam in notes.seams) if notes else ()
+    notes = seam_lines.pattern.notes
+    return tuple(_row(seam_lines, seam) for seam in notes.seams) if notes else ()
 
 
-def _row(stitching: SeamLines, seam: SeamNote) -> SeamRow:
-    first = [_line(stitching, seam, ref) for ref in seam.first]
-    second = [_line(stitching, seam, ref) for ref in seam.second]
+def _row(seam_lines: SeamLines, seam: SeamNote) -> SeamRow:
+    first = [_line(seam_lines, seam, ref) for ref in seam.first]
+    second = [_line(seam_lines, seam, ref) for ref in seam.second]
     bases = tuple(dict.fromkeys(line.basis for line in [*first, *second]))
     return SeamRow(
         name=seam.name,
@@ -101,32 +101,32 @@ def _row(stitching: SeamLines, seam: SeamNote) -> SeamRow:
         second_length=sum(line.length for line in second),
         ease_asked=seam.ease,
         bases=bases,
-        notches=_meeting([_flat(stitching, line) for line in first], [_flat(stitching, line) for line in second]),
+        notches=_meeting([_flat(seam_lines, line) for line in first], [_flat(seam_lines, line) for line in second]),
     )
 
 
-def _line(stitching: SeamLines, seam: SeamNote, ref: LineRef) -> SewnLine:
-    pieces = [piece.ident for piece in stitching.pattern.pieces]
+def _line(seam_lines: SeamLines, seam: SeamNote, ref: LineRef) -> SewnLine:
+    pieces = [piece.ident for piece in seam_lines.pattern.pieces]
     if ref.piece not in pieces:
         raise InputUnfit(
-            f"{place_of(stitching.pattern)}, seams '{seam.name}': the piece '{ref.piece}' is not in the drawing"
+            f"{place_of(seam_lines.pattern)}, seams '{seam.name}': the piece '{ref.piece}' is not in the drawing"
             f"{nearest(ref.piece, pieces)}"
         )
     try:
-        return stitching.line(ref)
+        return seam_lines.line(ref)
     except InputUnfit as unfit:
-        place = place_of(stitching.pattern)
+        place = place_of(seam_lines.pattern)
         raise InputUnfit(f"{place}, seams '{seam.name}': {str(unfit).removeprefix(f'{place}: ')}") from unfit
 
 
-def _flat(stitching: SeamLines, line: SewnLine) -> _SeamSide:
+def _flat(seam_lines: SeamLines, line: SewnLine) -> _SeamSide:
     """The line with the notches of its piece that lie nearer to it than to the piece's other sewn lines."""
-    own_roles = {mark.tag.role for mark in stitching.pattern.lines(piece=line.ref.piece, name=line.ref.name)}
+    own_roles = {mark.tag.role for mark in seam_lines.pattern.lines(piece=line.ref.piece, name=line.ref.name)}
     role = Role.STITCHING if Role.STITCHING in own_roles else Role.CUTTING
-    rivals = {mark.tag.name for mark in stitching.pattern.lines(piece=line.ref.piece, role=role)}
-    others = [stitching.line(LineRef(line.ref.piece, name)) for name in sorted(rivals - {line.ref.name, ""})]
+    rivals = {mark.tag.name for mark in seam_lines.pattern.lines(piece=line.ref.piece, role=role)}
+    others = [seam_lines.line(LineRef(line.ref.piece, name)) for name in sorted(rivals - {line.ref.name, ""})]
     found = []
-    for notch in stitching.pattern.lines(piece=line.ref.piece, role=Role.NOTCH):
+    for notch in seam_lines.pattern.lines(piece=line.ref.piece, role=Role.NOTCH):
         at = _middle(notch.path.bounds().centre, [*notch.path.cubics()])
         own = line.distance(at)
         if own <= _NOTCH_REACH and all(own <= other.distance(at) for other in others):

@@ -21,7 +21,7 @@ __all__ = ["SewingReport", "sewing_report"]
 class SewingReport:
     """The tables before they are words. `lays` is empty until a width of cloth is known."""
 
-    stitching: SeamLines
+    seam_lines: SeamLines
     title: str
     cutting: tuple[CuttingRow, ...]
     seams: tuple[SeamRow, ...]
@@ -60,16 +60,16 @@ def sewing_report(pattern: Pattern, measures: Mapping[str, float], before: Patte
     Raises:
         InputUnfit: notes and drawing don't fit each other, or a rule can't be worked out.
     """
-    stitching = SeamLines(pattern)
+    seam_lines = SeamLines(pattern)
     notes = pattern.notes
     cutting = cutting_rows(pattern)
-    notions = notion_rows(stitching, measures)
+    notions = notion_rows(seam_lines, measures)
     return SewingReport(
-        stitching=stitching,
+        seam_lines=seam_lines,
         title=(notes.title if notes else "") or pattern.title,
         cutting=cutting,
-        seams=seam_rows(stitching),
-        sizes=size_rows(stitching, measures, SeamLines(before) if before else None),
+        seams=seam_rows(seam_lines),
+        sizes=size_rows(seam_lines, measures, SeamLines(before) if before else None),
         notions=notions,
         cautions=cautions_for(notes, notions),
     )

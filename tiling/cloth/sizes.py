@@ -54,16 +54,16 @@ class SizeRow:
 
 
 def size_rows(
-    stitching: SeamLines, measures: Mapping[str, float] | None = None, before: SeamLines | None = None
+    seam_lines: SeamLines, measures: Mapping[str, float] | None = None, before: SeamLines | None = None
 ) -> tuple[SizeRow, ...]:
     """The table: bust, waist, hip and hem, then the notes' other measures; rows of which nothing is known left out.
 
     Args:
-        stitching: the pattern as it is now.
+        seam_lines: the pattern as it is now.
         measures: the person's body measures in mm, in place of those the pattern was drawn for.
         before: the pattern before an alteration.
     """
-    notes = stitching.pattern.notes
+    notes = seam_lines.pattern.notes
     body = {**(notes.drawn_for if notes else {}), **(measures or {})}
     ease = dict(notes.ease) if notes else {}
     names = list(dict.fromkeys([*GIRTHS, *body, *ease]))
@@ -73,16 +73,16 @@ def size_rows(
             body.get(name),
             ease.get(name),
             finished(before, name) if before else None,
-            finished(stitching, name),
+            finished(seam_lines, name),
         )
         for name in names
     )
     return tuple(row for row in rows if (row.body, row.ease_noted, row.before, row.finished) != (None,) * 4)
 
 
-def finished(stitching: SeamLines, level: str) -> float | None:
+def finished(seam_lines: SeamLines, level: str) -> float | None:
     """The finished measure at a level in mm, all layers added up; None where no piece shows the level."""
-    pattern = stitching.pattern
+    pattern = seam_lines.pattern
     total = 0.0
     for piece in pattern.pieces:
         marks = [
@@ -91,12 +91,12 @@ def finished(stitching: SeamLines, level: str) -> float | None:
             if line.tag.role in {Role.PLACEMENT, Role.GRADING, Role.LENGTHEN}
         ]
         if marks:
-            width = _width(stitching.edges(piece.ident), marks[0])
+            width = _width(seam_lines.edges(piece.ident), marks[0])
         elif level == Girth.HEM and _is_garment_edge(pattern, piece.ident):
-            width = stitching.line(LineRef(piece.ident, level)).length
+            width = seam_lines.line(LineRef(piece.ident, level)).length
         else:
             continue
-        total += width * _layers(stitching, piece.ident)
+        total += width * _layers(seam_lines, piece.ident)
     return total or None
 
 
@@ -109,12 +109,12 @@ def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
     return bool(hem) and bool(levels)
 
 
-def _layers(stitching: SeamLines, piece: str) -> int:
+def _layers(seam_lines: SeamLines, piece: str) -> int:
     """How often the paper piece's width goes round: its copies, each twice when cut on the fold."""
-    notes = stitching.pattern.notes
+    notes = seam_lines.pattern.notes
     note = notes.pieces.get(piece) if notes else None
     # As in the cutting list: a piece the notes leave out is cut once, on its fold line if it has one.
-    folded = note.cut is CutAs.FOLD if note else bool(stitching.pattern.lines(piece=piece, role=Role.FOLD))
+    folded = note.cut is CutAs.FOLD if note else bool(seam_lines.pattern.lines(piece=piece, role=Role.FOLD))
     return (note.copies if note else 1) * (2 if folded else 1)
 
 

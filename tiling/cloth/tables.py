@@ -54,10 +54,10 @@ def as_text(table: Table) -> str:
     return "\n".join([*text, *(f"  {remark}" for remark in table.remarks)])
 
 
-def cutting_table(reckoning: SewingReport) -> Table:
+def cutting_table(report: SewingReport) -> Table:
     """What to cut."""
-    rows = tuple((row.title, share.cloth, share.words()) for row in reckoning.cutting for share in row.shares)
-    unknown = [row.title for row in reckoning.cutting if not row.noted]
+    rows = tuple((row.title, share.cloth, share.words()) for row in report.cutting for share in row.shares)
+    unknown = [row.title for row in report.cutting if not row.noted]
     remarks = (f"Not in the notes, taken once: {', '.join(unknown)}.",) if unknown else ()
     return Table("Cutting list", ("Piece", "Cloth", "Cut"), rows, remarks=remarks)
 
@@ -107,13 +107,13 @@ def _apart(mm: float | None, units: Units) -> str:
     return "no partner" if mm is None else units.small(mm, signed=True)
 
 
-def notion_table(reckoning: SewingReport, units: Units) -> Table:
+def notion_table(report: SewingReport, units: Units) -> Table:
     """What to buy besides cloth, and how it was worked out."""
     rows = tuple(
         (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), _signs(notion.rule))
-        for notion in reckoning.notions
+        for notion in report.notions
     )
-    remarks = tuple(f"{notion.name}: {notion.comment}" for notion in reckoning.notions if notion.comment)
+    remarks = tuple(f"{notion.name}: {notion.comment}" for notion in report.notions if notion.comment)
     return Table("Notions", ("Notion", "Each", "Number", "Buy", "Rule"), rows, frozenset({1, 2, 3}), remarks)
 
 
@@ -132,11 +132,11 @@ def bought(quantity: Quantity, units: Units) -> str:
     return units.bought(quantity.amount) if quantity.is_length else f"{quantity.amount:g}"
 
 
-def size_table(reckoning: SewingReport, units: Units) -> Table:
+def size_table(report: SewingReport, units: Units) -> Table:
     """Body, ease and finished measures, before an alteration too where that is known."""
-    changed = any(row.before is not None for row in reckoning.sizes)
+    changed = any(row.before is not None for row in report.sizes)
     head = ("Measure", "Body", "Ease asked", *(("Finished before",) if changed else ()), "Finished", "Ease found")
-    rows = tuple(tuple(_size(row, units, changed=changed)) for row in reckoning.sizes)
+    rows = tuple(tuple(_size(row, units, changed=changed)) for row in report.sizes)
     remarks = (
         "Finished measures are the widths of the sewn pieces, all layers; darts, pleats and gathers are not taken off.",
     )
@@ -150,7 +150,7 @@ def _size(row: SizeRow, units: Units, *, changed: bool) -> Iterator[str]:
         yield _DASH if value is None else units.length(value)
 
 
-def lay_table(reckoning: SewingReport, units: Units) -> Table:
+def lay_table(report: SewingReport, units: Units) -> Table:
     """Cloth to buy, for each width asked."""
     rows = tuple(
         (
@@ -161,10 +161,10 @@ def lay_table(reckoning: SewingReport, units: Units) -> Table:
             in_percent(plan.use, 1),
             units.cloth(plan.buy),
         )
-        for plan in reckoning.lays
+        for plan in report.lays
     )
     remarks = []
-    if reckoning.lays and (lost := reckoning.lays[0].choice.shrinkage):
+    if report.lays and (lost := report.lays[0].choice.shrinkage):
         remarks.append(f"To buy: what is needed / (1 - {lost:.3g}) for shrinkage in the wash, rounded up.")
     return Table(
         "Cloth", ("Cloth", "Width", "Laid", "Needed", "Used", "Buy"), rows, frozenset({1, 3, 4, 5}), tuple(remarks)

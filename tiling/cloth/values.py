@@ -14,19 +14,19 @@ from tiling.cloth.sizes import SizeRow
 __all__ = ["seam_values", "values_of"]
 
 
-def values_of(reckoning: SewingReport) -> dict[str, Any]:
+def values_of(report: SewingReport) -> dict[str, Any]:
     """Every table; the keys are part of the contract that the README describes."""
     return {
-        "title": reckoning.title,
-        "cutting": [_cutting(row) for row in reckoning.cutting],
-        "seams": [seam_values(row) for row in reckoning.seams],
-        "sizes": [_size(row) for row in reckoning.sizes],
-        "notions": [_notion(notion) for notion in reckoning.notions],
+        "title": report.title,
+        "cutting": [_cutting(row) for row in report.cutting],
+        "seams": [seam_values(row) for row in report.seams],
+        "sizes": [_size(row) for row in report.sizes],
+        "notions": [_notion(notion) for notion in report.notions],
         "cautions": [
             {"heading": caution.heading, "text": caution.text, "rules": list(caution.rules)}
-            for caution in reckoning.cautions
+            for caution in report.cautions
         ],
-        "lay_plans": [_lay(plan) for plan in reckoning.lays],
+        "lay_plans": [_lay(plan) for plan in report.lays],
     }
 
 

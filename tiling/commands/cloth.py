@@ -184,13 +184,13 @@ def command(
     reading = ReadOptions(layers, page_numbers, px_per_inch, notes)
     pattern = read_drawings(drawings, reading)
     earlier = _read_before(before, reading)
-    reckoning = sewing_report(pattern, measures_of(measures, pattern), earlier)
-    if not reckoning.cutting:
+    report = sewing_report(pattern, measures_of(measures, pattern), earlier)
+    if not report.cutting:
         raise InputUnfit(
             f"{', '.join(map(str, drawings))}: no piece is marked in the drawing; put each piece's lines in a group "
             "of class piece with an id, as the README shows."
         )
-    findings = (*pattern.findings, *reckoning.findings())
+    findings = (*pattern.findings, *report.findings())
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)
     chosen = Units(units)
@@ -198,14 +198,14 @@ def command(
         voice.refuse(findings)
     else:
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
-        reckoning = with_lays(reckoning, wishes, voice)
+        report = with_lays(report, wishes, voice)
         if output is not None:
-            _write(output, reckoning, chosen, sheet.size, voice)
+            _write(output, report, chosen, sheet.size, voice)
     written = None if outcome.refused else output
     if as_json:
-        voice.values(_values(reckoning, written, findings))
+        voice.values(_values(report, written, findings))
     else:
-        voice.answer(_in_words(reckoning, chosen))
+        voice.answer(_in_words(report, chosen))
     return outcome
 
 
@@ -239,7 +239,7 @@ class ClothWishes:
         )
 
 
-def with_lays(reckoning: SewingReport, wishes: ClothWishes, voice: Console) -> SewingReport:
+def with_lays(report: SewingReport, wishes: ClothWishes, voice: Console) -> SewingReport:
     """The tables with a lay plan for each cloth and each width given for it.
 
     Raises:
@@ -254,27 +254,27 @@ def with_lays(reckoning: SewingReport, wishes: ClothWishes, voice: Console) -> S
     from tiling.failures import InputUnfit, UsageWrong
 
     for name, _ in wishes.widths:
-        if name and name not in reckoning.cloths:
-            raise UsageWrong(f"--width {name}=…: no piece is cut from '{name}'{nearest(name, reckoning.cloths)}")
+        if name and name not in report.cloths:
+            raise UsageWrong(f"--width {name}=…: no piece is cut from '{name}'{nearest(name, report.cloths)}")
     named = {name for name, _ in wishes.widths}
     wanted = [
         (cloth, width)
-        for cloth in reckoning.cloths
+        for cloth in report.cloths
         for name, width in wishes.widths
         if name == (cloth if cloth in named else "")
     ]
     plans: list[LayPlan] = []
     for number, (cloth, width) in enumerate(wanted):
         choice = replace(wishes.choice, width=width)
-        pieces = lay_pieces(reckoning.stitching, reckoning.cutting, cloth, choice.fold)
+        pieces = lay_pieces(report.seam_lines, report.cutting, cloth, choice.fold)
         progress = _progress(voice, number, len(wanted))
         try:
             plans.append(lay(cloth, pieces, choice, wishes.effort, progress))
         except InputUnfit as unfit:
-            raise InputUnfit(f"{drawing_of(reckoning.stitching.pattern)}: {unfit}") from unfit
+            raise InputUnfit(f"{drawing_of(report.seam_lines.pattern)}: {unfit}") from unfit
     if wanted:
         voice.progress(100, 100, "Lay plan")
-    return replace(reckoning, lays=tuple(plans))
+    return replace(report, lays=tuple(plans))
 
 
 def _progress(voice: Console, number: int, count: int) -> Callable[[float], None]:
@@ -317,30 +317,30 @@ def _read_before(path: Path | None, reading: Any) -> Pattern | None:
     return None if path is None else read_drawing(path, replace(reading, pages=()))
 
 
-def _write(output: Path, reckoning: SewingReport, units: Units, paper: Any, voice: Console) -> None:
+def _write(output: Path, report: SewingReport, units: Units, paper: Any, voice: Console) -> None:
     from tiling.cloth.lay_picture import lay_pdf, lay_png
     from tiling.files.publish import publish
 
     draw = lay_png if output.suffix.lower() == ".png" else lay_pdf
-    publish(output, draw(reckoning.lays, reckoning.title, units, paper))
+    publish(output, draw(report.lays, report.title, units, paper))
     voice.note(f"{output}: written.")
 
 
-def _in_words(reckoning: SewingReport, units: Units) -> str:
+def _in_words(report: SewingReport, units: Units) -> str:
     """All tables that have rows, and the cautions."""
     from tiling.cloth import tables
 
-    made = [tables.cutting_table(reckoning), tables.lay_table(reckoning, units), tables.notion_table(reckoning, units)]
-    made += [tables.seam_table(reckoning.seams, units), tables.notch_table(reckoning.seams, units)]
-    made.append(tables.size_table(reckoning, units))
-    parts = [reckoning.title, *(tables.as_text(table) for table in made if table.rows)]
-    parts += [f"Caution. {caution.heading}: {caution.text}" for caution in reckoning.cautions]
+    made = [tables.cutting_table(report), tables.lay_table(report, units), tables.notion_table(report, units)]
+    made += [tables.seam_table(report.seams, units), tables.notch_table(report.seams, units)]
+    made.append(tables.size_table(report, units))
+    parts = [report.title, *(tables.as_text(table) for table in made if table.rows)]
+    parts += [f"Caution. {caution.heading}: {caution.text}" for caution in report.cautions]
     return "\n\n".join(part for part in parts if part)
 
 
-def _values(reckoning: SewingReport, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
+def _values(report: SewingReport, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
     """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
     from tiling.cloth.values import values_of
 
     written = None if output is None else str(output)
-    return {"output": written, **values_of(reckoning), "findings": finding_values(findings)}
+    return {"output": written, **values_of(report), "findings": finding_values(findings)}

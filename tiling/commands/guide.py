@@ -104,8 +104,8 @@ def command(
     setting = printer_setting(printer, sheet_printed.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
-    reckoning = sewing_report(pattern, measures_of(measures, pattern), earlier)
-    findings = (*pattern.findings, *setting.findings, *reckoning.findings())
+    report = sewing_report(pattern, measures_of(measures, pattern), earlier)
+    findings = (*pattern.findings, *setting.findings, *report.findings())
     if not strict or not findings:
         chosen = Units(units)
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
@@ -115,7 +115,7 @@ def command(
             plan = plan_pages(pattern, PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap)))
         job = build_print_job(plan, pattern)
         own = paper_named(sheet or ("letter" if plan.paper.name == "letter" else "a4"))
-        made = booklet(with_lays(reckoning, wishes, voice), job, chosen, own.size, font)
+        made = booklet(with_lays(report, wishes, voice), job, chosen, own.size, font)
         findings = (*findings, *_missing(made.missing, font))
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
-
+from calibrate.spelling import closest_word
 from tiling.failures import UsageWrong
 from tiling.lengths import MM_PER_INCH, LengthUnclear, in_mm, parse_length
 from tiling.planning.plan import Paper
@@ -74,8 +73,8 @@ def paper_named(text: str) -> Paper:
         return _roll(text, plain)
     if "x" in plain and any(c.isdigit() for c in plain):
         return _custom(text, plain)
-    near = difflib.get_close_matches(key, paper_names(), n=1)
-    hint = f"did you mean {near[0]}? Use" if near else "use"
+    near = closest_word(key, paper_names())
+    hint = f"did you mean {near}? Use" if near else "use"
     raise UsageWrong(
         f"'{text[:40]}' is no paper known here; {hint} {', '.join(paper_names())}, "
         "a size such as 200x280mm, or a roll such as roll:914mm."

@@ -116,15 +116,21 @@ def _merged(notes: Sequence[Notes]) -> Notes:
             notions=(*whole.notions, *other.notions),
             lines=(*whole.lines, *other.lines),
             rules={**other.rules, **whole.rules},
+            outdated=(*whole.outdated, *other.outdated),
         )
     return whole
 
 
 def _noted(pattern: Pattern, notes: Notes) -> Pattern:
-    check_notes(notes, pattern)
+    notes = check_notes(notes, pattern)
+    renamed = [
+        Finding(FindingKind.NOTES_KEY_RENAMED, f"is called {key} now; change the key's name.", where)
+        for where, key in notes.outdated
+    ]
     titles = {note.ident: note.title for note in notes.pieces.values() if note.title}
     pieces = tuple(replace(piece, title=titles.get(piece.ident, piece.title)) for piece in pattern.pieces)
-    return replace(pattern, notes=notes, title=notes.title[:LONGEST_TITLE] or pattern.title, pieces=pieces)
+    title = notes.title[:LONGEST_TITLE] or pattern.title
+    return replace(pattern, notes=notes, title=title, pieces=pieces, findings=(*pattern.findings, *renamed))
 
 
 def gather(patterns: Sequence[Pattern]) -> Pattern:

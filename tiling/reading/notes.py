@@ -5,15 +5,15 @@ Every refusal names the file, the line, the key, and the nearest right word.
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path as FilePath
 from typing import Any, NoReturn, TypeVar
 
+from calibrate.spelling import closest_word
 from tiling.failures import InputUnfit
 from tiling.lengths import LengthUnclear, parse_length, parse_percent
 from tiling.notes import CutAs, DrawnLine, LineRef, Notes, NotionNote, PieceNote, SeamNote, Wearer
@@ -27,6 +27,8 @@ _LARGEST = 1024 * 1024
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
 """The library needs room that grows with the square of a dotted key's parts."""
 _UNSEEN = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+_RENAMED = {"interfacing": "interface"}
+"""Keys by their names, and what they were called before."""
 _Choice = TypeVar("_Choice", bound=StrEnum)
 
 
@@ -43,11 +45,16 @@ class _Book:
 
     file: FilePath
     lines: TomlLines
+    outdated: list[tuple[str, str]] = field(default_factory=list)
 
     def refuse(self, path: KeyPath, words: str) -> NoReturn:
         """Raise InputUnfit for the key at `path`."""
+        raise InputUnfit(f"{self.place(path)}: {words}")
+
+    def place(self, path: KeyPath) -> str:
+        """File, line and key, as messages begin."""
         shown = ".".join(_plain(str(part)) for part in path if isinstance(part, str))
-        raise InputUnfit(f"{self.file}, line {self.lines.line(path)}: {shown}: {words}")
+        return f"{self.file}, line {self.lines.line(path)}: {shown}"
 
 
 class _Table:
@@ -68,14 +75,20 @@ class _Table:
     def done(self) -> None:
         """Refuse any key that nobody asked for."""
         for key in self.content:
-            if key not in self._asked:
+            if key not in self._asked and key not in (_RENAMED.get(asked) for asked in self._asked):
                 near = _nearest(key, self._asked)
                 self.refuse(key, f"unknown key '{_plain(key)}'{near} Known here: {', '.join(self._asked)}.")
 
     def value(self, key: str) -> Any:
-        """What is written, None when the key is missing."""
+        """What is written, None when the key is missing; a key may stand under the name it had before."""
         self._asked.append(key)
-        return self.content.get(key)
+        old = _RENAMED.get(key)
+        if old is None or old not in self.content:
+            return self.content.get(key)
+        if key in self.content:
+            self.refuse(old, f"is what {key} was called; keep only one of them.")
+        self.book.outdated.append((self.book.place((*self.path, old)), key))
+        return self.content[old]
 
     def text(self, key: str, default: str = "") -> str:
         """A string."""
@@ -244,6 +257,7 @@ def _notes(top: _Table) -> Notes:
         lines=tuple(_line(table) for table in top.tables("lines")),
         rules={_plain(name): _rule(rules, name) for name in rules.content},
         file=str(top.book.file),
+        outdated=tuple(top.book.outdated),
     )
     top.done()
     return notes
@@ -263,7 +277,7 @@ def _piece(ident: str, table: _Table) -> PieceNote:
         table.whole("copies", 1, 1),
         table.choice("cut", CutAs) or CutAs.SINGLE,
         table.text("cloth", "main"),
-        table.whole("interface", 0, 0),
+        table.whole("interfacing", 0, 0),
         table.whole("lining", 0, 0),
         table.length("seam-allowance"),
         table.lengths("allowances", least=0.0),
@@ -328,34 +342,41 @@ def _point(table: _Table, point: Any) -> Point:
     return Point(table.as_length("points", point[0]), table.as_length("points", point[1]))
 
 
-def check_notes(notes: Notes, pattern: Pattern) -> None:
+def check_notes(notes: Notes, pattern: Pattern) -> Notes:
     """Compare what the notes name with what the drawing holds.
+
+    Returns:
+        The notes with every ``piece.line`` parted as the drawing has it, where either name holds dots.
 
     Raises:
         InputUnfit: a piece or a line is named that is not there; the message says where and what comes nearest.
     """
     book = _Book(FilePath(notes.file), _lines_of(notes.file))
-    drawn = [(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
-    drawn += [(line.piece, line.name) for line in notes.lines]
-    pieces = list(dict.fromkeys([*(piece.ident for piece in pattern.pieces), *(piece for piece, _ in drawn if piece)]))
+    drawn = [LineRef(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
+    drawn += [LineRef(line.piece, line.name) for line in notes.lines]
+    pieces = list(dict.fromkeys([*(p.ident for p in pattern.pieces), *(ref.piece for ref in drawn if ref.piece)]))
     if pieces:
         for ident in notes.pieces:
             if ident not in pieces:
                 words = f"the drawing has no piece '{ident}'{_nearest(ident, pieces)}"
                 book.refuse(("pieces", ident), f"{words} There are: {', '.join(pieces)}.")
+    known = {str(ref): ref for ref in reversed(drawn)}
+    seams = []
     for i, seam in enumerate(notes.seams):
         for key, refs in (("first", seam.first), ("second", seam.second)):
             for ref in refs:
-                _check_ref(book, ("seams", i, key), ref, drawn)
+                if str(ref) not in known:
+                    _refuse_ref(book, ("seams", i, key), ref, drawn)
+        first, second = (tuple(known[str(ref)] for ref in side) for side in (seam.first, seam.second))
+        seams.append(replace(seam, first=first, second=second))
+    return replace(notes, seams=tuple(seams))
 
 
-def _check_ref(book: _Book, path: KeyPath, ref: LineRef, drawn: Collection[tuple[str, str]]) -> None:
-    if (ref.piece, ref.name) in drawn:
-        return
-    pieces = sorted({piece for piece, _ in drawn if piece})
+def _refuse_ref(book: _Book, path: KeyPath, ref: LineRef, drawn: Collection[LineRef]) -> NoReturn:
+    pieces = sorted({one.piece for one in drawn if one.piece})
     if ref.piece not in pieces:
         book.refuse(path, f"the drawing has no piece '{ref.piece}'{_nearest(ref.piece, pieces)}")
-    names = sorted({name for piece, name in drawn if piece == ref.piece and name})
+    names = sorted({one.name for one in drawn if one.piece == ref.piece and one.name})
     book.refuse(path, f"the piece '{ref.piece}' has no line named '{ref.name}'{_nearest(ref.name, names)}")
 
 
@@ -368,8 +389,8 @@ def _lines_of(file: str) -> TomlLines:
 
 def _nearest(word: str, known: Collection[str]) -> str:
     """``; the nearest is 'x'.``, or that there are none."""
-    close = difflib.get_close_matches(word[:80], list(known), n=1, cutoff=0.0)
-    return f"; the nearest is '{close[0]}'." if close else "; there are none."
+    close = closest_word(word, known, least=0.0)
+    return "; there are none." if close is None else f"; the nearest is '{close}'."
 
 
 def _plain(text: str) -> str:
