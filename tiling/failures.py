@@ -28,8 +28,11 @@ class Action(StrEnum):
 
     REPLACE_OR_RENAME = "allow it to be replaced, or choose another name"
     CHOOSE_NAME = "choose another name"
-    CHOOSE_FOLDER = "choose another folder"
     NAME_PRINTED = "choose the PDF that was made for printing"
+    SHORTEN_NAME = "choose a shorter one. Nothing was changed"
+    CHOOSE_FOLDER = "choose another"
+    CHOOSE_PLACE = "choose another place. Nothing was changed"
+    MAKE_OR_CHOOSE_FOLDER = "make it first or choose another"
 
 
 class UsageWrong(PageseamError):

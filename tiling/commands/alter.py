@@ -141,7 +141,7 @@ def command(
     pattern's notes beside it; the old one stays as it is.
     """
     from tiling.altering.alter import Alteration, Matching, alter
-    from tiling.files.publish import check_destination, same_file
+    from tiling.files.destination import check_destination, same_file
     from tiling.reading.gather import read_drawing
     from tiling.reading.options import ReadOptions
 
@@ -170,7 +170,7 @@ def command(
         if as_json:
             voice.values(_values(None, None, None, done, outcome))
         return outcome
-    noted = _write(target, done, asked.to, _overlay(picture, before, done.pattern), force=force)
+    noted = _write(target, done, asked.to, _overlay(picture, before, done.pattern, force=force), force=force)
     beside = target.with_suffix(".toml")
     own = done.pattern.notes
     if noted is None and own is not None and beside.is_file() and not same_file(beside, Path(own.file)):
@@ -195,26 +195,27 @@ def _write(
 ) -> Path | None:
     """Publish the drawing, proved by reading it again, with its notes beside it; the notes' path where written."""
     from tiling.drawing.altered_svg import svg_bytes
+    from tiling.files.destination import same_file
     from tiling.files.notes_copy import notes_for_altered
-    from tiling.files.publish import Publication, publish_all, same_file
+    from tiling.files.publish import Publication, publish_all
     from tiling.proof.altered_svg import prove_same
 
-    drawing = Publication(target, svg_bytes(done.pattern), partial(prove_same, expected=done.pattern))
+    drawing = Publication(target, svg_bytes(done.pattern), force, partial(prove_same, expected=done.pattern))
     source = Path(done.pattern.notes.file) if done.pattern.notes is not None and done.pattern.notes.file else None
     beside = target.with_suffix(".toml")
     if source is None or not source.is_file() or same_file(source, beside) or (beside.exists() and not force):
         publish_all([drawing, *also])
         return None
-    text = notes_for_altered(source.read_text(encoding="utf-8"), measures)
-    publish_all([drawing, Publication(beside, text.encode("utf-8")), *also])
+    text = notes_for_altered(source.read_bytes().decode("utf-8"), measures)
+    publish_all([drawing, Publication(beside, text.encode("utf-8"), force), *also])
     return beside
 
 
-def _overlay(picture: Path | None, before: Pattern, after: Pattern) -> tuple[Publication, ...]:
+def _overlay(picture: Path | None, before: Pattern, after: Pattern, *, force: bool) -> tuple[Publication, ...]:
     from tiling.drawing.before_after import before_and_after
     from tiling.files.publish import Publication
 
-    return () if picture is None else (Publication(picture, before_and_after(before, after)),)
+    return () if picture is None else (Publication(picture, before_and_after(before, after), force),)
 
 
 def _values(

@@ -185,7 +185,7 @@ def _by_photos(paths: tuple[Path, ...], wish: _Wish, voice: Console, as_json: bo
     from calibrate.photo import load_photo
     from calibrate.references import measured_sheet
     from calibrate.scale import Options, measure, wanted_reference
-    from tiling.files.publish import check_destination
+    from tiling.files.destination import check_destination
 
     wanted_reference(wish.reference)
     if wish.picture is not None:
@@ -204,7 +204,7 @@ def _by_photos(paths: tuple[Path, ...], wish: _Wish, voice: Console, as_json: bo
             _say_json(refused.refusal, voice)
         raise
     if wish.picture is not None:
-        _draw(loaded, result, wish.picture, voice)
+        _draw(loaded, result, wish.picture, voice, force=wish.force)
     return result
 
 
@@ -215,11 +215,11 @@ def _with_name(refusal: Refusal, paths: tuple[Path, ...]) -> Refusal:
     return replace(refusal, detail=f"{refusal.detail} ({paths[0]})" if refusal.detail else str(paths[0]))
 
 
-def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Console) -> None:
+def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Console, *, force: bool) -> None:
     from calibrate.picture import annotated, encoded
     from tiling.files.publish import publish
 
-    publish(path, encoded(annotated(photos, result), path.suffix))
+    publish(path, encoded(annotated(photos, result), path.suffix), force=force)
     voice.note(f"{path}: written, the photo with what was found.")
 
 

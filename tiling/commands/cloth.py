@@ -166,7 +166,7 @@ def command(
     from tiling.cloth.sewing_report import sewing_report
     from tiling.cloth.units import Units
     from tiling.failures import InputUnfit, UsageWrong
-    from tiling.files.publish import check_destination
+    from tiling.files.destination import check_destination
     from tiling.planning.papers import paper_named
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
@@ -200,7 +200,8 @@ def command(
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
         report = with_lays(report, wishes, voice)
         if output is not None:
-            _write(output, report, chosen, sheet.size, voice)
+            _write(output, report, chosen, sheet.size, force=force)
+            voice.note(f"{output}: written.")
     written = None if outcome.refused else output
     if as_json:
         voice.values(_values(report, written, findings))
@@ -317,13 +318,12 @@ def _read_before(path: Path | None, reading: Any) -> Pattern | None:
     return None if path is None else read_drawing(path, replace(reading, pages=()))
 
 
-def _write(output: Path, report: SewingReport, units: Units, paper: Any, voice: Console) -> None:
+def _write(output: Path, report: SewingReport, units: Units, paper: Any, *, force: bool) -> None:
     from tiling.cloth.lay_picture import lay_pdf, lay_png
     from tiling.files.publish import publish
 
     draw = lay_png if output.suffix.lower() == ".png" else lay_pdf
-    publish(output, draw(report.lays, report.title, units, paper))
-    voice.note(f"{output}: written.")
+    publish(output, draw(report.lays, report.title, units, paper), force=force)
 
 
 def _in_words(report: SewingReport, units: Units) -> str:

@@ -84,7 +84,8 @@ def command(
     from tiling.cloth.sewing_report import sewing_report
     from tiling.cloth.units import Units
     from tiling.drawing.print_job import build_print_job
-    from tiling.files.publish import check_destination, publish
+    from tiling.files.destination import check_destination
+    from tiling.files.publish import publish
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import PlanOptions, plan_pages
@@ -122,7 +123,7 @@ def command(
     if outcome.refused:
         voice.refuse(findings)
     else:
-        publish(target, made.content)
+        publish(target, made.content, force=force)
         if not as_json:
             voice.answer(f"{target}: written.")
     if as_json:

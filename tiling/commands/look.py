@@ -47,7 +47,8 @@ def command(
     each common paper needs.
     """
     from tiling.cloth.values import seam_values
-    from tiling.files.publish import check_destination, publish
+    from tiling.files.destination import check_destination
+    from tiling.files.publish import publish
     from tiling.planning.occupancy import occupancy
     from tiling.planning.planner import counts_by_paper
     from tiling.reading.gather import read_drawings
@@ -62,7 +63,7 @@ def command(
     if picture is not None and not outcome.refused:
         from tiling.drawing.picture import picture_of
 
-        publish(picture, picture_of(pattern))
+        publish(picture, picture_of(pattern), force=force)
     seams = _seams(pattern)
     if as_json:
         drawn = None if outcome.refused else picture

@@ -73,7 +73,7 @@ def command(
     join marks. Print it at 100 % ("Actual size"), never "fit".
     """
     from tiling.drawing.print_job import PrintDetails, build_print_job
-    from tiling.files.publish import check_destination
+    from tiling.files.destination import check_destination
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import GridMode, PlanOptions
@@ -103,7 +103,8 @@ def command(
             if as_json:
                 voice.values(result_values(job, None, findings))
             return outcome
-        _write(target, job, () if no_proof else originals_of(drawings, page_numbers, layers), voice, proof=not no_proof)
+        originals = () if no_proof else originals_of(drawings, page_numbers, layers)
+        _write(target, job, originals, voice, proof=not no_proof, force=force)
     if as_json:
         voice.values(result_values(job, target, findings))
     else:
@@ -177,18 +178,21 @@ def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[s
     return tuple(found)
 
 
-def _write(target: Path, job: PrintJob, originals: Sequence[Original], voice: Console, *, proof: bool) -> None:
+def _write(
+    target: Path, job: PrintJob, originals: Sequence[Original], voice: Console, *, proof: bool, force: bool
+) -> None:
     """Assemble, prove, publish."""
     from tiling.drawing.pdf import write_pages
     from tiling.files.publish import publish
 
     content = write_pages(job, voice.progress)
     if not proof:
-        publish(target, content)
+        publish(target, content, force=force)
         return
     from tiling.proof.prove import prove
 
-    publish(target, content, prove=partial(prove, job=job, originals=originals, progress=voice.progress))
+    proving = partial(prove, job=job, originals=originals, progress=voice.progress)
+    publish(target, content, force=force, prove=proving)
 
 
 def result_values(job: PrintJob, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:

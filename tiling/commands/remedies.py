@@ -11,8 +11,11 @@ __all__ = ["REMEDIES", "in_options", "told"]
 REMEDIES: dict[StrEnum, str] = {
     Action.REPLACE_OR_RENAME: "{what}; add --force to replace it or choose another name with -o.",
     Action.CHOOSE_NAME: "{what}; choose another name with -o.",
+    Action.SHORTEN_NAME: "{what}; choose a shorter one with -o. Nothing was changed.",
     Action.CHOOSE_FOLDER: "{what}; choose another with -o.",
     Action.NAME_PRINTED: "{what}; name the PDF that pages or reprint wrote.",
+    Action.CHOOSE_PLACE: "{what}; choose another place with -o. Nothing was changed.",
+    Action.MAKE_OR_CHOOSE_FOLDER: "{what}; make it first or choose another with -o.",
 }
 """For each action the whole message: ``{what}`` is what is said of the cause, ``{0}`` … are the remedy's values."""
 

@@ -78,7 +78,7 @@ def command(
     Writes NAME-changed.pdf in the current folder: a map that says which pages to replace, add, take away and keep,
     and the changed pages, which fit the sheet already taped. OLD.pdf alone tells what was printed.
     """
-    from tiling.files.publish import check_destination
+    from tiling.files.destination import check_destination
     from tiling.planning.reprint import Depth, ReprintOptions, plan_reprint
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
@@ -105,7 +105,7 @@ def command(
     job = _job(reprint, pattern, record, full=as_list)
     written = target if target is not None and (as_list or not reprint.nothing_to_print) else None
     if written is not None:
-        _write(written, job, voice, proof=not no_proof)
+        _write(written, job, voice, proof=not no_proof, force=force)
     if as_json:
         voice.values(_values(reprint, job, written, findings))
     elif as_list:
@@ -138,17 +138,18 @@ def _job(reprint: Reprint, pattern: Pattern, record: PrintedRecord, *, full: boo
     return build_print_job(reprint.plan, pattern, PrintDetails(changes=changes), laid=reprint.laid)
 
 
-def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool) -> None:
+def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool, force: bool) -> None:
     from tiling.drawing.pdf import write_pages
     from tiling.files.publish import publish
 
     content = write_pages(job, voice.progress)
     if not proof:
-        publish(target, content)
+        publish(target, content, force=force)
         return
     from tiling.proof.prove import prove
 
-    publish(target, content, prove=partial(prove, job=job, originals=(), progress=voice.progress))
+    proving = partial(prove, job=job, originals=(), progress=voice.progress)
+    publish(target, content, force=force, prove=proving)
 
 
 def _summary(reprint: Reprint, target: Path | None, printed: Path) -> str:

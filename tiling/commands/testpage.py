@@ -37,7 +37,8 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     """
     from tiling.commands.pages import printer_setting
     from tiling.drawing.testpage import prove_test_page, test_page
-    from tiling.files.publish import check_destination, publish
+    from tiling.files.destination import check_destination
+    from tiling.files.publish import publish
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation, PageCorrection
 
@@ -50,5 +51,5 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     voice.findings(setting.findings)
     correction = setting.correction or PageCorrection()
     content = test_page(sheet.size, sheet.name, correction)
-    publish(output, content, prove=partial(prove_test_page, page=sheet.size, correction=correction))
+    publish(output, content, force=force, prove=partial(prove_test_page, page=sheet.size, correction=correction))
     voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")

@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
-import re
+import tomllib
 from collections.abc import Mapping
+
+import tomlkit
 
 __all__ = ["notes_for_altered"]
 
-_TABLE = re.compile(r"^\s*\[\s*(?P<name>[^\[\]]+?)\s*\]\s*(#.*)?$")
-_VALUE = re.compile(
-    r"""^(?P<start>\s*(?P<quote>["']?)(?P<key>[\w-]+)(?P=quote)\s*=\s*)(?P<value>[^#\n]*?)(?P<rest>\s*(\#.*)?)$"""
-)
+_TABLE = "drawn-for"
 
 
 def notes_for_altered(text: str, measures: Mapping[str, float]) -> str:
-    """The TOML text with these measures (mm) in its ``[drawn-for]`` table; everything else as it was written."""
+    """The TOML text with these measures (mm) in its ``drawn-for`` table; everything else as it was written.
+
+    The text is read back: nothing but those measures may differ.
+
+    Raises:
+        ValueError: the text is no TOML, it has no ``drawn-for``, or it does not read back so.
+    """
     if not measures:
         return text
-    lines, table = [], ""
-    for line in text.split("\n"):
-        head = _TABLE.match(line)
-        if head:
-            table = head["name"].strip("\"'")
-        found = _VALUE.match(line) if table == "drawn-for" else None
-        if found and found["key"] in measures:
-            line = f'{found["start"]}"{measures[found["key"]]:g}mm"{found["rest"]}'  # noqa: PLW2901
-        lines.append(line)
-    return "\n".join(lines)
+    document = tomlkit.parse(text.removeprefix("\ufeff"))
+    table = document[_TABLE]
+    wanted = tomllib.loads(text.removeprefix("\ufeff"))
+    for name, mm in measures.items():
+        said = f"{round(mm, 3):.3f}".rstrip("0").rstrip(".") + "mm"
+        table[name] = said
+        wanted[_TABLE][name] = said
+    changed = tomlkit.dumps(document)
+    if tomllib.loads(changed) != wanted:
+        raise ValueError("the notes don't read back as they were changed")
+    return changed

@@ -1,70 +1,29 @@
-"""Putting a finished file in its place without ever damaging what was there.
+"""Putting finished files in their places without ever damaging what was there, a set of files as a set.
 
-The content goes to a named temporary file beside the destination, is proved by the caller, and is then moved into
-place with one `os.replace`. On any failure the destination stays as it was and the temporary is removed; one left by
-a killed run is removed by the next run that writes the same file.
+Every file goes to a part of its own beside its destination and is read back; then, under one lock a destination, all
+are put in place. A file that is there already is replaced only where that was asked for, also one that came meanwhile.
+When one of a set can't be put in place, those before it are taken back: what was there lies there again.
 """
 
 from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import suppress
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack, suppress
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from tiling.failures import Action, OutputRefused, Remedy
+from tiling.files.destination import exists_already
+from tiling.files.parts import clear_dead_parts, lock_name, part_name
 
-__all__ = ["Publication", "check_destination", "publish", "publish_all", "same_file"]
+__all__ = ["Publication", "publish", "publish_all"]
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
-
-
-def same_file(one: Path, other: Path) -> bool:
-    """Whether both names lead to one existing file (links followed)."""
-    try:
-        return one.exists() and other.exists() and one.samefile(other)
-    except OSError:
-        return False
-
-
-def check_destination(path: Path, *, force: bool, inputs: Iterable[Path] = (), endings: Sequence[str] = ()) -> None:
-    """Refuse early, before any work, what could not be published later.
-
-    Args:
-        path: where the file shall go.
-        force: whether a file that is there may be replaced.
-        inputs: files of this run that are never overwritten.
-        endings: what the name may end in, such as ``.pdf``, if it has an ending; none given: anything.
-
-    Raises:
-        OutputRefused: the folder is missing or not writable, the name is a folder, one of the inputs or ends as another
-            kind of file does, or a file is there already and `force` is not given.
-    """
-    folder = path.parent if str(path.parent) else Path()
-    if not folder.is_dir():
-        raise OutputRefused(f"{path}: the folder {folder} does not exist; make it first or choose another with -o.")
-    if path.is_dir():
-        raise OutputRefused(f"{path}: is a folder; give the name of a file.")
-    try:
-        path.resolve()
-    except (RuntimeError, OSError):
-        raise OutputRefused(f"{path}: is a link that leads back to itself; choose another name with -o.") from None
-    for source in inputs:
-        if same_file(path, source):
-            raise OutputRefused(
-                f"{path}: is an input of this run and is never overwritten; choose another name with -o."
-            )
-    if endings and path.suffix and path.suffix.lower() not in endings:
-        kinds = " or ".join(ending[1:].upper() for ending in endings)
-        raise OutputRefused(f"{path}: what is written here is {kinds}; let the name end in {' or '.join(endings)}.")
-    if path.exists() and not path.is_file():
-        raise OutputRefused(f"{path}: is not a regular file and can't be replaced; choose another name with -o.")
-    if path.exists() and not force:
-        raise OutputRefused(f"{path}: exists already", Remedy(Action.REPLACE_OR_RENAME))
-    if not os.access(folder, os.W_OK):
-        raise OutputRefused(f"{path}: the folder {folder} can't be written to; choose another with -o.")
+_NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK, errno.EXDEV}
+_PATIENCE = 30.0
+"""Seconds to wait for another run to put its file in place, which takes it far less than one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,64 +33,178 @@ class Publication:
     Attributes:
         path: the destination; a symbolic link is followed, so that the link stays and its target is replaced.
         content: the whole file.
-        prove: called with the temporary file; raises to stop the publication.
+        force: whether a file that is there may be replaced.
+        prove: called with the written part; raises to stop the publication.
     """
 
     path: Path
     content: bytes
+    force: bool = False
     prove: Callable[[Path], None] | None = None
 
 
-def publish(path: Path, content: bytes, *, prove: Callable[[Path], None] | None = None) -> None:
-    """Write `content` beside `path`, let `prove` look at the written file, then put it in place.
+@dataclass(slots=True)
+class _Placing:
+    """A publication on its way.
 
-    Arguments as for `Publication`.
+    Attributes:
+        wanted: what is published.
+        target: the destination, links followed.
+        part: the written file beside it.
+        identity: the part's device and number on it, by which it is known wherever it was moved.
+        kept: the file that was there, under another name, while the set is not whole yet.
+    """
+
+    wanted: Publication
+    target: Path
+    part: Path = field(init=False)
+    identity: tuple[int, int] | None = None
+    kept: Path | None = None
+
+    def __post_init__(self) -> None:
+        self.part = self.target.with_name(part_name(self.target.name))
+
+
+def publish(path: Path, content: bytes, *, force: bool = False, prove: Callable[[Path], None] | None = None) -> None:
+    """Publish one file; arguments as for `Publication`.
 
     Raises:
-        OutputRefused: the file can't be written (its reason, in words).
+        OutputRefused: the file can't be written, or is there already and may not be replaced.
     """
-    publish_all([Publication(path, content, prove)])
+    publish_all([Publication(path, content, force, prove)])
 
 
 def publish_all(publications: Sequence[Publication]) -> None:
-    """Publish files that belong together: all are written and proved before the first is put in place.
+    """Publish files that belong together: all or none.
 
     Raises:
-        OutputRefused: one of them can't be written (its reason, in words).
+        OutputRefused: one of them can't be written, or is there already and may not be replaced; nothing was changed.
     """
-    targets = [publication.path.resolve() for publication in publications]
-    temporaries = [target.with_name(f".{target.name}.pageseam-part") for target in targets]
-    placed: list[str] = []
-    path = Path()
+    placings: list[_Placing] = []
+    current = Path()
     try:
-        for publication, temporary in zip(publications, temporaries, strict=True):
-            path = publication.path
-            _write(temporary, publication.content)
-            if publication.prove is not None:
-                publication.prove(temporary)
-        for publication, temporary, target in zip(publications, temporaries, targets, strict=True):
-            path = publication.path
-            temporary.replace(target)
-            placed.append(str(path))
+        for wanted in publications:
+            current = wanted.path
+            placings.append(_Placing(wanted, wanted.path.resolve()))
+        for folder in {placing.target.parent for placing in placings}:
+            clear_dead_parts(folder)
+        for placing in placings:
+            current = placing.wanted.path
+            _write(placing)
+        with ExitStack() as locks:
+            # In one order everywhere, so that no two sets wait for each other.
+            for placing in sorted(placings, key=lambda one: str(one.target)):
+                current = placing.wanted.path
+                _lock(locks, placing.target)
+            for placing in placings:
+                current = placing.wanted.path
+                _put_in_place(placing)
     except OSError as failure:
-        changed = f"Only {', '.join(placed)} was written." if placed else "Nothing was changed."
-        raise OutputRefused(f"{path}: {_reason(failure)} {changed}") from failure
+        _take_back(placings)
+        raise _refused(current, failure) from failure
+    except BaseException:
+        _take_back(placings)
+        raise
     finally:
-        for temporary in temporaries:
-            with suppress(OSError):
-                temporary.unlink(missing_ok=True)
-    for folder in {target.parent for target in targets}:
+        for placing in placings:
+            for left in (placing.part, placing.kept):
+                if left is not None:
+                    with suppress(OSError):
+                        left.unlink(missing_ok=True)
+    for folder in {placing.target.parent for placing in placings}:
         _settle(folder)
 
 
-def _write(temporary: Path, content: bytes) -> None:
-    temporary.unlink(missing_ok=True)
+def _write(placing: _Placing) -> None:
+    """Write the part, with the rights of the file it replaces, read it back, and let it be proved."""
     # O_EXCL: never write through a link that somebody laid in our way.
-    handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+    handle = os.open(placing.part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     with os.fdopen(handle, "wb") as stream:
-        stream.write(content)
+        if placing.target.is_file() and hasattr(os, "fchmod"):
+            os.fchmod(handle, placing.target.stat().st_mode & 0o777)
+        stream.write(placing.wanted.content)
         stream.flush()
         os.fsync(stream.fileno())
+    placing.identity = _identity(placing.part)
+    if placing.part.read_bytes() != placing.wanted.content:
+        raise OSError(errno.EIO, "what was written reads back differently")
+    if placing.wanted.prove is not None:
+        placing.wanted.prove(placing.part)
+
+
+def _lock(locks: ExitStack, target: Path) -> None:
+    """Keep other runs from the destination until the set is in place; the lock's file goes with it.
+
+    A lock that holds by its file's being there works on network disks too; one whose owner was killed is taken over.
+    """
+    from filelock import SoftFileLock, Timeout  # noqa: PLC0415 - only who publishes needs it
+
+    try:
+        locks.enter_context(SoftFileLock(target.with_name(lock_name(target.name)), timeout=_PATIENCE))
+    except Timeout:
+        raise OSError(errno.EBUSY, "another run is writing it") from None
+
+
+def _put_in_place(placing: _Placing) -> None:
+    """Move the part to its destination in one step, keeping what was there until the set is whole."""
+    target = placing.target
+    if not placing.wanted.force:
+        if not _moved_where_nothing_is(placing.part, target):
+            raise exists_already(placing.wanted.path)
+    else:
+        if target.exists():
+            kept = target.with_name(part_name(target.name))
+            _second_name(target, kept)
+            placing.kept = kept
+        placing.part.replace(target)
+
+
+def _moved_where_nothing_is(part: Path, target: Path) -> bool:
+    """Move a file to a name that nothing has, in one step; False where something has it."""
+    try:
+        if os.name == "nt":
+            part.rename(target)  # which refuses there what it would replace elsewhere
+        else:
+            os.link(part, target)
+            part.unlink()
+    except FileExistsError:
+        return False
+    except OSError as failure:
+        if failure.errno not in _NO_LINKS:
+            raise
+        # A file system without hard links: take the name first, then move onto our own empty file.
+        try:
+            os.close(os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666))
+        except FileExistsError:
+            return False
+        part.replace(target)
+    return True
+
+
+def _second_name(target: Path, kept: Path) -> None:
+    """Give the file another name beside its own, or a copy of it where it can't have two."""
+    try:
+        os.link(target, kept)
+    except OSError as failure:
+        if os.name != "nt" and failure.errno not in _NO_LINKS:
+            raise
+        kept.write_bytes(target.read_bytes())
+
+
+def _take_back(placings: Sequence[_Placing]) -> None:
+    """Put back what lay at the destinations before."""
+    for placing in reversed(placings):
+        with suppress(OSError):
+            if placing.identity is not None and _identity(placing.target) == placing.identity:
+                if placing.kept is not None:
+                    placing.kept.replace(placing.target)
+                else:
+                    placing.target.unlink()
+
+
+def _identity(path: Path) -> tuple[int, int]:
+    found = path.stat(follow_symlinks=False)
+    return found.st_dev, found.st_ino
 
 
 def _settle(folder: Path) -> None:
@@ -146,11 +219,13 @@ def _settle(folder: Path) -> None:
             os.close(handle)
 
 
-def _reason(failure: OSError) -> str:
+def _refused(path: Path, failure: OSError) -> OutputRefused:
+    """What is said of a failure of the file system."""
+    nothing = "Nothing was changed."
     if failure.errno in _NO_ROOM:
-        return "the disk is full; free some room and run again."
+        return OutputRefused(f"{path}: the disk is full; free some room and run again. {nothing}")
     if failure.errno in {errno.EACCES, errno.EPERM, errno.EROFS}:
-        return "may not be written here; choose another place with -o."
+        return OutputRefused(f"{path}: may not be written here", Remedy(Action.CHOOSE_PLACE))
     if failure.errno == errno.ENAMETOOLONG:
-        return "the file name is too long; choose a shorter one with -o."
-    return f"can't be written ({failure.strerror or failure})."
+        return OutputRefused(f"{path}: the file name is too long", Remedy(Action.SHORTEN_NAME))
+    return OutputRefused(f"{path}: can't be written ({failure.strerror or failure}). {nothing}")

@@ -1,0 +1,39 @@
+"""The notes' copy beside an altered drawing: the new measures, and every other character as it was."""
+
+from __future__ import annotations
+
+import tomllib
+
+import pytest
+
+from tiling.files.notes_copy import notes_for_altered
+
+WAYS = {
+    "a table": '[drawn-for]\nwaist = "860mm"  # loosely\nhip = "1020mm"\n\n[pieces.front]\ncopies = 1\n',
+    "an inline table": 'title = "Smock"\ndrawn-for = { waist = "860mm", hip = "1020mm" } # both\n',
+    "dotted keys": 'drawn-for.waist = "860mm"\ndrawn-for.hip = "1020mm"\n[pieces.front]\ncopies = 1\n',
+    "a byte order mark": '\ufeff[drawn-for]\nwaist = "860mm"\nhip = "1020mm"\n',
+    "quotes and carriage returns": "[ 'drawn-for' ]\r\n\"waist\" = '860mm'\r\nhip = '1020mm'\r\n",
+}
+
+
+@pytest.mark.parametrize("text", WAYS.values(), ids=WAYS)
+def test_only_the_measure_changes_however_the_table_is_written(text: str) -> None:
+    """A second alteration to a body measure starts from what the first one reached."""
+    copy = notes_for_altered(text, {"waist": 921.5})
+    before, after = tomllib.loads(text.removeprefix("\ufeff")), tomllib.loads(copy)
+    assert after["drawn-for"] == {"waist": "921.5mm", "hip": "1020mm"}
+    assert {**after, "drawn-for": None} == {**before, "drawn-for": None}
+    for kept in ("# loosely", "# both", "\r\n"):
+        assert (kept in copy) == (kept in text)
+
+
+def test_notes_without_a_new_measure_are_copied_as_they_are() -> None:
+    """Byte for byte, comments and all."""
+    text = "# mine\n[drawn-for]\nwaist='860mm'"
+    assert notes_for_altered(text, {}) == text
+
+
+def test_measures_are_written_to_a_thousandth_of_a_millimetre() -> None:
+    """More digits than anyone measures, so that amounts can be taken back."""
+    assert 'waist = "1228.346mm"' in notes_for_altered(WAYS["a table"], {"waist": 1228.34567})

@@ -1,0 +1,74 @@
+"""Names of files that are not finished yet, and clearing those that a killed run left behind."""
+
+from __future__ import annotations
+
+import os
+import re
+import secrets
+import socket
+from contextlib import suppress
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+
+__all__ = ["clear_dead_parts", "lock_name", "part_name"]
+
+_LONGEST = 255
+"""Bytes a file's name may have on the usual file systems."""
+_PART = re.compile(r"\.(?P<host>[0-9a-f]{8})-(?P<owner>[0-9]+)-[0-9a-f]{8}\.pageseam-part$")
+
+
+def part_name(name: str) -> str:
+    """A name of this process's own for a file that shall be called `name`, hidden beside it."""
+    return _hidden(name, f".{_host()}-{os.getpid()}-{secrets.token_hex(4)}.pageseam-part")
+
+
+def lock_name(name: str) -> str:
+    """The name of the lock on a file called `name`, hidden beside it; the same for every process."""
+    return _hidden(name, ".pageseam-lock")
+
+
+def clear_dead_parts(folder: Path) -> None:
+    """Remove the parts that processes of this machine left in the folder when they were killed."""
+    with suppress(OSError):
+        for file in folder.iterdir():
+            found = _PART.search(file.name)
+            if found and found["host"] == _host() and not _alive(int(found["owner"])):
+                with suppress(OSError):
+                    file.unlink()
+
+
+def _hidden(name: str, ending: str) -> str:
+    """The name with a dot before and an ending, shortened to a digest where that would be too long."""
+    if len(os.fsencode(f".{name}{ending}")) > _LONGEST:
+        name = sha256(os.fsencode(name)).hexdigest()[:32]
+    return f".{name}{ending}"
+
+
+@cache
+def _host() -> str:
+    return sha256(socket.gethostname().encode()).hexdigest()[:8]
+
+
+def _alive(process: int) -> bool:
+    """Whether a process of that number runs on this machine; where that can't be told, yes."""
+    if os.name == "nt":
+        return _alive_on_windows(process)
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def _alive_on_windows(process: int) -> bool:
+    # There, os.kill with any signal ends the process: ask for a handle instead.
+    import ctypes  # noqa: PLC0415 - one system's own
+
+    kernel = getattr(ctypes, "windll").kernel32  # noqa: B009 - unknown to other systems
+    handle = kernel.OpenProcess(0x1000, False, process)  # PROCESS_QUERY_LIMITED_INFORMATION
+    if handle:
+        kernel.CloseHandle(handle)
+    return bool(handle)
