@@ -77,7 +77,8 @@ def killed_run(folder: Path) -> int:
     code = (
         "import pathlib, sys, time, filelock; from tiling.files.parts import lock_name, part_name;"
         "folder = pathlib.Path(sys.argv[1]); (folder / part_name('other.pdf')).write_bytes(b'half');"
-        "lock = filelock.SoftFileLock(folder / lock_name('out.pdf')); lock.acquire(); print('there', flush=True); time.sleep(60)"
+        "lock = filelock.SoftFileLock(folder / lock_name('out.pdf')); lock.acquire();"
+        "print('there', flush=True); time.sleep(60)"
     )
     process = subprocess.Popen([sys.executable, "-c", code, str(folder)], stdout=subprocess.PIPE, cwd=ROOT)
     assert process.stdout is not None
