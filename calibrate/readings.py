@@ -12,8 +12,9 @@ from calibrate.cardedges import card_edges, card_top
 from calibrate.coinrim import Expected, coin_rim, ellipse_of
 from calibrate.edges import SeenEdge
 from calibrate.failures import Reason, Refusal
+from calibrate.papers import Paper, paper_of
 from calibrate.rectangle import SIDES, Stretch, stretch_of
-from calibrate.references import Paper, Reference, ReferenceKind, paper_of, sheet_of
+from calibrate.references import Reference, ReferenceKind, sheet_of
 from calibrate.sheetedges import sheet_edges
 from calibrate.sheetpaper import paper_under
 
@@ -80,9 +81,9 @@ def read_sheet(survey: Survey, paper: Reference | None) -> ScaleReading | Refusa
             return chosen
         found = chosen
         if found != drawn:
-            meant = "A4 and letter alike" if drawn.shared else drawn.name
-            note = f"the page was drawn for {meant}; the sheet is {found.name} by its shape"
-        paper = sheet_of(found.width, found.height, found.name, found.tolerance)
+            meant = "A4 and letter alike" if drawn.shared else drawn.label
+            note = f"the page was drawn for {meant}; the sheet is {found.label} by its shape"
+        paper = sheet_of(found)
     reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping)
     return replace(reading, paper=found, note=note)
 

@@ -15,6 +15,7 @@ from importlib import resources
 
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.failures import ReferenceUnknownError
+from calibrate.papers import Paper
 from calibrate.spelling import closest_word
 
 
@@ -63,63 +64,21 @@ CARD = Reference(
 """A bank, loyalty or library card."""
 
 
-_SAME = 0.3  # mm
-
-
-class PaperTolerance(Enum):
-    """Who says how far a cut sheet may be off."""
-
-    ISO = "ISO 216"
-    TRADE = "trade practice, from memory"
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A sheet size that a printer may have been fed, mm."""
-
-    name: str
-    width: float
-    height: float
-    tolerance: PaperTolerance
-
-    @property
-    def shared(self) -> bool:
-        """Whether it is no paper but the part that A4 and letter share, 210 x 279.4 mm either way round."""
-        short, long = sorted((self.width, self.height))
-        return abs(short - 210.0) < _SAME and abs(long - 279.4) < _SAME
-
-
-PAPERS = (
-    Paper("A4", 210.0, 297.0, PaperTolerance.ISO),
-    Paper("letter", 215.9, 279.4, PaperTolerance.TRADE),
-    Paper("legal", 215.9, 355.6, PaperTolerance.TRADE),
-    Paper("A5", 148.0, 210.0, PaperTolerance.ISO),
-    Paper("B5", 176.0, 250.0, PaperTolerance.ISO),
-    Paper("executive", 184.15, 266.7, PaperTolerance.TRADE),
-)
-"""Sheets that a page is recognised to have been printed on when its code names another (ISO 216, PWG 5101.1)."""
-
-
-def _iso_216_limit(side: float) -> float:
-    """Cutting tolerance of ISO 216 for a side, mm."""
-    if side <= 150.0:
-        return 1.5
-    return 2.0 if side <= 600.0 else 3.0
-
-
-_TRADE_LIMIT = 1.6  # about 1/16 inch, from memory
-
-
-def sheet_of(width: float, height: float, name: str = "", tolerance: PaperTolerance = PaperTolerance.ISO) -> Reference:
+def sheet_of(paper: Paper) -> Reference:
     """A sheet as a reference, any size within its tolerance as likely as another (GUM 4.3.7).
 
     A guillotine set a millimetre off cuts a whole ream so: sizes near the limits are not rare.
     """
-    limits = [_TRADE_LIMIT if tolerance is PaperTolerance.TRADE else _iso_216_limit(s) for s in (width, height)]
-    spread_width, spread_height = (limit / math.sqrt(3) for limit in limits)
-    label = f"the sheet's own edges ({name or f'{width:g} x {height:g} mm'})"
+    spread_width, spread_height = (paper.tolerance.limit(side) / math.sqrt(3) for side in (paper.width, paper.height))
     return Reference(
-        ReferenceKind.SHEET, "sheet", label, width, height, spread_width, spread_height, source=tolerance.value
+        ReferenceKind.SHEET,
+        "sheet",
+        f"the sheet's own edges ({paper.label})",
+        paper.width,
+        paper.height,
+        spread_width,
+        spread_height,
+        source=paper.tolerance.value,
     )
 
 
@@ -127,16 +86,6 @@ def measured_sheet(width: float, height: float, spread: float = 0.25) -> Referen
     """A sheet whose sides someone measured with a ruler (half a millimetre at k=2)."""
     label = f"the sheet's own edges, measured as {width:g} x {height:g} mm"
     return Reference(ReferenceKind.SHEET, "sheet", label, width, height, spread, spread, source="measured")
-
-
-def paper_of(width: float, height: float) -> Paper:
-    """The known paper of a size (either way round), or one of its own."""
-    for paper in PAPERS:
-        if abs(paper.width - width) < _SAME and abs(paper.height - height) < _SAME:
-            return paper
-        if abs(paper.height - width) < _SAME and abs(paper.width - height) < _SAME:
-            return Paper(paper.name, width, height, paper.tolerance)
-    return Paper(f"{width:g} x {height:g} mm", width, height, PaperTolerance.ISO)
 
 
 _COIN_LIMIT = 0.05

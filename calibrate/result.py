@@ -12,7 +12,7 @@ from calibrate.failures import Refusal
 if TYPE_CHECKING:
     from calibrate.arrays import Array
     from calibrate.budget import Contribution
-    from calibrate.references import Paper
+    from calibrate.papers import Paper
     from calibrate.target import Target
     from calibrate.verdict import Scale, Verdict
 
@@ -119,7 +119,7 @@ def as_json(result: Measurement | Refusal) -> dict[str, Any]:
         "reference": result.reference,
         "corrected_for": asdict(result.corrected_for),
         "printer_scale": {"across": result.printer.across, "down": result.printer.down},
-        "paper": None if result.paper is None else result.paper.name,
+        "paper": None if result.paper is None else result.paper.label,
         "border": asdict(result.border),
         "residual_px": result.residual_px,
         "budget": [asdict(contribution) for contribution in result.budget],

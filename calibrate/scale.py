@@ -11,8 +11,9 @@ from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.code import PrinterScale
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
+from calibrate.papers import PAPERS, paper_of
 from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
-from calibrate.references import CARD, Paper, Reference, ReferenceKind, coin, coins, paper_of
+from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
 from calibrate.result import Evidence, Measurement
 from calibrate.survey import Survey, survey
 from calibrate.verdict import Scale, consequence, judge, likely_cause, next_step
@@ -277,14 +278,13 @@ def measured_by_ruler(
     scale = Scale(across_mm / 100.0, down_mm / 100.0, doubt, doubt)
     printer = _uncorrected(scale, corrected)
     verdict = judge(scale, tolerance)
-    a4 = Paper("A4", 210.0, 297.0, paper_of(210.0, 297.0).tolerance)
     return Measurement(
         scale=scale,
         printer=printer,
         skew_degrees=None,
         verdict=verdict,
         tolerance=tolerance,
-        cause=likely_cause(printer, a4, None),
+        cause=likely_cause(printer, PAPERS["a4"], None),
         consequence=consequence(scale),
         next_step=next_step(verdict, "ruler", printer) if verdict is not _UNSURE else _PHOTO_INSTEAD,
         reference="ruler",

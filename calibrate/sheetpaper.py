@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import log
 from typing import TYPE_CHECKING
 
 from calibrate.failures import Reason, Refusal
+from calibrate.papers import MEASURED_PAPERS, PAPERS, Paper
 from calibrate.rectangle import stretch_of
-from calibrate.references import PAPERS, Paper
 
 if TYPE_CHECKING:
     from calibrate.edges import SeenEdge
@@ -29,27 +28,22 @@ def paper_under(edges: dict[str, SeenEdge], drawn: Paper) -> Paper | Refusal:
     nothing says where on the sheet the page lies. A page of a size of its own on a sheet that could as well be a
     known paper is refused.
     """
-    upright = {paper.name: paper for paper in PAPERS}
-    lying = drawn.width > drawn.height
-    known = [_turned(paper) if lying else paper for paper in PAPERS]
+    upright = [PAPERS[name] for name in MEASURED_PAPERS]
+    known = [paper.turned() for paper in upright] if drawn.width > drawn.height else upright
     if drawn.shared:
-        return _nearest(edges, [paper for paper in known if paper.name in {"A4", "letter"}], drawn, _RIVAL_ALIKE)
+        return _nearest(edges, [paper for paper in known if paper.name in {"a4", "letter"}], drawn, _RIVAL_ALIKE)
     if _unlike(edges, drawn) > _ALIKE:
-        return _nearest(edges, [*PAPERS, *map(_turned, PAPERS)], drawn, _OTHER_ALIKE)
-    if drawn.name in upright:
+        return _nearest(edges, [*upright, *(paper.turned() for paper in upright)], drawn, _OTHER_ALIKE)
+    if drawn.name in MEASURED_PAPERS:
         return drawn
-    rivals = [paper.name for paper in known if _unlike(edges, paper) <= _RIVAL_ALIKE]
+    rivals = [paper.label for paper in known if _unlike(edges, paper) <= _RIVAL_ALIKE]
     if rivals:
         return Refusal(
             Reason.NO_REFERENCE,
-            f"by its shape the sheet may be {drawn.name} or {' or '.join(rivals)}: lay a card in the outline, or "
+            f"by its shape the sheet may be {drawn.label} or {' or '.join(rivals)}: lay a card in the outline, or "
             "measure the sheet's sides and give them (--sheet ACROSS DOWN)",
         )
     return drawn
-
-
-def _turned(paper: Paper) -> Paper:
-    return replace(paper, width=paper.height, height=paper.width)
 
 
 def _unlike(edges: dict[str, SeenEdge], paper: Paper) -> float:
@@ -70,5 +64,5 @@ def _nearest(edges: dict[str, SeenEdge], papers: list[Paper], drawn: Paper, alik
         return min(fitting, key=merit)
     stretch = stretch_of(edges, 100.0, 100.0)
     shape = stretch.across / stretch.down
-    names = "neither A4 nor letter" if drawn.shared else f"neither {drawn.name} nor any other known paper"
+    names = "neither A4 nor letter" if drawn.shared else f"neither {drawn.label} nor any other known paper"
     return Refusal(Reason.NO_REFERENCE, f"the sheet's sides are as 1 to {max(shape, 1 / shape):.3f}, which is {names}")

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING
 
 from calibrate.code import LEAST_CORRECTION, MOST_CORRECTION, correctable
-
-if TYPE_CHECKING:
-    from calibrate.references import Paper
+from calibrate.papers import PAPERS, Paper
 
 KEEP_IT = "keep this result with --printer NAME and print with the same --printer"
 """What to do about a printer that can't be set right, where the result isn't kept yet."""
 
 _HEM = 60.0  # cm
 _MARGINS = (3.0, 4.23, 5.0, 6.35)
-_LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
+_LETTER, _A4 = ((PAPERS[name].width, PAPERS[name].height) for name in ("letter", "a4"))
 _FLOOR = 0.0015  # two ratios closer than this are not told apart
 
 
@@ -92,7 +89,7 @@ def likely_cause(scale: Scale, drawn: Paper, printed: Paper | None) -> str | Non
     if printed is not None:
         fitted = _fit((drawn.width, drawn.height), (printed.width, printed.height))
         return (
-            f"the page was drawn for {drawn.name} and printed on {printed.name}; shrunk to fit that gives "
+            f"the page was drawn for {drawn.label} and printed on {printed.label}; shrunk to fit that gives "
             f"{fitted:.4f} less the printer's margins"
         )
     near = sorted(

@@ -12,9 +12,9 @@ from PIL import Image
 
 from calibrate.edges import SeenEdge
 from calibrate.failures import Reason, Refusal
+from calibrate.papers import Paper, paper_of
 from calibrate.photo import Photo
 from calibrate.printers import Printers
-from calibrate.references import Paper, paper_of
 from calibrate.result import Measurement
 from calibrate.scale import Options, measure
 from calibrate.sheetpaper import paper_under
@@ -63,7 +63,7 @@ def test_a_page_for_a4_and_letter_alike_shows_which_it_lies_on(
     at = ((sheet[0] - size[0]) / 2, (sheet[1] - size[1]) / 2) if place == "middle" else (0.0, 0.0)
     found = paper_under(edges_of(sheet, *stretch, at), paper_of(*SHARED))
     assert isinstance(found, Paper)
-    assert found.name == name
+    assert found.label == name
 
 
 def test_a_page_for_a4_and_letter_on_another_sheet_is_refused() -> None:
@@ -77,14 +77,14 @@ def test_a_shared_page_that_lies_down_lies_on_a_sheet_that_does() -> None:
     """The same turned by a quarter."""
     found = paper_under(edges_of((297.0, 210.0), 1.0, 1.0, (0.0, 0.0)), paper_of(279.4, 210.0))
     assert isinstance(found, Paper)
-    assert (found.name, found.width) == ("A4", 297.0)
+    assert (found.label, found.width) == ("A4", 297.0)
 
 
 def test_of_papers_with_one_shape_the_one_that_needs_least_shrinking_is_meant() -> None:
     """A letter page on A4 is not taken for one on B5, though A4 and B5 (ISO 216) are alike in shape."""
     found = paper_under(edges_of(A4, 0.9727, 0.9690, (0.0, 0.0)), paper_of(*LETTER))
     assert isinstance(found, Paper)
-    assert found.name == "A4"
+    assert found.label == "A4"
 
 
 def test_a_size_of_ones_own_near_a_known_paper_is_not_guessed() -> None:
@@ -124,7 +124,7 @@ def test_a_shared_page_is_measured_by_the_sheet_it_lies_on() -> None:
     assert isinstance(found, Measurement), str(found)
     assert (found.scale.across, found.scale.down) == pytest.approx((1.003, 0.998), rel=1e-3)
     assert found.paper is not None
-    assert found.paper.name == "A4"
+    assert found.paper.label == "A4"
     assert found.cause is None
     assert any("alike" in note for note in found.notes)
 

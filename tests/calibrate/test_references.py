@@ -8,7 +8,8 @@ import pytest
 
 from calibrate.cardplace import CARD_RADIUS
 from calibrate.failures import ReferenceUnknownError
-from calibrate.references import CARD, coin, coins, measured_sheet, paper_of, sheet_of
+from calibrate.papers import paper_of
+from calibrate.references import CARD, coin, coins, measured_sheet, sheet_of
 
 
 def test_card_is_id_1() -> None:
@@ -63,17 +64,17 @@ def test_a_misspelt_coin_brings_the_nearest_name() -> None:
 @pytest.mark.parametrize(("size", "limit"), [((148.0, 210.0), (1.5, 2.0)), ((210.0, 297.0), (2.0, 2.0))])
 def test_sheet_tolerance_is_that_of_iso_216(size: tuple[float, float], limit: tuple[float, float]) -> None:
     """ISO 216: 1.5 mm up to 150 mm, 2 mm up to 600 mm; each as likely: limit over root three."""
-    sheet = sheet_of(*size)
+    sheet = sheet_of(paper_of(*size))
     assert (sheet.spread_width, sheet.spread_height) == pytest.approx([v / math.sqrt(3) for v in limit])
 
 
 def test_a_measured_sheet_is_known_better() -> None:
     """Half a millimetre of ruler beats two millimetres of standard."""
-    assert measured_sheet(210.0, 297.0).spread_width < sheet_of(210.0, 297.0).spread_width / 3
+    assert measured_sheet(210.0, 297.0).spread_width < sheet_of(paper_of(210.0, 297.0)).spread_width / 3
 
 
 def test_papers_are_known_either_way_round() -> None:
     """A4 lying down is A4; a size of one's own is named by its millimetres."""
-    assert paper_of(297.0, 210.0).name == "A4"
-    assert paper_of(215.9, 279.4).name == "letter"
-    assert paper_of(200.0, 280.0).name == "200 x 280 mm"
+    assert paper_of(297.0, 210.0).label == "A4"
+    assert paper_of(215.9, 279.4).label == "letter"
+    assert paper_of(200.0, 280.0).label == "200 x 280 mm"

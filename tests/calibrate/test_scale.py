@@ -160,7 +160,7 @@ def test_an_a4_page_on_letter_paper_is_recognised() -> None:
     found = measured(photo(shot(printing=shrunk, sheet=Sheet(*LETTER), seed=6)))
     assert found.scale.across == pytest.approx(0.9407, rel=1e-3)
     assert found.paper is not None
-    assert found.paper.name == "letter"
+    assert found.paper.label == "letter"
     assert found.cause is not None
     assert "0.9407" in found.cause
     assert any("letter" in note for note in found.notes)

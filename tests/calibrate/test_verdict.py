@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.code import PrinterScale
-from calibrate.references import paper_of
+from calibrate.papers import paper_of
 from calibrate.scale import measured_by_ruler
 from calibrate.verdict import Scale, Verdict, consequence, judge, known_ratios, likely_cause
 

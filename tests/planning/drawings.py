@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from tiling.pattern import Line, Mark, Pattern, Piece, Role, Tag
 from tiling.planning.packing import PackItem
+from tiling.planning.plan import sheet_size
 from tiling.planning.planner import PlanOptions, window_of
 from tiling.shapes import Box, Path, Point, Size
 from tiling.style import Stroke, Style
@@ -81,7 +82,7 @@ def instance(folder: FilePath, name: str) -> Instance:
 
 def net_tile_area(options: PlanOptions) -> float:
     """What one more tile adds to the taped sheet, mm²: the window less the overlap on one side of each kind."""
-    window = window_of(options.paper.size, options.margins, options.correction)
+    window = window_of(sheet_size(options.paper), options.margins, options.correction)
     overlap = ceil(options.overlap - 1e-9)
     return (window.width - overlap) * (window.height - overlap)
 

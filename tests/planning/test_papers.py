@@ -17,7 +17,7 @@ MM = 25.4
 )
 def test_a_sizes_are_those_of_iso_216(name: str, width: int, height: int) -> None:
     """ISO 216:2007, A series, trimmed sizes in mm."""
-    size = paper_named(name).size
+    size = paper_named(name)
     assert (size.width, size.height) == (width, height)
 
 
@@ -31,7 +31,7 @@ def test_a_sizes_are_those_of_iso_216(name: str, width: int, height: int) -> Non
 )  # fmt: skip
 def test_american_sizes_are_those_of_asme_y14_1_and_pwg_5101_1(name: str, width: float, height: float) -> None:
     """ASME Y14.1 (A to E) and the ARCH series as CUPS lists it (pwg-media.c, PWG 5101.1), in inches."""
-    size = paper_named(name).size
+    size = paper_named(name)
     assert (size.width, size.height) == pytest.approx((width * MM, height * MM), abs=1e-9)
 
 
@@ -39,15 +39,15 @@ def test_american_sizes_are_those_of_asme_y14_1_and_pwg_5101_1(name: str, width:
 def test_an_independent_list_agrees(name: str) -> None:
     """The papersize package (wrong in ISO B4 and Executive, which aren't offered) has the same sizes, either way up."""
     theirs = sorted(float(side) for side in papersize.parse_papersize(name, "mm"))
-    size = paper_named(name).size
+    size = paper_named(name)
     assert [size.width, size.height] == pytest.approx(theirs, abs=0.01)
 
 
 def test_both_fits_on_a4_and_on_letter() -> None:
     """A page of 'both' lies within an A4 and within a letter sheet."""
-    both = paper_named("both").size
+    both = paper_named("both")
     for name in ("a4", "letter"):
-        sheet = paper_named(name).size
+        sheet = paper_named(name)
         assert both.width <= sheet.width + 1e-9 and both.height <= sheet.height + 1e-9
 
 
@@ -58,14 +58,14 @@ def test_both_fits_on_a4_and_on_letter() -> None:
 )  # fmt: skip
 def test_custom_sizes_are_read_in_portrait(text: str, width: float, height: float) -> None:
     """A size with one unit or two, either way round."""
-    size = paper_named(text).size
+    size = paper_named(text)
     assert (size.width, size.height) == pytest.approx((width, height))
 
 
 def test_a_roll_has_a_width_and_no_end_to_speak_of() -> None:
     """`roll:914mm` is as long as a copy shop's roll."""
     roll = paper_named("roll:914mm")
-    assert roll.roll and roll.size.width == 914 and roll.size.height > 40_000
+    assert roll.roll and roll.width == 914 and roll.height > 40_000
 
 
 @pytest.mark.parametrize(

@@ -152,7 +152,7 @@ def command(
     else:
         _say(result, voice)
     if printer is not None:
-        known = _paper_key(result.paper.name) if result.paper else "a4"
+        known = result.paper.name if result.paper else "a4"
         _keep(result, _Keep(printer, paper or known, date or "", border), voice)
 
 
@@ -269,11 +269,6 @@ def _in_words(scale: Scale) -> str:
         f"{scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
         f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f})"
     )
-
-
-def _paper_key(name: str) -> str:
-    """The measuring room's name of a paper as the planning room writes it: ``US letter`` is ``letter``."""
-    return name.casefold().removeprefix("us ").replace(" ", "")
 
 
 def _keep(result: Measurement, keep: _Keep, voice: Console) -> None:

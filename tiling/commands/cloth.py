@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from calibrate.papers import LAY_PLAN_PAPERS
 from tiling.commands import options as shared
 from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
@@ -126,7 +127,7 @@ def refuse_idle_cloth(widths: Sequence[object]) -> None:
 @measure_option
 @before_option
 @cloth_options
-@click.option("--paper", type=click.Choice(["a4", "a3", "letter", "tabloid"]), default="a4", show_default=True,
+@click.option("--paper", type=click.Choice(LAY_PLAN_PAPERS), default=LAY_PLAN_PAPERS[0], show_default=True,
               help="Paper of the lay plan's pages.")  # fmt: skip
 @click.option("-o", "--output", type=shared.FILE, metavar="LAY.pdf",
               help="Write the lay plan here, as PDF or (named .png) as a picture.")  # fmt: skip
@@ -168,6 +169,7 @@ def command(
     from tiling.failures import InputUnfit, UsageWrong
     from tiling.files.destination import check_destination
     from tiling.planning.papers import paper_named
+    from tiling.planning.plan import sheet_size
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
 
@@ -200,7 +202,7 @@ def command(
         wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
         report = with_lays(report, wishes, voice)
         if output is not None:
-            _write(output, report, chosen, sheet.size, force=force)
+            _write(output, report, chosen, sheet_size(sheet), force=force)
             voice.note(f"{output}: written.")
     written = None if outcome.refused else output
     if as_json:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from calibrate.papers import BOOKLET_PAPERS
 from tiling.commands import options as shared
 from tiling.commands.cloth import (
     ClothWishes,
@@ -34,8 +35,10 @@ __all__ = ["command"]
 @shared.printer_option
 @click.option("--printed", type=shared.FILE, metavar="PAGES.pdf",
               help="What pages or reprint wrote for this drawing: map and check lines as printed.")  # fmt: skip
-@click.option("--sheet", type=click.Choice(["a4", "letter"]), metavar="a4|letter",
-              help="Paper of the booklet itself. Default: letter where --paper is letter, else a4.")  # fmt: skip
+@click.option(
+    "--sheet", type=click.Choice(BOOKLET_PAPERS), metavar="|".join(BOOKLET_PAPERS),
+    help=f"Paper of the booklet itself. Default: as --paper if that is one, else {BOOKLET_PAPERS[0]}.",
+)  # fmt: skip
 @click.option("--font", type=shared.FILE, metavar="FILE.ttf",
               help="A TrueType font for texts in scripts that the usual fonts lack.")  # fmt: skip
 @measure_option
@@ -87,7 +90,7 @@ def command(
     from tiling.files.destination import check_destination
     from tiling.files.publish import publish
     from tiling.planning.papers import paper_named
-    from tiling.planning.plan import Orientation
+    from tiling.planning.plan import Orientation, sheet_size
     from tiling.planning.planner import PlanOptions, plan_pages
     from tiling.reading.gather import read_drawing, read_drawings
     from tiling.reading.options import ReadOptions
@@ -115,8 +118,9 @@ def command(
         else:
             plan = plan_pages(pattern, PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap)))
         job = build_print_job(plan, pattern)
-        own = paper_named(sheet or ("letter" if plan.paper.name == "letter" else "a4"))
-        made = booklet(with_lays(report, wishes, voice), job, chosen, own.size, font)
+        alike = plan.paper.name if plan.paper.name in BOOKLET_PAPERS else BOOKLET_PAPERS[0]
+        own = paper_named(sheet or alike)
+        made = booklet(with_lays(report, wishes, voice), job, chosen, sheet_size(own), font)
         findings = (*findings, *_missing(made.missing, font))
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)

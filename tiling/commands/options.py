@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
 
+from calibrate.papers import PRINTED_PAPERS
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
@@ -18,6 +20,7 @@ __all__ = [
     "FILE",
     "LENGTH",
     "MARGINS",
+    "PAPERS_IN_SERIES",
     "drawings_argument",
     "json_option",
     "output_options",
@@ -88,6 +91,15 @@ def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:
     return decorate
 
 
+def _in_series(names: Iterable[str]) -> str:
+    """The names in a row, those that differ in their last letter alone as from ... to."""
+    series = (list(alike) for _, alike in groupby(names, key=lambda name: name[:-1]))
+    return ", ".join(" … ".join(dict.fromkeys((alike[0], alike[-1]))) for alike in series)
+
+
+PAPERS_IN_SERIES = _in_series(PRINTED_PAPERS)
+"""Every paper a drawing can be printed on, the last one being the part that A4 and letter share."""
+
 drawings_argument = click.argument("drawings", metavar="DRAWING...", nargs=-1, required=True, type=FILE)
 
 reading_options = _all(
@@ -109,8 +121,7 @@ reading_options = _all(
 paper_options = _all(
     click.option(
         "--paper", default="a4", show_default=True, metavar="PAPER",
-        help="a4, letter, legal, tabloid, a3 … a0, ansi-a …, arch-a …, both (A4 and letter alike), 200x280mm, "
-             "or roll:914mm.",
+        help=f"{PAPERS_IN_SERIES} (A4 and letter alike), 200x280mm, or roll:914mm.",
     ),
     click.option(
         "--orientation", type=click.Choice(["auto", "portrait", "landscape"]), default="auto", show_default=True,

@@ -15,7 +15,9 @@ __all__ = ["command"]
 
 
 @click.command("testpage", short_help="Print the test square alone, to measure a printer.")
-@click.option("--paper", default="a4", show_default=True, metavar="NAME", help="Paper: a4, letter, a3, 200x280mm …")
+@click.option(
+    "--paper", default="a4", show_default=True, metavar="NAME", help=f"Paper: {shared.PAPERS_IN_SERIES}, or 200x280mm."
+)
 @click.option("--printer", metavar="NAME", help="Correct the page for a printer measured before.")
 @click.option(
     "-o",
@@ -40,7 +42,7 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     from tiling.files.destination import check_destination
     from tiling.files.publish import publish
     from tiling.planning.papers import paper_named
-    from tiling.planning.plan import Orientation, PageCorrection
+    from tiling.planning.plan import Orientation, PageCorrection, sheet_size
 
     voice = Console(quiet)
     check_destination(output, force=force, endings=[".pdf"])
@@ -50,6 +52,7 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     setting = printer_setting(printer, sheet.name, Orientation.PORTRAIT)
     voice.findings(setting.findings)
     correction = setting.correction or PageCorrection()
-    content = test_page(sheet.size, sheet.name, correction)
-    publish(output, content, force=force, prove=partial(prove_test_page, page=sheet.size, correction=correction))
+    page = sheet_size(sheet)
+    content = test_page(page, sheet.name, correction)
+    publish(output, content, force=force, prove=partial(prove_test_page, page=page, correction=correction))
     voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")

@@ -23,7 +23,7 @@ from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis
 from tiling.planning.layout import find_pieces, placed
 from tiling.planning.packing import PackItem, PackOptions, PackProgress, least_height, pack, packable
-from tiling.planning.plan import Orientation, Placement, PrintPlan
+from tiling.planning.plan import Orientation, Placement, PrintPlan, sheet_size
 from tiling.planning.planner import PlanOptions, plan_pages, window_of
 from tiling.planning.share import Sharing
 from tiling.shapes import Affine
@@ -251,8 +251,8 @@ def _strips(items: Sequence[PackItem], options: PlanOptions, load: _Load) -> lis
     strips: dict[tuple[float, bool], _Strip] = {}
     turns = [Orientation.PORTRAIT, Orientation.LANDSCAPE]
     for orientation in turns if options.orientation is Orientation.AUTO else [options.orientation]:
-        page = options.paper.size if orientation is Orientation.PORTRAIT else options.paper.size.turned()
-        window = window_of(page, options.margins, options.correction)
+        paper = options.paper if orientation is Orientation.PORTRAIT else options.paper.turned()
+        window = window_of(sheet_size(paper), options.margins, options.correction)
         overlap = ceil(options.overlap - 1e-9)
         for down in (False, True):
             if options.paper.roll and down is (orientation is Orientation.LANDSCAPE):

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from calibrate.papers import Paper
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
@@ -15,11 +16,11 @@ __all__ = [
     "Margins",
     "Orientation",
     "PageCorrection",
-    "Paper",
     "Placement",
     "PrintPlan",
     "Tile",
     "row_letters",
+    "sheet_size",
     "tile_name",
 ]
 
@@ -32,13 +33,9 @@ class Orientation(StrEnum):
     LANDSCAPE = "landscape"
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A paper by name, portrait. On a `roll` the width is the roll's and the height is as long as needed."""
-
-    name: str
-    size: Size
-    roll: bool = False
+def sheet_size(paper: Paper) -> Size:
+    """The sheet's sides, upright."""
+    return Size(paper.width, paper.height)
 
 
 @dataclass(frozen=True, slots=True)

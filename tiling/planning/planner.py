@@ -9,6 +9,7 @@ from math import ceil, floor
 
 import numpy as np
 
+from calibrate.papers import Paper
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, layout_at
@@ -19,11 +20,11 @@ from tiling.planning.plan import (
     Margins,
     Orientation,
     PageCorrection,
-    Paper,
     Placement,
     PrintPlan,
     Tile,
     row_letters,
+    sheet_size,
 )
 from tiling.reading.options import LONGEST_TITLE
 from tiling.shapes import Point, Size
@@ -198,9 +199,10 @@ def _turned(options: PlanOptions, orientation: Orientation, ink: Raster) -> _Tur
     landscape = orientation is Orientation.LANDSCAPE
     if landscape:
         correction = replace(correction, across=correction.down, down=correction.across)
-    page = _roll_page(options, ink, correction, landscape) if paper.roll else paper.size
-    if landscape and not paper.roll:
-        page = page.turned()
+    if paper.roll:
+        page = _roll_page(options, ink, correction, landscape)
+    else:
+        page = sheet_size(paper.turned() if landscape else paper)
     window = window_of(page, options.margins, correction)
     overlap = ceil(options.overlap - 1e-9)
     if min(window.width, window.height) < 2 * overlap + MIN_CORE:
@@ -215,7 +217,7 @@ def _turned(options: PlanOptions, orientation: Orientation, ink: Raster) -> _Tur
 
 def _roll_page(options: PlanOptions, ink: Raster, correction: PageCorrection, landscape: bool) -> Size:
     """The piece of the roll that takes the drawing's whole length, and room for title and test square."""
-    box, margins, roll = ink.box, options.margins, options.paper.size.width
+    box, margins, roll = ink.box, options.margins, options.paper.width
     start, end = (box.x0, box.x1) if landscape else (box.y0, box.y1)
     if options.grid is GridMode.AS_DRAWN:
         start = min(start, 0.0)

@@ -10,8 +10,9 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from calibrate.papers import PAPERS, Paper
 from tiling.pattern import Pattern
-from tiling.planning.plan import Grid, Margins, Orientation, PageCorrection, Paper, Placement, PrintPlan, Tile
+from tiling.planning.plan import Grid, Margins, Orientation, PageCorrection, Placement, PrintPlan, Tile
 from tiling.planning.printed import PrintedRecord, recorded
 from tiling.record.json_value import JsonValue, parsed
 from tiling.record.mark_record import packed_marks, unpacked_marks
@@ -103,7 +104,7 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
         "title": plan.title[:_LONGEST],
         "paper": {
             "name": plan.paper.name,
-            "size_mm": [plan.paper.size.width, plan.paper.size.height],
+            "size_mm": [plan.paper.width, plan.paper.height],
             "roll": plan.paper.roll,
         },
         "page_mm": [plan.page_size.width, plan.page_size.height],
@@ -134,18 +135,20 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
     }
 
 
+def _paper(value: JsonValue) -> Paper:
+    name, (width, height) = value.key("name").text(_LONGEST), value.key("size_mm").numbers(2, 1.0, _FAR)
+    paper = Paper(name, width, height, roll=value.key("roll").flag())
+    return PAPERS[name] if PAPERS.get(name) == paper else paper
+
+
 def _plan(top: JsonValue, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
-    paper, page = top.key("paper"), Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
+    page = Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
     orientation = top.key("orientation")
     if orientation.text(20) not in {turn.value for turn in Orientation}:
         raise orientation.wrong("is neither portrait nor landscape")
     plan = PrintPlan(
         title=top.key("title").text(_LONGEST),
-        paper=Paper(
-            paper.key("name").text(_LONGEST),
-            Size(*paper.key("size_mm").numbers(2, 1.0, _FAR)),
-            roll=paper.key("roll").flag(),
-        ),
+        paper=_paper(top.key("paper")),
         page_size=page,
         orientation=Orientation(orientation.value),
         margins=Margins(*top.key("margins_mm").numbers(4, 0.0, _FAR)),
