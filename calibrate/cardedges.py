@@ -14,11 +14,11 @@ from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
 
 if TYPE_CHECKING:
+    from calibrate.area import Area
     from calibrate.arrays import Array
     from calibrate.camera import Mapping, Raised
     from calibrate.photo import Photo
     from calibrate.references import Reference
-    from calibrate.target import Area
 
 _ENDS = 1.6
 # Light of a card's side over that of paper: its core is as white as paper, from memory, but an upright side is lit

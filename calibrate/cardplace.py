@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from calibrate.ink import Circle, InkLine, InkText, InkTone, Rect, Shape
 
 if TYPE_CHECKING:
-    from calibrate.target import Area
+    from calibrate.area import Area
 
 CARD_WIDTH, CARD_HEIGHT, CARD_RADIUS = 85.60, 53.98, 3.18
 """ISO/IEC 7810 ID-1, mm."""

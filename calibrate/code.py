@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
-from calibrate.failures import CorrectionError
+from calibrate.printer_scale import LEAST_SCALE, PrinterScale
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -26,7 +26,6 @@ RING = 2 * DIGITS
 PLACES = RING + 4
 VERSION = 1
 
-LEAST_CORRECTION, MOST_CORRECTION = 0.80, 1.25
 _VERSIONS = 4
 _STEPS = 4500  # 0.01 % of the uncorrected page
 _TENTHS_ACROSS = 2048
@@ -36,35 +35,9 @@ _CHECKS = 1024
 _TRIES = 64
 
 
-def correctable(across: float, down: float) -> bool:
-    """Whether a printer's scale is near enough to 1 to be believed and corrected."""
-    return all(LEAST_CORRECTION <= value <= MOST_CORRECTION for value in (across, down))
-
-
-@dataclass(frozen=True, slots=True)
-class PrinterScale:
-    """What a printer does to a page, across and down, and what the page was divided by to undo it."""
-
-    across: float = 1.0
-    down: float = 1.0
-
-    def __post_init__(self) -> None:
-        for name, value in (("across", self.across), ("down", self.down)):
-            if not LEAST_CORRECTION <= value <= MOST_CORRECTION:
-                message = (
-                    f"a correction of {value:.4f} {name} is outside {LEAST_CORRECTION:.2f} to "
-                    f"{MOST_CORRECTION:.2f}: set the printer to 100 %, print the test page and check again"
-                )
-                raise CorrectionError(message)
-
-    def rounded(self) -> PrinterScale:
-        """The nearest correction that a target can state (steps of 0.0001)."""
-        return PrinterScale(_value(_step(self.across)), _value(_step(self.down)))
-
-
 @dataclass(frozen=True, slots=True)
 class Message:
-    """What the markers say: the target's field in mm, whether that is the whole sheet, the correction."""
+    """What the markers say: the target's field in mm, whether that is the whole sheet, the scale corrected."""
 
     width: float
     height: float
@@ -74,11 +47,11 @@ class Message:
 
 
 def _step(value: float) -> int:
-    return round((value - LEAST_CORRECTION) * 1e4)
+    return round((value - LEAST_SCALE) * 1e4)
 
 
 def _value(step: int) -> float:
-    return round(LEAST_CORRECTION + step / 1e4, 4)
+    return round(LEAST_SCALE + step / 1e4, 4)
 
 
 def _fields(message: Message) -> tuple[tuple[int, int], ...]:

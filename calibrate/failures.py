@@ -7,6 +7,7 @@ from enum import Enum, IntEnum, StrEnum
 from typing import ClassVar, Literal
 
 __all__ = [
+    "Action",
     "CorrectionError",
     "ExitCode",
     "NoMeasurementError",
@@ -34,6 +35,13 @@ class ExitCode(IntEnum):
     PROOF = 6
     FINDINGS = 7
     INTERRUPTED = 130
+
+
+class Action(StrEnum):
+    """What a person can do about a printer or a photo; the value is plain advice, as `Remedy` fills it in."""
+
+    MEASURE_PRINTER = "none is known yet: photograph a test page printed on it, and keep what is measured as {0}"
+    LIST_PRINTERS = "choose one of those that are known"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ import numpy as np
 
 from calibrate.code import PLACES, RADIX, RING, Message, number_at, read_numbers
 from calibrate.failures import Reason, Refusal
+from calibrate.marker_cells import marker_dictionary
 from calibrate.target import Target, make_target, target_of
 
 if TYPE_CHECKING:
@@ -21,17 +22,6 @@ if TYPE_CHECKING:
 _SMALL = 2000
 _LARGE = 4200
 _LEAST_RING = 8
-
-
-@lru_cache(maxsize=1)
-def _dictionary() -> cv2.aruco.Dictionary:
-    return cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_5X5_1000)
-
-
-def marker_cells(number: int) -> tuple[tuple[bool, ...], ...]:
-    """The 7 x 7 cells of a marker, row by row from its top left; True is white."""
-    image = cv2.aruco.generateImageMarker(_dictionary(), number, 7)
-    return tuple(tuple(bool(cell) for cell in row) for row in image)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,7 +80,7 @@ def _candidates(pixels: NDArray[np.uint8], step: float) -> list[_Candidate]:
     options.adaptiveThreshWinSizeStep = 20
     options.minMarkerPerimeterRate = 0.012
     options.perspectiveRemovePixelPerCell = 6
-    corners, numbers, _ = cv2.aruco.ArucoDetector(_dictionary(), options).detectMarkers(small)
+    corners, numbers, _ = cv2.aruco.ArucoDetector(marker_dictionary(), options).detectMarkers(small)
     if numbers is None:
         return []
     scale = np.array([pixels.shape[1] / small.shape[1], pixels.shape[0] / small.shape[0]])

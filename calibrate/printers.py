@@ -14,14 +14,14 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from calibrate.code import PrinterScale
-from calibrate.failures import PrintersUnwritableError, PrinterUnknownError
+from calibrate.failures import Action, PrintersUnwritableError, PrinterUnknownError, Remedy
+from calibrate.printer_scale import MeasuredScale, PageCorrection, PrinterScale
 from calibrate.spelling import closest_word
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["Border", "PageFactors", "PrinterReading", "PrinterRecord", "Printers", "printers_file"]
+__all__ = ["Border", "PrinterReading", "PrinterRecord", "Printers", "printers_file"]
 
 _VERSION = 1
 _KEPT = 50
@@ -32,18 +32,18 @@ _LONGEST_NAME = 80
 class PrinterReading:
     """One measurement of a printer.
 
-    ``across`` and ``down`` are what it does to an uncorrected page (1 is true), with the expanded uncertainty
-    (k = 2) of each; ``paper`` the paper it was measured on; ``reference`` what it was measured against
-    (``sheet``, ``card``, ``coin:1eur``, ``ruler``); ``date`` as given, ISO 8601, or empty.
+    ``scale`` is what it does to an uncorrected page; ``paper`` the paper it was measured on; ``reference`` what it
+    was measured against (``sheet``, ``card``, ``coin:1eur``, ``ruler``); ``date`` as given, ISO 8601, or empty.
     """
 
     paper: str
-    across: float
-    down: float
-    uncertainty_across: float
-    uncertainty_down: float
+    scale: MeasuredScale
     reference: str
     date: str = ""
+
+    def values(self) -> dict[str, Any]:
+        """The reading as plain values, as it is kept and as ``--json`` has it."""
+        return {"paper": self.paper, **asdict(self.scale), "reference": self.reference, "date": self.date}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +57,6 @@ class Border:
 
 
 @dataclass(frozen=True, slots=True)
-class PageFactors:
-    """By what a page's content is scaled, about the page's middle, so that it comes out true."""
-
-    across: float
-    down: float
-
-
-@dataclass(frozen=True, slots=True)
 class PrinterRecord:
     """A printer as last measured, what was measured before (newest first), and its unprintable border."""
 
@@ -74,19 +66,28 @@ class PrinterRecord:
     border: Border | None = None
 
     def stated(self) -> PrinterScale:
-        """The correction as a target states it: the printer's scale in steps of 0.0001.
+        """The printer's scale as a target states it, in steps of 0.0001.
 
-        Raises CorrectionError outside 0.80 to 1.25.
+        Raises:
+            CorrectionError: it is outside 0.80 to 1.25.
         """
-        return PrinterScale(self.latest.across, self.latest.down).rounded()
+        return PrinterScale(self.latest.scale.across, self.latest.scale.down).rounded()
 
-    def correction(self) -> PageFactors:
-        """The factors for the page's content: 1 / the printer's scale, exactly as :meth:`stated` says it.
+    def correction(self) -> PageCorrection:
+        """What a page is scaled by for this printer: the inverse of its scale exactly as :meth:`stated` says it.
 
-        Raises CorrectionError outside 0.80 to 1.25.
+        Raises:
+            CorrectionError: the scale is outside 0.80 to 1.25.
         """
-        stated = self.stated()
-        return PageFactors(1.0 / stated.across, 1.0 / stated.down)
+        return self.stated().correction(self.name, self.latest.scale.uncertainty)
+
+    def values(self) -> dict[str, Any]:
+        """Readings and border as plain values, as they are kept and as ``--json`` has them."""
+        return {
+            "latest": self.latest.values(),
+            "border": asdict(self.border) if self.border else None,
+            "history": [reading.values() for reading in self.history],
+        }
 
     def caution(self, paper: str) -> str:
         """What to beware of when printing on ``paper``; empty when it was measured on the same."""
@@ -141,7 +142,7 @@ class Printers:
             PrinterUnknownError: the file is damaged, or the name can't be a printer's.
             PrintersUnwritableError: the file can't be written.
         """
-        PrinterScale(reading.across, reading.down)
+        PrinterScale(reading.scale.across, reading.scale.down)
         plain = _plain_name(name)
         with self._locked():
             kept = self._read()
@@ -251,25 +252,16 @@ def _plain_name(name: str) -> str:
 
 
 def _unknown(name: str, kept: dict[str, PrinterRecord]) -> PrinterUnknownError:
-    near = closest_word(name, kept)
-    if near is not None:
-        hint = f"did you mean {near!r}?"
-    elif kept:
-        hint = "pageseam printers lists those that are known"
-    else:
-        hint = f"none is known yet: pageseam check PHOTO --printer {name!r} measures and keeps one"
-    return PrinterUnknownError(f"no printer {name!r} is known; {hint}")
+    unknown = f"no printer {name!r} is known"
+    if not kept:
+        return PrinterUnknownError(unknown, Remedy(Action.MEASURE_PRINTER, (repr(name),)))
+    if near := closest_word(name, kept):
+        return PrinterUnknownError(f"{unknown}; did you mean {near!r}?")
+    return PrinterUnknownError(unknown, Remedy(Action.LIST_PRINTERS))
 
 
 def _values_of(kept: dict[str, PrinterRecord]) -> dict[str, Any]:
-    printers: dict[str, Any] = {}
-    for name in sorted(kept, key=str.casefold):
-        record = kept[name]
-        printers[name] = {
-            "latest": asdict(record.latest),
-            "border": asdict(record.border) if record.border else None,
-            "history": [asdict(reading) for reading in record.history],
-        }
+    printers = {name: kept[name].values() for name in sorted(kept, key=str.casefold)}
     return {"pageseam_printers": _VERSION, "printers": printers}
 
 
@@ -296,10 +288,12 @@ def _record_of(name: str, kept: dict[str, Any]) -> PrinterRecord:
 def _reading_of(name: str, kept: dict[str, Any]) -> PrinterReading:
     return PrinterReading(
         paper=str(kept["paper"]),
-        across=_number(name, kept, "across", 0.5, 2.0),
-        down=_number(name, kept, "down", 0.5, 2.0),
-        uncertainty_across=_number(name, kept, "uncertainty_across", 0.0, 1.0),
-        uncertainty_down=_number(name, kept, "uncertainty_down", 0.0, 1.0),
+        scale=MeasuredScale(
+            _number(name, kept, "across", 0.5, 2.0),
+            _number(name, kept, "down", 0.5, 2.0),
+            _number(name, kept, "uncertainty_across", 0.0, 1.0),
+            _number(name, kept, "uncertainty_down", 0.0, 1.0),
+        ),
         reference=str(kept["reference"]),
         date=str(kept.get("date", "")),
     )

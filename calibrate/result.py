@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from calibrate.border import BareBorder
-from calibrate.code import PrinterScale
 from calibrate.failures import Refusal
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array
     from calibrate.budget import Contribution
     from calibrate.papers import Paper
+    from calibrate.printer_scale import MeasuredScale, PrinterScale
     from calibrate.target import Target
-    from calibrate.verdict import Scale, Verdict
+    from calibrate.verdict import Verdict
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,8 +44,8 @@ class Measurement:
     unknown.
     """
 
-    scale: Scale
-    printer: Scale
+    scale: MeasuredScale
+    printer: MeasuredScale
     skew_degrees: float | None
     verdict: Verdict
     tolerance: float
@@ -73,21 +73,12 @@ class Measurement:
         return any(one.target.field.width > one.target.field.height for one in self.evidence)
 
     @property
-    def upright_printer(self) -> Scale:
+    def upright_printer(self) -> MeasuredScale:
         """What the printer does to an uncorrected page that stands upright, as a printer is kept.
 
         A page drawn lying down goes through the printer the same way as any, so its directions change places.
         """
-        own = self.printer
-        if not self.lying:
-            return own
-        return replace(
-            own,
-            across=own.down,
-            down=own.across,
-            uncertainty_across=own.uncertainty_down,
-            uncertainty_down=own.uncertainty_across,
-        )
+        return self.printer.turned() if self.lying else self.printer
 
 
 _KEYS = (

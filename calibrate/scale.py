@@ -9,14 +9,14 @@ import numpy as np
 
 from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
-from calibrate.code import PrinterScale
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.papers import PAPERS, paper_of
+from calibrate.printer_scale import MeasuredScale, PrinterScale
 from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
 from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
 from calibrate.result import Evidence, Measurement
 from calibrate.survey import Survey, survey
-from calibrate.verdict import Scale, consequence, judge, likely_cause, next_step
+from calibrate.verdict import consequence, judge, likely_cause, next_step
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -152,7 +152,7 @@ def _together(sights: list[_Sight], refusals: list[Refusal], options: Options) -
     across, down = (float(v) for v in (weights * values).sum(axis=0))
     budget = _pooled(readings, weights)
     u_across, u_down = combined(budget)
-    scale = Scale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
+    scale = MeasuredScale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
     skew = float(np.average([r.skew_degrees for r in readings], weights=weights.mean(axis=1)))
     first = used[0]
     notes = [s.reading.note for s in sights if s.reading.note]
@@ -199,10 +199,10 @@ class _Found:
     notes: tuple[str, ...]
 
 
-def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
+def _answer(scale: MeasuredScale, tolerance: float, found: _Found) -> Measurement:
     reading, message = found.first.reading, found.first.survey.target.message
     corrected = message.correction
-    printer = _uncorrected(scale, corrected)
+    printer = scale.without(corrected)
     verdict = judge(scale, tolerance)
     drawn = paper_of(message.width, message.height)
     sheet = found.first.sheet
@@ -228,17 +228,7 @@ def _answer(scale: Scale, tolerance: float, found: _Found) -> Measurement:
     )
 
 
-def _uncorrected(scale: Scale, corrected: PrinterScale) -> Scale:
-    """What the printer does to a page that nothing was corrected on."""
-    return Scale(
-        scale.across * corrected.across,
-        scale.down * corrected.down,
-        scale.uncertainty_across * corrected.across,
-        scale.uncertainty_down * corrected.down,
-    )
-
-
-def _border(sights: list[_Sight], scale: Scale) -> BareBorder:
+def _border(sights: list[_Sight], scale: MeasuredScale) -> BareBorder:
     for sight in sights:
         if isinstance(sight.sheet, ScaleReading):
             target, mapping = sight.survey.target, sight.survey.mapping
@@ -275,8 +265,8 @@ def measured_by_ruler(
         text = f"{across_mm:g} x {down_mm:g} mm is not what a 100 mm square prints as: measure its sides in mm"
         raise ValueError(text)
     doubt = RULER / 100.0
-    scale = Scale(across_mm / 100.0, down_mm / 100.0, doubt, doubt)
-    printer = _uncorrected(scale, corrected)
+    scale = MeasuredScale(across_mm / 100.0, down_mm / 100.0, doubt, doubt)
+    printer = scale.without(corrected)
     verdict = judge(scale, tolerance)
     return Measurement(
         scale=scale,
@@ -295,5 +285,5 @@ def measured_by_ruler(
     )
 
 
-_UNSURE = judge(Scale(1.0, 1.0, 1.0, 1.0), TOLERANCE)
+_UNSURE = judge(MeasuredScale(1.0, 1.0, 1.0, 1.0), TOLERANCE)
 _PHOTO_INSTEAD = "a ruler can't tell closer: photograph the test page with a card in the outline"

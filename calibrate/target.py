@@ -13,9 +13,11 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from calibrate.area import Area
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH, card_place
-from calibrate.code import PLACES, RING, Message, PrinterScale, digits_of, number_at
+from calibrate.code import PLACES, RING, Message, digits_of, number_at
 from calibrate.ink import InkLine, InkText, InkTone, Rect, Shape, TextEnd
+from calibrate.printer_scale import PrinterScale
 
 SQUARE = 100.0
 """Side of the test square, mm."""
@@ -69,34 +71,6 @@ class Saddle:
     x: float
     y: float
     slope: int
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """An upright rectangle of the page, mm."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def right(self) -> float:
-        """The x of its right side."""
-        return self.x + self.width
-
-    @property
-    def bottom(self) -> float:
-        """The y of its bottom side."""
-        return self.y + self.height
-
-    def grown(self, by: float) -> Area:
-        """The rectangle with every side moved outwards."""
-        return Area(self.x - by, self.y - by, self.width + 2 * by, self.height + 2 * by)
-
-    def holds(self, x: float, y: float) -> bool:
-        """Whether a point lies inside."""
-        return self.x <= x <= self.right and self.y <= y <= self.bottom
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,7 +235,7 @@ def _saddle_shapes(saddle: Saddle) -> tuple[Shape, ...]:
 
 def _marker_shapes(marker: Marker) -> tuple[Shape, ...]:
     """A black square and its white cells; runs of white in a row are one rectangle."""
-    from calibrate.markers import marker_cells  # noqa: PLC0415 - the marker tables are a heavy import
+    from calibrate.marker_cells import marker_cells  # noqa: PLC0415 - the marker tables are a heavy import
 
     left, top = marker.x - MARKER / 2, marker.y - MARKER / 2
     shapes: list[Shape] = [Rect(left, top, MARKER, MARKER)]

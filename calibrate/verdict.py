@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 
-from calibrate.code import LEAST_CORRECTION, MOST_CORRECTION, correctable
 from calibrate.papers import PAPERS, Paper
+from calibrate.printer_scale import LEAST_SCALE, MOST_SCALE, MeasuredScale, correctable
 
 KEEP_IT = "keep this result with --printer NAME and print with the same --printer"
 """What to do about a printer that can't be set right, where the result isn't kept yet."""
@@ -25,17 +24,7 @@ class Verdict(Enum):
     NOT_SURE = "not sure"
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
-    """A scale across and down: printed length over intended length, with expanded uncertainties (k=2)."""
-
-    across: float
-    down: float
-    uncertainty_across: float
-    uncertainty_down: float
-
-
-def judge(scale: Scale, tolerance: float) -> Verdict:
+def judge(scale: MeasuredScale, tolerance: float) -> Verdict:
     """The verdict: not sure when the tolerance lies inside the uncertainty of either direction."""
     off = (abs(scale.across - 1.0), abs(scale.down - 1.0))
     doubt = (scale.uncertainty_across, scale.uncertainty_down)
@@ -46,7 +35,7 @@ def judge(scale: Scale, tolerance: float) -> Verdict:
     return Verdict.NOT_SURE
 
 
-def consequence(scale: Scale) -> str:
+def consequence(scale: MeasuredScale) -> str:
     """The worse direction, in sewing terms."""
     worst, name, doubt = max(
         (scale.across, "across", scale.uncertainty_across),
@@ -75,7 +64,7 @@ def known_ratios(width: float, height: float) -> tuple[tuple[float, str], ...]:
     return tuple((ratio, f"{words} {ratio:.4f}") for ratio, words in ratios)
 
 
-def likely_cause(scale: Scale, drawn: Paper, printed: Paper | None) -> str | None:
+def likely_cause(scale: MeasuredScale, drawn: Paper, printed: Paper | None) -> str | None:
     """Why a page came out as it did, where the ratio is a known one; None when nothing known would give it.
 
     ``drawn`` is the page's own size, ``printed`` the sheet it was found on where that differs.
@@ -102,14 +91,14 @@ def likely_cause(scale: Scale, drawn: Paper, printed: Paper | None) -> str | Non
     return "; or ".join(words for _, words in near[:2])
 
 
-def next_step(verdict: Verdict, kind: str, printer: Scale) -> str:
+def next_step(verdict: Verdict, kind: str, printer: MeasuredScale) -> str:
     """What to do now; ``printer`` is what it does to an uncorrected page."""
     if verdict is Verdict.TRUE:
         return "print the pattern with the same printer settings"
     if verdict is Verdict.RESCALED and not correctable(printer.across, printer.down):
         return (
             "set the print dialogue to 100 % (actual size) and print the test page again; what comes out so far "
-            f"from true can't be corrected (only {LEAST_CORRECTION:.2f} to {MOST_CORRECTION:.2f} can)"
+            f"from true can't be corrected (only {LEAST_SCALE:.2f} to {MOST_SCALE:.2f} can)"
         )
     if verdict is Verdict.RESCALED:
         return (

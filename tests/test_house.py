@@ -34,20 +34,33 @@ HEAVY = {"cv2", "numpy", "pypdf", "pypdfium2", "reportlab", "scipy", "shapely", 
 
 
 def imports_of(path: Path) -> Iterator[tuple[str, int]]:
-    """Dotted names imported at run time anywhere in the file, with their line."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    only_types: set[ast.AST] = set()
-    for node in ast.walk(tree):
-        if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING"):
-            only_types.update(child for part in node.body for child in ast.walk(part))
-    for node in ast.walk(tree):
-        if node in only_types:
-            continue
+    """Dotted names imported anywhere in the file, also late or for type checking only, with their line."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from ((alias.name, node.lineno) for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module:
-            yield node.module, node.lineno
             yield from ((f"{node.module}.{alias.name}", node.lineno) for alias in node.names)
+
+
+def module_name(path: Path) -> str:
+    """The dotted name by which the file is imported."""
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def circles_in(imported: dict[str, set[str]]) -> set[str]:
+    """The modules from which the imports, followed on, lead back to themselves."""
+    found = set()
+    for start, first in imported.items():
+        ahead, seen = list(first), set()
+        while ahead:
+            name = ahead.pop()
+            if name not in seen:
+                seen.add(name)
+                ahead += imported[name]
+        if start in seen:
+            found.add(start)
+    return found
 
 
 def room_of(dotted: str) -> str:
@@ -58,7 +71,7 @@ def room_of(dotted: str) -> str:
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))
 def test_a_room_imports_only_rooms_below_it(path: Path) -> None:
-    """Tiling may import calibrate, never the other way; lower rooms never import higher ones."""
+    """Tiling may import calibrate, never the other way; lower rooms never import higher ones, not even for types."""
     own = path.relative_to(ROOT).with_suffix("").parts
     for name, line in imports_of(path):
         top = name.split(".")[0]
@@ -66,6 +79,23 @@ def test_a_room_imports_only_rooms_below_it(path: Path) -> None:
             assert top != "tiling", f"{path}:{line} imports {name}"
         elif top == "tiling" and room_of(name) in RANK and len(own) > 1 and own[1] in RANK:
             assert RANK[room_of(name)] <= RANK[own[1]], f"{path}:{line} imports {name}, a higher room"
+
+
+def test_no_module_lies_in_a_circle_of_imports() -> None:
+    """Within a room as well, and with what is imported late or for type checking only."""
+    known = {module_name(path) for path in MODULES}
+    imported = {
+        module_name(path): {name if name in known else name.rpartition(".")[0] for name, _ in imports_of(path)} & known
+        for path in MODULES
+    }
+    assert circles_in(imported) == set()
+
+
+def test_a_circle_is_seen() -> None:
+    """One of two modules, one by way of a third, and none where the ways only meet."""
+    assert circles_in({"a": {"b"}, "b": {"a"}, "c": {"a"}}) == {"a", "b"}
+    assert circles_in({"a": {"b"}, "b": {"c"}, "c": {"a"}}) == {"a", "b", "c"}
+    assert circles_in({"a": {"b", "c"}, "b": {"c"}, "c": set()}) == set()
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))

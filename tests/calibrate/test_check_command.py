@@ -93,7 +93,7 @@ def test_the_loop_closes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
     # The photo of a corrected page still speaks of the printer itself: the correction composes.
     assert values["printer_scale"]["across"] == pytest.approx(LIAR.across, abs=values["uncertainty_across"])
     record = Printers().get("shed")
-    assert record.latest.across == values["printer_scale"]["across"]
+    assert record.latest.scale.across == values["printer_scale"]["across"]
     assert len(record.history) == 1
     assert record.latest.paper == "a4"
 
@@ -205,7 +205,7 @@ def test_a_ruler_on_a_corrected_page_composes(capsys: pytest.CaptureFixture[str]
     run(["check", "--measured", "97mm", "98mm", "--printer", "shed"])
     run(["check", "--measured", "100mm", "100mm", "--printer", "shed", "--corrected", "--border", *["5mm"] * 4])
     record = Printers().get("shed")
-    assert record.latest.across == pytest.approx(0.97)
+    assert record.latest.scale.across == pytest.approx(0.97)
     assert record.border is not None
     assert record.border.right == 5.0
     code = run(["printers"])

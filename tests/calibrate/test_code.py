@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.code import PLACES, RING, Message, PrinterScale, digits_of, message_of, number_at, read_numbers
+from calibrate.code import PLACES, RING, Message, digits_of, message_of, number_at, read_numbers
 from calibrate.failures import CorrectionError
+from calibrate.printer_scale import PrinterScale
 
 steps = st.integers(8000, 12500).map(lambda n: n / 10_000)
 messages = st.builds(

@@ -6,11 +6,12 @@ import cv2
 import numpy as np
 import pytest
 
-from calibrate.code import PrinterScale
 from calibrate.failures import Reason, Refusal
 from calibrate.ink import Rect
-from calibrate.markers import Sighting, find_target, marker_cells
+from calibrate.marker_cells import marker_cells
+from calibrate.markers import Sighting, find_target
 from calibrate.photo import Photo
+from calibrate.printer_scale import PrinterScale
 from calibrate.saddles import find_saddles
 from calibrate.survey import Survey, survey
 from calibrate.target import Target, make_target

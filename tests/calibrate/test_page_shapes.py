@@ -156,7 +156,7 @@ def test_a_page_that_lies_down_corrects_the_right_directions(
     border = ["--border", "3mm", "4mm", "5mm", "6mm"]
     assert run(["check", "photo.jpg", "--reference", "card", "--printer", "shed", *border]) == 0
     record = Printers().get("shed")
-    assert (record.latest.across, record.latest.down) == pytest.approx((0.978, 0.962), abs=2e-3)
+    assert (record.latest.scale.across, record.latest.scale.down) == pytest.approx((0.978, 0.962), abs=2e-3)
     assert record.border is not None
     assert {record.border.left, record.border.top, record.border.right, record.border.bottom} == {6.0}
     for orientation, across, down in (("landscape", 0.962, 0.978), ("portrait", 0.978, 0.962)):

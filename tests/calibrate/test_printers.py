@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.code import PrinterScale
 from calibrate.failures import CorrectionError, PrintersUnwritableError, PrinterUnknownError
+from calibrate.printer_scale import MeasuredScale, PrinterScale
 from calibrate.printers import Border, PrinterReading, Printers, printers_file
 
-READING = PrinterReading("a4", 0.9735, 0.9741, 0.0012, 0.0011, "card", "2026-05-01")
-LATER = PrinterReading("a4", 1.0002, 0.9998, 0.0012, 0.0011, "sheet")
+READING = PrinterReading("a4", MeasuredScale(0.9735, 0.9741, 0.0012, 0.0011), "card", "2026-05-01")
+LATER = PrinterReading("a4", MeasuredScale(1.0002, 0.9998, 0.0012, 0.0011), "sheet")
 
 
 def shop(folder: Path) -> Printers:
@@ -76,7 +76,7 @@ def test_the_correction_undoes_the_printer(across: float, down: float) -> None:
     """Content scaled by the factors, printed by this printer, is true to half a step of the stated correction."""
     from calibrate.printers import PrinterRecord
 
-    record = PrinterRecord("shed", PrinterReading("a4", across, down, 0.001, 0.001, "card"))
+    record = PrinterRecord("shed", PrinterReading("a4", MeasuredScale(across, down, 0.001, 0.001), "card"))
     factors, stated = record.correction(), record.stated()
     assert factors.across * across == pytest.approx(1.0, abs=0.7e-4)
     assert factors.down * down == pytest.approx(1.0, abs=0.7e-4)
@@ -89,7 +89,7 @@ def test_a_correction_out_of_range_is_refused_and_not_kept(tmp_path: Path, scale
     """0.80 to 1.25 is believed; beyond it the photo or the print is wrong."""
     printers = shop(tmp_path)
     with pytest.raises(CorrectionError):
-        printers.keep("shed", PrinterReading("a4", scale, 1.0, 0.001, 0.001, "card"))
+        printers.keep("shed", PrinterReading("a4", MeasuredScale(scale, 1.0, 0.001, 0.001), "card"))
     assert printers.all() == ()
 
 
@@ -195,6 +195,6 @@ def test_a_perfect_printer_needs_no_correction() -> None:
     """Scale 1 across and down: factors of exactly 1."""
     from calibrate.printers import PrinterRecord
 
-    record = PrinterRecord("shed", PrinterReading("a4", 1.00004, 0.99996, 0.001, 0.001, "card"))
+    record = PrinterRecord("shed", PrinterReading("a4", MeasuredScale(1.00004, 0.99996, 0.001, 0.001), "card"))
     assert record.stated() == PrinterScale()
     assert record.correction().across == 1.0

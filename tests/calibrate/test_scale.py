@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibrate.code import PrinterScale
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.photo import Photo
+from calibrate.printer_scale import PrinterScale
 from calibrate.result import Measurement, as_json
 from calibrate.scale import Options, measure, wanted_reference
 from calibrate.target import make_target

@@ -7,10 +7,11 @@ import itertools
 import numpy as np
 import pytest
 
+from calibrate.area import Area
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
-from calibrate.code import PrinterScale
 from calibrate.ink import Circle, InkLine, InkText, Rect, Shape
-from calibrate.target import MARKER, SADDLE, SQUARE, Area, Target, make_target
+from calibrate.printer_scale import PrinterScale
+from calibrate.target import MARKER, SADDLE, SQUARE, Target, make_target
 
 PAGES = {
     "A4": (210.0, 297.0),

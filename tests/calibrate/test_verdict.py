@@ -6,19 +6,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calibrate.code import PrinterScale
 from calibrate.papers import paper_of
+from calibrate.printer_scale import MeasuredScale, PrinterScale
 from calibrate.scale import measured_by_ruler
-from calibrate.verdict import Scale, Verdict, consequence, judge, known_ratios, likely_cause
+from calibrate.verdict import Verdict, consequence, judge, known_ratios, likely_cause
 
 A4, LETTER = paper_of(210.0, 297.0), paper_of(215.9, 279.4)
 
-scales = st.builds(Scale, st.floats(0.9, 1.1), st.floats(0.9, 1.1), st.floats(0.0, 0.02), st.floats(0.0, 0.02))
+scales = st.builds(
+    MeasuredScale, st.floats(0.9, 1.1), st.floats(0.9, 1.1), st.floats(0.0, 0.02), st.floats(0.0, 0.02)
+)
 
 
 @settings(max_examples=300, deadline=None)
 @given(scales, st.floats(0.001, 0.02))
-def test_a_verdict_is_sure_only_outside_the_uncertainty(scale: Scale, tolerance: float) -> None:
+def test_a_verdict_is_sure_only_outside_the_uncertainty(scale: MeasuredScale, tolerance: float) -> None:
     """True and rescaled are never said of a scale whose uncertainty reaches over the tolerance."""
     verdict = judge(scale, tolerance)
     off = [abs(scale.across - 1), abs(scale.down - 1)]
@@ -39,7 +41,7 @@ def test_a_verdict_is_sure_only_outside_the_uncertainty(scale: Scale, tolerance:
 )  # fmt: skip
 def test_verdicts_at_half_a_per_cent(across: float, doubt: float, verdict: Verdict) -> None:
     """The three verdicts at the usual tolerance."""
-    assert judge(Scale(across, 1.0, doubt, 0.001), 0.005) is verdict
+    assert judge(MeasuredScale(across, 1.0, doubt, 0.001), 0.005) is verdict
 
 
 def test_ratios_are_those_of_the_papers() -> None:
@@ -55,22 +57,23 @@ def test_ratios_are_those_of_the_papers() -> None:
 )  # fmt: skip
 def test_a_known_ratio_names_its_cause(scale: float, says: str) -> None:
     """The number that would give the ratio stands in the words."""
-    cause = likely_cause(Scale(scale, scale, 0.001, 0.001), A4, None)
+    cause = likely_cause(MeasuredScale(scale, scale, 0.001, 0.001), A4, None)
     assert cause is not None
     assert says in cause
 
 
 @pytest.mark.parametrize(
-    "scale", [Scale(0.985, 0.985, 1e-3, 1e-3), Scale(0.9727, 0.99, 1e-3, 1e-3), Scale(1, 1, 1e-3, 1e-3)]
+    "scale",
+    [MeasuredScale(across, down, 1e-3, 1e-3) for across, down in ((0.985, 0.985), (0.9727, 0.99), (1.0, 1.0))],
 )
-def test_an_unknown_ratio_names_none(scale: Scale) -> None:
+def test_an_unknown_ratio_names_none(scale: MeasuredScale) -> None:
     """Nothing is made up for a ratio no setting gives, for unequal directions, or for a true print."""
     assert likely_cause(scale, A4, None) is None
 
 
 def test_another_paper_is_named() -> None:
     """An A4 page found on a letter sheet is said to be just that, with 0.9407."""
-    cause = likely_cause(Scale(0.94, 0.94, 0.008, 0.008), A4, LETTER)
+    cause = likely_cause(MeasuredScale(0.94, 0.94, 0.008, 0.008), A4, LETTER)
     assert cause is not None
     assert "drawn for A4" in cause
     assert "printed on letter" in cause
@@ -79,8 +82,8 @@ def test_another_paper_is_named() -> None:
 
 def test_the_consequence_is_told_in_sewing_terms() -> None:
     """A page at 0.9717 makes a 60 cm hem 58.3 cm; the worse direction is told."""
-    assert consequence(Scale(0.9717, 0.99, 1e-4, 1e-4)).startswith("a 60 cm hem would come out 58.3 cm across")
-    assert "down" in consequence(Scale(0.999, 1.02, 1e-4, 1e-4))
+    assert consequence(MeasuredScale(0.9717, 0.99, 1e-4, 1e-4)).startswith("a 60 cm hem would come out 58.3 cm across")
+    assert "down" in consequence(MeasuredScale(0.999, 1.02, 1e-4, 1e-4))
 
 
 @pytest.mark.parametrize(

@@ -98,10 +98,11 @@ def test_an_existing_file_is_kept_unless_forced(smock: Path) -> None:
 
 def test_a_measured_printer_shows_in_the_check_lines(smock: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Its uncertainty widens what a check line may be off, and the remark says so."""
+    from calibrate.printer_scale import MeasuredScale
     from calibrate.printers import PrinterReading, Printers
 
     monkeypatch.setenv("PAGESEAM_HOME", str(smock.parent))
-    reading = PrinterReading("a4", 0.99, 0.99, 0.004, 0.004, "ruler", "2025-05-01")
+    reading = PrinterReading("a4", MeasuredScale(0.99, 0.99, 0.004, 0.004), "ruler", "2025-05-01")
     Printers().keep("Shed", reading)
     out = smock.with_name("guide.pdf")
     assert run(["guide", str(smock), "-o", str(out), "--printer", "Shed", "-q"]) == 0

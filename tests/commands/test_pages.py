@@ -14,6 +14,7 @@ from pypdf.generic import DictionaryObject, NameObject, TextStringObject
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
+from calibrate.printer_scale import MeasuredScale
 from calibrate.printers import Border, PrinterReading, Printers
 from tiling.commands.main import run
 
@@ -128,7 +129,8 @@ def test_title_and_date_are_the_persons(folder: Path, capsys: pytest.CaptureFixt
 
 def test_a_printer_is_corrected_for(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Content grows by 1 / the printer's scale; its border becomes the margin; the first page says so."""
-    Printers().keep("shed", PrinterReading("a4", 0.97, 0.98, 0.001, 0.0008, "card"), Border(4.0, 4.5, 4.0, 12.0))
+    reading = PrinterReading("a4", MeasuredScale(0.97, 0.98, 0.001, 0.0008), "card")
+    Printers().keep("shed", reading, Border(4.0, 4.5, 4.0, 12.0))
     values = values_of(capsys, "smock.svg", "--printer", "shed", "--orientation", "portrait")
     assert values["correction"]["across"] == pytest.approx(1 / 0.97)
     assert values["correction"]["down"] == pytest.approx(1 / 0.98)
@@ -145,7 +147,8 @@ def test_on_a_landscape_page_the_correction_turns_with_the_sheet(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The paper goes through the printer the same way; the widest border holds for all sides."""
-    Printers().keep("shed", PrinterReading("a4", 0.97, 0.98, 0.001, 0.001, "card"), Border(4.0, 4.0, 4.0, 12.0))
+    reading = PrinterReading("a4", MeasuredScale(0.97, 0.98, 0.001, 0.001), "card")
+    Printers().keep("shed", reading, Border(4.0, 4.0, 4.0, 12.0))
     values = values_of(capsys, "smock.svg", "--printer", "shed", "--orientation", "landscape")
     assert values["correction"]["across"] == pytest.approx(1 / 0.98)
     x0, y0, x1, y1 = values["tiles"][0]["on_page_mm"]
@@ -154,7 +157,7 @@ def test_on_a_landscape_page_the_correction_turns_with_the_sheet(
 
 def test_a_printer_measured_on_another_paper_is_a_finding(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Used all the same, and said."""
-    Printers().keep("shed", PrinterReading("letter", 0.99, 0.99, 0.001, 0.001, "card"))
+    Printers().keep("shed", PrinterReading("letter", MeasuredScale(0.99, 0.99, 0.001, 0.001), "card"))
     values = values_of(capsys, "smock.svg", "--printer", "shed")
     assert [f["number"] for f in values["findings"]] == [19]
     assert "letter" in values["findings"][0]["text"]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from calibrate.printer_scale import PageCorrection
 from tiling.drawing.print_job import PrintDetails, PrintJob, build_print_job
 from tiling.pattern import Label, Line, Mark, Pattern, Role, Tag, pieces_of
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import Margins, Orientation, PageCorrection, PrintPlan
+from tiling.planning.plan import Margins, Orientation, PrintPlan
 from tiling.planning.planner import GridMode, PlanOptions, plan_pages
 from tiling.shapes import Affine, Path, Point, Size
 from tiling.style import Stroke, Style

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, plan_of, smock
 from tiling.drawing.first_page import correction_in_words, draw_first_page, target_for
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
-from tiling.planning.plan import Orientation, PageCorrection
+from tiling.planning.plan import Orientation
 
 
 def calls_of(job: PrintJob) -> list[PenCall]:

@@ -8,6 +8,7 @@ from math import hypot
 import numpy as np
 import pytest
 
+from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
 from tiling.drawing.change_map import SheetChanges, draw_change_map
 from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of, sheet_parts
@@ -17,7 +18,7 @@ from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern, Role
 from tiling.planning.occupancy import Raster
-from tiling.planning.plan import Orientation, PageCorrection, PrintPlan
+from tiling.planning.plan import Orientation, PrintPlan
 from tiling.planning.printed import PrintedRecord
 from tiling.shapes import Box, Size
 

@@ -13,13 +13,13 @@ from pypdfium2 import raw
 from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.ink import InkTone, Rect
+from calibrate.printer_scale import PageCorrection
 from calibrate.target import Target, make_target
 from tiling.drawing.square import square_drawn
 from tiling.drawing.target import paint_target
 from tiling.drawing.testpage import prove_test_page, test_page
 from tiling.failures import ProofFailed, UsageWrong
 from tiling.lengths import MM_PER_POINT
-from tiling.planning.plan import PageCorrection
 from tiling.shapes import Point, Size
 
 if TYPE_CHECKING:

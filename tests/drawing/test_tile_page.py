@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of
 from tiling.drawing.checklines import crosses_of
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_rule, draw_tile_page
-from tiling.planning.plan import PageCorrection
 from tiling.shapes import Box, Size
 
 

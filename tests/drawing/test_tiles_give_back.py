@@ -178,10 +178,11 @@ def test_corrected_pages_come_back_at_the_source_s_size(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """For a printer that shrinks by 3 % the windows on the page are larger, the drawing in them whole."""
+    from calibrate.printer_scale import MeasuredScale
     from calibrate.printers import PrinterReading, Printers
 
     monkeypatch.setenv("PAGESEAM_HOME", str(tmp_path / "home"))
-    Printers().keep("shed", PrinterReading("a4", 0.97, 0.985, 0.0005, 0.0005, "card"))
+    Printers().keep("shed", PrinterReading("a4", MeasuredScale(0.97, 0.985, 0.0005, 0.0005), "card"))
     data = drawing_pdf()
     printed = printed_pdf(tmp_path, capsys, data, "--printer", "shed", "--orientation", "portrait")
     assert printed.values["correction"]["across"] == pytest.approx(1 / 0.97)

@@ -6,11 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calibrate.printer_scale import PageCorrection
 from tests.planning.drawings import pattern_of, rectangle, stroke
 from tiling.failures import UsageWrong
 from tiling.planning.occupancy import occupancy
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import Margins, Orientation, PageCorrection, PrintPlan
+from tiling.planning.plan import Margins, Orientation, PrintPlan
 from tiling.planning.planner import (
     GridMode,
     PlanOptions,

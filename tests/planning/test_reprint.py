@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from calibrate.printer_scale import PageCorrection
 from tests.planning.retaped import altered, everything, naive_counts, needless, printed, seen, smock, stale
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit, UsageWrong
@@ -15,7 +16,7 @@ from tiling.pattern import Label, Line, Pattern, Role, Tag, pieces_of
 from tiling.planning.layout import find_pieces
 from tiling.planning.papers import paper_named
 from tiling.planning.placing import placed
-from tiling.planning.plan import PageCorrection, Placement
+from tiling.planning.plan import Placement
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.reprint import Depth, Reprint, ReprintOptions, plan_reprint
 from tiling.planning.share import share

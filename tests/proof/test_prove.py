@@ -12,12 +12,13 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DictionaryObject, FloatObject, NameObject, RectangleObject, StreamObject
 
+from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of, smock
 from tiling.drawing.forms import DRAWING_FORM
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.failures import ExitCode, ProofFailed
-from tiling.planning.plan import Orientation, PageCorrection
+from tiling.planning.plan import Orientation
 from tiling.proof.prove import prove
 from tiling.shapes import Size
 

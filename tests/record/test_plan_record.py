@@ -12,11 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calibrate.printer_scale import PageCorrection
 from tests.planning.drawings import pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
 from tiling.pattern import Label, Line, Picture
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import PageCorrection, Placement
+from tiling.planning.plan import Placement
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.printed import STEP, look_of, recorded
 from tiling.record.plan_record import read_record, record_bytes

@@ -17,9 +17,9 @@ from tiling.lengths import LengthUnclear, in_mm, parse_percent
 if TYPE_CHECKING:
     from calibrate.failures import Refusal
     from calibrate.photo import Photo
+    from calibrate.printer_scale import MeasuredScale
     from calibrate.printers import Border
     from calibrate.result import Measurement
-    from calibrate.verdict import Scale
 
 __all__ = ["command"]
 
@@ -225,7 +225,7 @@ def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Console, 
 
 def _by_ruler(sides: tuple[float, float], tolerance: float, printer: str | None) -> Measurement:
     """The ruler's answer; on a page corrected for a printer, what the printer itself does follows from both."""
-    from calibrate.code import PrinterScale
+    from calibrate.printer_scale import PrinterScale
     from calibrate.printers import Printers
     from calibrate.scale import measured_by_ruler
 
@@ -264,7 +264,7 @@ def _say(result: Measurement, voice: Console) -> None:
     voice.answer(f"Next: {result.next_step}.")
 
 
-def _in_words(scale: Scale) -> str:
+def _in_words(scale: MeasuredScale) -> str:
     return (
         f"{scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
         f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f})"
@@ -275,16 +275,7 @@ def _keep(result: Measurement, keep: _Keep, voice: Console) -> None:
     """Write the reading down, with the border where all four sides are known."""
     from calibrate.printers import PrinterReading, Printers
 
-    printer = result.upright_printer
-    reading = PrinterReading(
-        keep.paper,
-        printer.across,
-        printer.down,
-        printer.uncertainty_across,
-        printer.uncertainty_down,
-        result.reference,
-        keep.date,
-    )
+    reading = PrinterReading(keep.paper, result.upright_printer, result.reference, keep.date)
     border, missing = _border_of(result, keep.typed_border)
     printers = Printers()
     record = printers.keep(keep.printer, reading, border)
@@ -294,7 +285,7 @@ def _keep(result: Measurement, keep: _Keep, voice: Console) -> None:
             f"The border is not kept: {', '.join(missing)} can't be read off the photo; "
             "read the ticks yourself and give --border LEFT TOP RIGHT BOTTOM."
         )
-    if max(reading.uncertainty_across, reading.uncertainty_down) > result.tolerance:
+    if reading.scale.uncertainty > result.tolerance:
         voice.note(
             "Caution: the reading is less sure than the tolerance, and so is a correction made from it; lay a card "
             "in the outline and check again before printing a whole pattern."

@@ -19,7 +19,6 @@ from tiling.commands.cloth import (
     with_lays,
 )
 from tiling.commands.console import Console, Outcome, Strictness, finding_values
-from tiling.commands.pages import printer_setting
 
 if TYPE_CHECKING:
     from tiling.pattern import Finding, Pattern
@@ -89,6 +88,7 @@ def command(
     from tiling.drawing.print_job import build_print_job
     from tiling.files.destination import check_destination
     from tiling.files.publish import publish
+    from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation, sheet_size
     from tiling.planning.planner import PlanOptions, plan_pages
@@ -105,7 +105,7 @@ def command(
     check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
     sheet_printed = paper_named(paper)
     turn = Orientation(orientation)
-    setting = printer_setting(printer, sheet_printed.name, turn)
+    setting = printer_setting(shared.printer_record(printer), sheet_printed.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
     report = sewing_report(pattern, measures_of(measures, pattern), earlier)

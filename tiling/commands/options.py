@@ -14,6 +14,7 @@ from calibrate.papers import PRINTED_PAPERS
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
+    from calibrate.printers import PrinterRecord
     from tiling.planning.plan import Margins
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
     "output_options",
     "paper_options",
     "printer_option",
+    "printer_record",
     "quiet_option",
     "reading_options",
     "refuse_idle",
@@ -138,6 +140,20 @@ paper_options = _all(
 printer_option = click.option(
     "--printer", metavar="NAME", help="Correct for this printer, as measured by `pageseam check --printer NAME`."
 )
+
+
+def printer_record(name: str | None) -> PrinterRecord | None:
+    """What is kept of the printer that ``--printer`` names; None where none was named.
+
+    Raises:
+        PrinterUnknownError: none is kept under that name, or the file that keeps them can't be read.
+    """
+    if name is None:
+        return None
+    from calibrate.printers import Printers
+
+    return Printers().get(name)
+
 
 output_options = _all(
     click.option("-o", "--output", type=FILE, metavar="OUT.pdf", help="The file to write."),

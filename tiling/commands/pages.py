@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,10 +18,10 @@ if TYPE_CHECKING:
     from tiling.drawing.print_job import PrintJob
     from tiling.drawing.tile_page import Cross
     from tiling.pattern import Finding
-    from tiling.planning.plan import Margins, PageCorrection
+    from tiling.planning.plan import Margins
     from tiling.proof.original import Original
 
-__all__ = ["PrinterSetting", "command", "originals_of", "printer_setting", "result_values"]
+__all__ = ["command", "originals_of", "result_values"]
 
 
 @click.command("pages")
@@ -74,6 +73,7 @@ def command(
     """
     from tiling.drawing.print_job import PrintDetails, build_print_job
     from tiling.files.destination import check_destination
+    from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import GridMode, PlanOptions
@@ -89,7 +89,7 @@ def command(
     check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
     sheet = paper_named(paper)
     turned = Orientation(orientation)
-    setting = printer_setting(printer, sheet.name, turned)
+    setting = printer_setting(shared.printer_record(printer), sheet.name, turned)
     with unchanged(drawings):
         pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
         chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
@@ -110,51 +110,6 @@ def command(
     else:
         voice.answer(_summary(job, target, found.notes))
     return outcome
-
-
-@dataclass(frozen=True, slots=True)
-class PrinterSetting:
-    """What is known of the printer that will print: its correction, the margins its border asks for, findings."""
-
-    correction: PageCorrection | None = None
-    margins: Margins | None = None
-    findings: tuple[Finding, ...] = ()
-
-    def choices(self, margins: Margins | None, overlap: float | None) -> dict[str, Any]:
-        """Arguments for `PlanOptions`; what the person gave comes before what the printer asks for."""
-        values = {
-            "margins": margins or self.margins,
-            "overlap": overlap,
-            "correction": self.correction,
-        }
-        return {name: value for name, value in values.items() if value is not None}
-
-
-def printer_setting(name: str | None, paper: str, orientation: str) -> PrinterSetting:
-    """The setting for a printer by name; nothing for None.
-
-    The measured border becomes the margin: side by side on a portrait page, the widest of the four on any other,
-    since printers differ in which way they turn a landscape page.
-
-    Raises:
-        PageseamError: no such printer, or a correction out of bounds.
-    """
-    if name is None:
-        return PrinterSetting()
-    from calibrate.printers import Printers
-    from tiling.pattern import Finding, FindingKind
-    from tiling.planning.plan import Margins, PageCorrection
-
-    record = Printers().get(name)
-    factors = record.correction()
-    known = max(record.latest.uncertainty_across, record.latest.uncertainty_down)
-    margins = None
-    if (border := record.border) is not None:
-        sides = (border.left, border.top, border.right, border.bottom)
-        margins = Margins(*sides) if orientation == "portrait" else Margins.even(max(sides))
-    caution = record.caution(paper)
-    findings = (Finding(FindingKind.PRINTER_OTHER_PAPER, caution, name),) if caution else ()
-    return PrinterSetting(PageCorrection(factors.across, factors.down, record.name, known), margins, findings)
 
 
 def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[str, ...]) -> tuple[Original, ...]:

@@ -81,19 +81,16 @@ def forget(name: str, quiet: bool) -> None:
 
 
 def _reading_in_words(reading: PrinterReading) -> str:
+    scale = reading.scale
     dated = f", {reading.date}" if reading.date else ""
     return (
-        f"prints at {in_percent(reading.across, 2)} across (± {reading.uncertainty_across * 100:.2f}) and "
-        f"{in_percent(reading.down, 2)} down (± {reading.uncertainty_down * 100:.2f}), measured on {reading.paper} "
+        f"prints at {in_percent(scale.across, 2)} across (± {scale.uncertainty_across * 100:.2f}) and "
+        f"{in_percent(scale.down, 2)} down (± {scale.uncertainty_down * 100:.2f}), measured on {reading.paper} "
         f"with {reading.reference}{dated}"
     )
 
 
 def _values(record: PrinterRecord) -> dict[str, Any]:
-    return {
-        "name": record.name,
-        "latest": asdict(record.latest),
-        "content_scaled_by": asdict(record.correction()),
-        "border": asdict(record.border) if record.border else None,
-        "history": [asdict(reading) for reading in record.history],
-    }
+    kept, factors = record.values(), record.correction()
+    scaled = {"across": factors.across, "down": factors.down}
+    return {"name": record.name, "latest": kept["latest"], "content_scaled_by": scaled, **kept}

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from calibrate.failures import Action as AboutPrinters
 from tiling.failures import Action, PageseamError, Remedy, one_line
 
 __all__ = ["REMEDIES", "in_options", "told"]
 
 REMEDIES: dict[StrEnum, str] = {
+    AboutPrinters.MEASURE_PRINTER: (
+        "{what}; none is known yet: pageseam check PHOTO --printer {0} measures and keeps one"
+    ),
+    AboutPrinters.LIST_PRINTERS: "{what}; pageseam printers lists those that are known",
     Action.REPLACE_OR_RENAME: "{what}; add --force to replace it or choose another name with -o.",
     Action.CHOOSE_NAME: "{what}; choose another name with -o.",
     Action.SHORTEN_NAME: "{what}; choose a shorter one with -o. Nothing was changed.",

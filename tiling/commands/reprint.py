@@ -14,9 +14,9 @@ from tiling.commands import options as shared
 from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
+    from calibrate.printer_scale import PageCorrection
     from tiling.drawing.print_job import PrintJob
     from tiling.pattern import Finding, Pattern
-    from tiling.planning.plan import PageCorrection
     from tiling.planning.printed import PrintedRecord
     from tiling.planning.reprint import Reprint
 
@@ -120,9 +120,9 @@ def _correction(printer: str | None, record: PrintedRecord) -> tuple[PageCorrect
     """The printer's correction where one was named; None leaves it as printed."""
     if printer is None:
         return None, ()
-    from tiling.commands.pages import printer_setting
+    from tiling.operations.printer_setting import printer_setting
 
-    setting = printer_setting(printer, record.plan.paper.name, record.plan.orientation)
+    setting = printer_setting(shared.printer_record(printer), record.plan.paper.name, record.plan.orientation)
     return setting.correction, setting.findings
 
 

@@ -37,19 +37,20 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     photograph it from above; then run pageseam check on the photo. With --printer the page is corrected for that
     printer: it shall come out true, and a photo of it shows whether it does.
     """
-    from tiling.commands.pages import printer_setting
+    from calibrate.printer_scale import PageCorrection
     from tiling.drawing.testpage import prove_test_page, test_page
     from tiling.files.destination import check_destination
     from tiling.files.publish import publish
+    from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
-    from tiling.planning.plan import Orientation, PageCorrection, sheet_size
+    from tiling.planning.plan import Orientation, sheet_size
 
     voice = Console(quiet)
     check_destination(output, force=force, endings=[".pdf"])
     sheet = paper_named(paper)
     if sheet.roll:
         raise UsageWrong(f"{paper}: the test page goes on a cut sheet, such as a4; name one with --paper.")
-    setting = printer_setting(printer, sheet.name, Orientation.PORTRAIT)
+    setting = printer_setting(shared.printer_record(printer), sheet.name, Orientation.PORTRAIT)
     voice.findings(setting.findings)
     correction = setting.correction or PageCorrection()
     page = sheet_size(sheet)

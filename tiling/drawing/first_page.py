@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from calibrate.code import PrinterScale
-from calibrate.target import Area, Target, make_target
+from calibrate.area import Area
+from calibrate.printer_scale import PageCorrection
+from calibrate.target import Target, make_target
 from tiling.drawing import styles
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words, words_fit
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.tile_page import pages_in_all
 from tiling.lengths import in_mm
-from tiling.planning.plan import PageCorrection, PrintPlan
+from tiling.planning.plan import PrintPlan
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
@@ -36,9 +37,8 @@ def about_centre(page: Size, correction: PageCorrection) -> Affine:
 
 def target_for(page: Size, correction: PageCorrection) -> Target | None:
     """The target of a page, stating the correction already applied; None where the page is too small for it."""
-    scale = PrinterScale(1 / correction.across, 1 / correction.down)
     try:
-        return make_target(page.width, page.height, scale)
+        return make_target(page.width, page.height, correction.printer_scale())
     except ValueError:
         return None
 

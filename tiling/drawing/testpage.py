@@ -10,6 +10,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import NameObject
 from reportlab.pdfgen.canvas import Canvas
 
+from calibrate.printer_scale import PageCorrection
 from calibrate.target import SQUARE
 from tiling.drawing.catalogue import viewer_preferences
 from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
@@ -18,13 +19,12 @@ from tiling.drawing.pen import PdfPen, RecordingPen
 from tiling.drawing.square import square_drawn
 from tiling.failures import ProofFailed, UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
-from tiling.planning.plan import PageCorrection
 from tiling.shapes import Box, Point, Size
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from calibrate.target import Area
+    from calibrate.area import Area
 
 __all__ = ["prove_test_page", "test_page"]
 

@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from calibrate.papers import Paper
+from calibrate.printer_scale import PageCorrection
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
     "Grid",
     "Margins",
     "Orientation",
-    "PageCorrection",
     "Placement",
     "PrintPlan",
     "Tile",
@@ -51,24 +51,6 @@ class Margins:
     def even(cls, width: float) -> Margins:
         """The same on all sides."""
         return cls(width, width, width, width)
-
-
-@dataclass(frozen=True, slots=True)
-class PageCorrection:
-    """By what the page's content is scaled so that the printer's output comes out true (1/printer scale).
-
-    `uncertainty` is the expanded uncertainty (k = 2) of the printer's scale, or 0 when unknown.
-    """
-
-    across: float = 1.0
-    down: float = 1.0
-    printer: str = ""
-    uncertainty: float = 0.0
-
-    @property
-    def is_none(self) -> bool:
-        """Whether nothing is corrected."""
-        return self.across == 1.0 and self.down == 1.0
 
 
 def row_letters(row: int) -> str:

@@ -10,6 +10,7 @@ from math import ceil, floor
 import numpy as np
 
 from calibrate.papers import Paper
+from calibrate.printer_scale import PageCorrection
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, layout_at
@@ -19,7 +20,6 @@ from tiling.planning.plan import (
     Grid,
     Margins,
     Orientation,
-    PageCorrection,
     Placement,
     PrintPlan,
     Tile,

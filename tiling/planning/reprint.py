@@ -12,6 +12,7 @@ from enum import Enum
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from calibrate.printer_scale import PageCorrection
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
@@ -28,7 +29,7 @@ from tiling.planning.changes import (
 )
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
-from tiling.planning.plan import PageCorrection, Placement, PrintPlan, Tile, tile_name
+from tiling.planning.plan import Placement, PrintPlan, Tile, tile_name
 from tiling.planning.printed import MarkKind, PrintedRecord, RecordedMark, recorded
 from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference

@@ -11,8 +11,9 @@ import json
 from typing import Any
 
 from calibrate.papers import PAPERS, Paper
+from calibrate.printer_scale import PageCorrection
 from tiling.pattern import Pattern
-from tiling.planning.plan import Grid, Margins, Orientation, PageCorrection, Placement, PrintPlan, Tile
+from tiling.planning.plan import Grid, Margins, Orientation, Placement, PrintPlan, Tile
 from tiling.planning.printed import PrintedRecord, recorded
 from tiling.record.json_value import JsonValue, parsed
 from tiling.record.mark_record import packed_marks, unpacked_marks
