@@ -103,8 +103,7 @@ def command(
     target = output or Path(f"{drawings[0].stem}-guide.pdf")
     inputs = [*drawings, *(path for path in (notes, before, font, printed) if path)]
     check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
-    sheet_printed = paper_named(paper)
-    turn = Orientation(orientation)
+    sheet_printed, turn = paper_named(paper), Orientation(orientation)
     setting = printer_setting(shared.printer_record(printer), sheet_printed.name, turn)
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
