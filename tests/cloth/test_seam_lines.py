@@ -70,6 +70,17 @@ def test_an_unnamed_stitching_outline_is_read_beside_the_named_cutting_lines() -
     assert found.length == pytest.approx(158.0)
 
 
+@pytest.mark.parametrize("top", [0.0, 5000.0])
+def test_stitching_with_a_gap_is_not_closed_up_wherever_it_lies(top: float) -> None:
+    """Two lines 0.02 mm apart stay two, at 5 m as at the sheet's corner: nothing of them moves."""
+    lines = rectangle("pocket", 160, 180, 0, top)
+    for y0, y1 in ((12.0, 90.0), (90.02, 170.0)):
+        lines.append(mark("pocket", Role.STITCHING, "", (150, top + y0), (150, top + y1)))
+    found = Stitching(pattern(lines)).line(LineRef("pocket", "right"))
+    assert len(found.path.subpaths()) == 2
+    assert found.length == pytest.approx(157.98, abs=1e-9)
+
+
 def test_without_an_allowance_the_cutting_line_is_measured_and_named_as_such() -> None:
     """No notes at all."""
     found = SeamLines(smock(None)).line(LineRef("front", "side"))

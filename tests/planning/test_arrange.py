@@ -20,7 +20,7 @@ from tests.planning.drawings import (
     stroke,
 )
 from tiling.failures import InputUnfit, UsageWrong
-from tiling.pattern import Label, Line, Pattern, Role
+from tiling.pattern import Label, Line, Pattern, Role, Tag
 from tiling.planning.arrange import Arrangement, ArrangeOptions, Turn, arrange
 from tiling.planning.layout import find_pieces, placed
 from tiling.planning.papers import paper_named
@@ -162,6 +162,17 @@ def test_shared_pieces_are_arranged_as_one() -> None:
     along = grains[0][1] - grains[0][0]
     across = np.array([-along[1], along[0]]) / np.linalg.norm(along)
     assert np.allclose((grains[1] - grains[0][0]) @ across, 0.0, atol=1e-6)
+
+
+@pytest.mark.parametrize("top", [0.0, 5000.0])
+def test_a_short_grainline_counts_wherever_it_lies(top: float) -> None:
+    """0.03 mm are a direction, at 5 m as at the sheet's corner."""
+    marks = []
+    for number, piece in enumerate(("front", "back")):
+        left = 200.0 * number
+        marks.append(rectangle(Box(left, top, left + 100, top + 100), tag=Tag(piece)))
+        marks.append(stroke([(left + 50, top + 50), (left + 50, top + 50.03)], tag=Tag(piece, Role.GRAINLINE)))
+    assert len(share(pattern_of(marks)).pairs) == 1
 
 
 def test_sharing_is_refused_with_the_reason() -> None:

@@ -23,6 +23,9 @@ from tiling.shapes.offset import OffsetCollapsed, OffsetEdge, inset
 
 __all__ = ["Basis", "LineLengths", "SeamLines", "SewnLine"]
 
+_MEET = 1e-6
+"""Ends this near to each other (mm) make one line of two."""
+
 
 class Basis(StrEnum):
     """Where the line that was measured comes from."""
@@ -230,9 +233,9 @@ def _one(paths: list[Path]) -> Path:
     cubics = [list(path.cubics()) for path in paths]
     merged = [cubics[0]]
     for following in cubics[1:]:
-        if np.allclose(merged[-1][-1][3], following[0][0], atol=1e-6):
+        if np.abs(merged[-1][-1][3] - following[0][0]).max() <= _MEET:
             merged[-1] = [*merged[-1], *following]
-        elif np.allclose(merged[0][0][0], following[-1][3], atol=1e-6):
+        elif np.abs(merged[0][0][0] - following[-1][3]).max() <= _MEET:
             merged[0] = [*following, *merged[0]]
         else:
             merged.append(following)

@@ -30,6 +30,9 @@ LIKENESS = 0.7
 _DASHES: tuple[tuple[float, ...], ...] = ((), (9.0, 3.0), (3.0, 2.0), (9.0, 2.0, 2.0, 2.0))
 """Line patterns, mm: of the piece that stays, and of up to three laid over it."""
 
+_LEAST_GRAIN = 1e-3
+"""mm; a shorter grainline has no direction."""
+
 _LETTERS = 3.2
 """mm; size of the titles at line ends."""
 
@@ -139,7 +142,7 @@ def _grain(pattern: Pattern, piece: LayoutPiece) -> tuple[Point, float] | None:
         if isinstance(mark, Line) and mark.tag.role is Role.GRAINLINE and piece.body.area > 0:
             run = max(mark.path.flatten(), key=lambda points: float(np.linalg.norm(np.ptp(points, axis=0))))
             start, end = run[0], run[-1]
-            if np.allclose(start, end):
+            if np.linalg.norm(end - start) < _LEAST_GRAIN:
                 continue
             if (end[1], end[0]) < (start[1], start[0]):
                 start, end = end, start

@@ -265,7 +265,7 @@ def point_along(chain: Sequence[Array], distance: float) -> tuple[int, float]:
 
 
 def _parameter(cubic: Array, distance: float, whole: float) -> float:
-    if np.allclose(cubic, curves.line_as_cubic(cubic[0], cubic[3]), rtol=0.0, atol=1e-12):
+    if np.abs(cubic - curves.line_as_cubic(cubic[0], cubic[3])).max() <= 1e-12:
         return distance / whole
     low, high, t = 0.0, 1.0, distance / whole
     for _ in range(60):

@@ -30,6 +30,12 @@ class Op(IntEnum):
 POINTS_OF = np.array([1, 1, 3, 0])
 """How many points each `Op` uses, indexed by its value."""
 
+_STRAIGHT = 1e-9
+"""Control points this near to the thirds of their chord (mm) make a straight segment, wherever it lies."""
+
+_CLOSED = 1e-12
+"""A subpath that ends this near to its start (mm) needs no closing segment."""
+
 
 @dataclass(frozen=True, eq=False)
 class Path:
@@ -82,10 +88,7 @@ class Path:
         build = PathBuilder()
         build.move(*cubics[0][0])
         for cubic in cubics:
-            chord = cubic[3] - cubic[0]
-            if np.allclose(cubic[1], cubic[0] + chord / 3, atol=1e-9) and np.allclose(
-                cubic[2], cubic[3] - chord / 3, atol=1e-9
-            ):
+            if np.abs(cubic - curves.line_as_cubic(cubic[0], cubic[3])).max() <= _STRAIGHT:
                 build.line(*cubic[3])
             else:
                 build.curve(*cubic[1], *cubic[2], *cubic[3])
@@ -128,7 +131,7 @@ class Path:
                 yield np.vstack([here, self.points[at : at + 3]])
                 here = self.points[at + 2]
             else:
-                if not np.allclose(here, start, atol=1e-12):
+                if np.abs(here - start).max() > _CLOSED:
                     yield curves.line_as_cubic(here, start)
                 here = start
             at += int(POINTS_OF[op])

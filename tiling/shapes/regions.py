@@ -12,12 +12,15 @@ from tiling.shapes.points import Point
 
 __all__ = ["area", "distance_to", "holds", "ring_of"]
 
+_CLOSED = 1e-9
+"""A ring that ends this near to its start (mm) repeats it."""
+
 
 def ring_of(chain: Sequence[Array], tolerance: float = 0.02) -> Array:
     """The closed chain as an (n, 2) polyline that repeats its start, within `tolerance` mm."""
     parts = [chain[0][:1], *(curves.flatten(cubic, tolerance)[1:] for cubic in chain)]
     ring = np.vstack(parts)
-    return ring if np.allclose(ring[0], ring[-1], atol=1e-9) else np.vstack([ring, ring[:1]])
+    return ring if np.abs(ring[0] - ring[-1]).max() <= _CLOSED else np.vstack([ring, ring[:1]])
 
 
 def area(ring: Array) -> float:
