@@ -62,9 +62,14 @@ KEY = (
 )
 
 
+def to_micrometres(value: float) -> float:
+    """A length rounded to 0.001 mm; half of that goes the same way whatever the last bits of the float say."""
+    return round(round(float(value), 7), 3)
+
+
 def number(value: float) -> str:
-    """A coordinate with 0.1 micrometre, without trailing noughts."""
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    """A length to 0.001 mm, without trailing noughts."""
+    text = f"{to_micrometres(value):.3f}".rstrip("0").rstrip(".")
     return "0" if text in {"-0", ""} else text
 
 
@@ -75,7 +80,7 @@ def path_data(path: Path) -> str:
     for op in path.ops:
         count = (1, 1, 3, 0)[op]
         coordinates = path.points[at : at + count].ravel()
-        words.append(letters[Op(op)] + " ".join(number(float(c)) for c in coordinates))
+        words.append(letters[Op(op)] + " ".join(number(c) for c in coordinates))
         at += count
     return "".join(words)
 
@@ -153,7 +158,7 @@ def pdf_line(canvas: Canvas, path: Path, role: Role, thicker: float = 1.0) -> No
     drawn, at = canvas.beginPath(), 0
     for op in path.ops:
         count = (1, 1, 3, 0)[op]
-        coordinates = [float(c) for c in path.points[at : at + count].ravel()]
+        coordinates = [to_micrometres(c) for c in path.points[at : at + count].ravel()]
         (drawn.moveTo, drawn.lineTo, drawn.curveTo, drawn.close)[op](*coordinates)
         at += count
     canvas.drawPath(drawn)
@@ -163,7 +168,7 @@ def pdf_text(canvas: Canvas, text: Text, move: Affine) -> None:
     """One run of words, set upright again."""
     at = move.point(text.at)
     canvas.saveState()
-    canvas.transform(1, 0, 0, -1, at.x, at.y)
+    canvas.transform(1, 0, 0, -1, to_micrometres(at.x), to_micrometres(at.y))
     canvas.setFont("Helvetica-Bold" if text.bold else "Helvetica", text.size)
     canvas.drawString(0, 0, text.words)
     canvas.restoreState()

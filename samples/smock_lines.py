@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from scipy.optimize import brentq, least_squares
+from scipy.optimize import brentq
 
 from tiling.pattern import Role
 from tiling.shapes import Path, Point
 from tiling.shapes.curves import Array, derivative, evaluate, length, line_as_cubic, split
+from tiling.shapes.fitting import fitted
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,27 +84,12 @@ def normal(cubic: Array, t: float) -> Array:
 
 def beside(cubic: Array, distance: float) -> Array:
     """The cubic that runs `distance` outside of this one: end tangents kept, handles fitted by least squares."""
-    if np.allclose(normal(cubic, 0.0), normal(cubic, 1.0)) and is_straight(cubic):
+    if is_straight(cubic):
         return np.asarray(cubic + distance * normal(cubic, 0.0))
     ts = np.linspace(0.0, 1.0, 41)
     target = np.array([evaluate(cubic, float(t)) + distance * normal(cubic, float(t)) for t in ts])
-    start, end = target[0], target[-1]
-    out, back = unit(cubic[1] - cubic[0]), unit(cubic[2] - cubic[3])
-
-    def fitted(handles: Array) -> Array:
-        return np.array([start, start + handles[0] * out, end + handles[1] * back, end])
-
-    def misses(handles: Array) -> Array:
-        candidate = fitted(handles)
-        dense = evaluate(candidate, np.linspace(0.0, 1.0, 400))
-        nearest = np.argmin(((target[:, None] - dense[None]) ** 2).sum(axis=2), axis=1)
-        along = derivative(candidate, np.linspace(0.0, 1.0, 400))[nearest]
-        apart = target - dense[nearest]
-        return np.asarray((apart[:, 0] * along[:, 1] - apart[:, 1] * along[:, 0]) / np.hypot(*along.T))
-
-    chord = float(np.hypot(*(end - start)))
-    best = least_squares(misses, np.array([chord / 3, chord / 3]), xtol=1e-12)
-    return fitted(best.x)
+    directions = np.array([unit(cubic[1] - cubic[0]), unit(cubic[3] - cubic[2])])
+    return fitted(target[[0, -1]], directions, target, ts, (0.0, 2.0))
 
 
 def is_straight(cubic: Array) -> bool:

@@ -26,6 +26,7 @@ from tiling.shapes.chains import (
     turn_between,
 )
 from tiling.shapes.curves import Array
+from tiling.shapes.fitting import fitted
 
 __all__ = ["Bridge", "EdgeUsedUp", "Finish", "bridge", "smooth_run"]
 
@@ -33,6 +34,8 @@ CORNER = 20.0
 """Degrees: a sharper turn between two segments is a corner, and is never smoothed away."""
 
 _TOUCH = 1e-6
+_HANDLES = (0.12, 0.9)
+"""The shortest and the longest handle of a faired join, as shares of the distance it spans."""
 _LEFT = 0.5
 """What an overlap must leave of an edge up to its next corner, mm."""
 
@@ -159,7 +162,8 @@ def _faired(chains: tuple[Chain, Chain], cuts: tuple[float, float], wide: tuple[
         last = direction_at_start(kept_after)
     between = _straight(tail[-1][3] if tail else start, head[0][0] if head else end)
     target = _sampled([*tail, *between, *head])
-    return Bridge(wide[0], wide[1], (_fitted(start, end, first, last, target),))
+    ends, directions = np.array([start, end]), np.array([first, last])
+    return Bridge(wide[0], wide[1], (fitted(ends, directions, target[:, :2], target[:, 2], _HANDLES),))
 
 
 def _sampled(chain: Sequence[Array]) -> Array:
@@ -173,27 +177,3 @@ def _sampled(chain: Sequence[Array]) -> Array:
         rows.append(np.column_stack([points, (done + ts * length) / whole]))
         done += length
     return np.vstack(rows)
-
-
-def _fitted(start: Array, end: Array, first: Array, last: Array, target: Array) -> Array:
-    """The cubic between two points with given end directions that comes nearest to the target points.
-
-    The control points are start + a·first and end - b·last: linear in a and b for given parameters, which are
-    found again after each solution (Schneider's way of fitting, in "Graphics Gems", 1990).
-    """
-    chord = float(np.hypot(*(end - start)))
-    a = b = chord / 3
-    ts = target[:, 2].copy()
-    for _ in range(12):
-        s = 1 - ts
-        fixed = (s**3 + 3 * s**2 * ts)[:, None] * start + (ts**3 + 3 * s * ts**2)[:, None] * end
-        left = (3 * s**2 * ts)[:, None] * first
-        right = -(3 * s * ts**2)[:, None] * last
-        matrix = np.column_stack([left.ravel(), right.ravel()])
-        solved, *_ = np.linalg.lstsq(matrix, (target[:, :2] - fixed).ravel(), rcond=None)
-        a, b = (float(np.clip(x, 0.12 * chord, 0.9 * chord)) for x in solved)
-        cubic = np.array([start, start + a * first, end - b * last, end])
-        off = curves.evaluate(cubic, ts) - target[:, :2]
-        speed = curves.derivative(cubic, ts)
-        ts = np.clip(ts - (off * speed).sum(axis=1) / (speed * speed).sum(axis=1), 0.0, 1.0)
-    return np.array([start, start + a * first, end - b * last, end])
