@@ -171,3 +171,49 @@ def test_any_star_shaped_outline_agrees_with_shapely(radii: list[float], distanc
     edges = [OffsetEdge(Path.polyline(points[[i, (i + 1) % count]]), distance) for i in range(count)]
     theirs = Polygon(points).buffer(-distance, join_style="mitre", mitre_limit=10)
     assert ring(inset(edges)).area == pytest.approx(theirs.area, rel=1e-4)
+
+
+def smooth_edge(digits: int) -> Path:
+    """A closed outline with corners and curves that join smoothly, its numbers rounded as a drawing program writes."""
+    wave = [(x, 100 + 30 * sin(x / 40)) for x in range(0, 401, 20)]
+    build = PathBuilder()
+    build.move(0, 0)
+    build.line(400, 0)
+    build.line(*np.round(wave[-1], digits))
+    for (x1, y1), (x0, y0) in zip(wave[::-1], wave[-2::-1], strict=False):
+        third = (x0 - x1) / 3
+        slopes = [0.75 * cos(x / 40) * third for x in (x1, x0)]
+        build.curve(*np.round([x1 + third, y1 + slopes[0], x0 - third, y0 - slopes[1], x0, y0], digits))
+    build.close()
+    return build.path()
+
+
+@pytest.mark.parametrize("distance", [5.0, 15.0, 30.0])
+def test_numbers_rounded_to_a_micrometre_make_no_corners(distance: float) -> None:
+    """Kinks of a thousandth of a millimetre are no edges to trim: against shapely's buffer, and no part too many."""
+    outline = smooth_edge(3)
+    (moved,) = inset([OffsetEdge(outline, distance)])
+    theirs = polygon(outline).buffer(-distance, join_style="mitre", mitre_limit=10)
+    assert ring((moved,)).exterior.hausdorff_distance(theirs.exterior) < 0.025
+    assert len(moved) == len(inset([OffsetEdge(smooth_edge(9), distance)])[0])
+
+
+@pytest.mark.parametrize("paths", [bodice(), [smooth_edge(3)]], ids=["bodice", "smooth edge"])
+@pytest.mark.parametrize("seed", range(4))
+def test_noise_of_the_outline_is_not_amplified(paths: list[Path], seed: int) -> None:
+    """An outline off by 1e-12 mm gives the same segments, none moved by more than 1e-10 mm."""
+    chance = np.random.default_rng(seed)
+    noisy = [Path(path.ops.copy(), path.points + chance.uniform(-1e-12, 1e-12, path.points.shape)) for path in paths]
+    one, other = (inset([OffsetEdge(path, 15.0) for path in given]) for given in (paths, noisy))
+    for mine, theirs in zip(one, other, strict=True):
+        assert mine.ops.tolist() == theirs.ops.tolist()
+        assert np.abs(mine.points - theirs.points).max() < 1e-10
+
+
+@pytest.mark.parametrize("shift", [-1e-12, 0.0, 1e-12])
+def test_a_corner_that_falls_on_a_joint_leaves_no_part_without_length(shift: float) -> None:
+    """An edge in two, the first as long as the distance: both moved edges cross right where the parts meet."""
+    corners = [(0, 0), (15 + shift, 0), (200, 0), (200, 120), (0, 120), (0, 15 - shift)]
+    (moved,) = inset([OffsetEdge(Path.polyline(np.array(corners, dtype=float), closed=True), 15.0)])
+    assert len(moved) == 5
+    assert moved.length() == pytest.approx(2 * (170 + 90), abs=1e-9)

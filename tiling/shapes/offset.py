@@ -14,6 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from tiling.shapes import curves
+from tiling.shapes.chains import is_straight
 from tiling.shapes.curves import Array
 from tiling.shapes.paths import Path
 
@@ -25,8 +26,16 @@ FIT = 0.002
 MITRE = 10.0
 """A mitre reaches at most this many distances beyond the corner (as sharp as 11°); beyond, the corner is cut off."""
 
+_JOINT = 0.02
+"""Moved ends this near to each other (mm) are one smooth joint, met half way: numbers rounded to 0.001 mm make kinks.
+
+Taken for corners they would cut an outline into stretches too short to be trimmed by their neighbours.
+"""
+
 _TOUCH = 1e-6
 _SPLITS = 12
+_PULL = 1e-2
+"""How much the speed at the ends of an offset counts for a fit, against its middle."""
 
 
 class OffsetCollapsed(ValueError):
@@ -95,6 +104,9 @@ def _offset(cubic: Array, distance: float) -> Iterator[Array]:
     if distance == 0.0:
         yield cubic
         return
+    if is_straight(cubic):
+        yield curves.line_as_cubic(*_exact(curves.line_as_cubic(cubic[0], cubic[3]), np.array([0.0, 1.0]), distance))
+        return
     for part in _forward(cubic, distance):
         yield from _fitted(part, distance, _SPLITS)
 
@@ -161,7 +173,8 @@ def _fitted(cubic: Array, distance: float, splits: int) -> Iterator[Array]:
     t = np.linspace(0.0, 1.0, 33)
     exact = _exact(cubic, t, distance)
     ends = _directions(cubic, np.array([0.0, 1.0]))
-    candidate = _through(exact, ends)
+    handles = np.linalg.norm(curves.derivative(cubic, t[[0, -1]]), axis=1) / 3
+    candidate = _through(exact, ends, handles * _speed_ratio(cubic, t[[0, -1]], distance))
     if splits == 0 or _apart(curves.evaluate(candidate, t), exact) < FIT:
         yield candidate
         return
@@ -169,19 +182,21 @@ def _fitted(cubic: Array, distance: float, splits: int) -> Iterator[Array]:
         yield from _fitted(half, distance, splits - 1)
 
 
-def _through(exact: Array, ends: Array) -> Array:
-    """The cubic with the ends and end directions given, whose middle is the middle of `exact`."""
+def _through(exact: Array, ends: Array, handles: Array) -> Array:
+    """The cubic with the ends and end directions given, whose middle is the middle of `exact`.
+
+    Where both ends run nearly the same way, the middle says little about the handles' lengths: it is weighed against
+    `handles`, the lengths that keep the speed of the offset at its ends, so that rounding noise is never solved for.
+    """
     start, middle, end = exact[0], exact[len(exact) // 2], exact[-1]
     # 8·middle = 4·(start + end) + 3·(a·first - b·last): two equations for the handles' lengths a and b.
     target = (8 * middle - 4 * (start + end)) / 3
     matrix = np.column_stack([ends[0], -ends[1]])
-    third = float(np.linalg.norm(end - start)) / 3
-    handles = np.array([third, third])
-    if abs(np.linalg.det(matrix)) > 1e-6:
-        solved = np.linalg.solve(matrix, target)
-        if (solved > 0).all() and (solved < 6 * third).all():
-            handles = solved
-    return np.array([start, start + handles[0] * ends[0], end - handles[1] * ends[1], end])
+    pull = _PULL**2 * np.eye(2)
+    solved = np.linalg.solve(matrix.T @ matrix + pull, matrix.T @ target + pull @ handles)
+    if not ((solved > 0).all() and (solved < 2 * float(np.linalg.norm(end - start))).all()):
+        solved = handles
+    return np.array([start, start + solved[0] * ends[0], end - solved[1] * ends[1], end])
 
 
 def _apart(points: Array, line: Array) -> float:
@@ -199,7 +214,7 @@ def _apart(points: Array, line: Array) -> float:
 def _corners_made(parts: list[_Part], reach: float) -> list[_Part]:
     """The closed chain with each open or crossing joint trimmed or mitred."""
     count = len(parts)
-    corners = [i for i in range(count) if _gap(parts[i], parts[(i + 1) % count]) > _TOUCH]
+    corners = [i for i in range(count) if _gap(parts[i], parts[(i + 1) % count]) > _JOINT]
     if not corners:
         return parts
     if len(corners) == 1:
@@ -218,15 +233,24 @@ def _corners_made(parts: list[_Part], reach: float) -> list[_Part]:
         for i in range(len(sides)):
             after = (i + 1) % len(sides)
             sides[i], sides[after] = _joined(sides[i], sides[after], reach)
-    chain = [part for side in sides for part in side]
+    # A crossing right at a joint may leave a part of no length on either side of it.
+    chain = [part for side in sides for part in side if np.ptp(part.cubic, axis=0).max() > _TOUCH]
+    if not chain:
+        raise OffsetCollapsed("the distance leaves nothing of the outline")
     # Begin with the first edge again.
     first = next((i for i in range(len(chain)) if chain[i].owner != chain[i - 1].owner and chain[i].owner == 0), 0)
     return _rotated(chain, first)
 
 
 def _snapped(chain: list[_Part]) -> list[Array]:
-    """The cubics, each starting exactly where the last one ends (they did so to a few nanometres)."""
-    return [np.vstack([chain[i - 1].cubic[3], part.cubic[1:]]) for i, part in enumerate(chain)]
+    """The cubics, each starting where the last one ends, half way between both; handles move with their ends."""
+    joints = np.array([(part.cubic[0] + chain[i - 1].cubic[3]) / 2 for i, part in enumerate(chain)])
+    cubics = []
+    for part, start, end in zip(chain, joints, np.roll(joints, -1, axis=0), strict=True):
+        shifts = np.array([start - part.cubic[0], end - part.cubic[3]])
+        straight = is_straight(part.cubic)
+        cubics.append(curves.line_as_cubic(start, end) if straight else part.cubic + shifts[[0, 0, 1, 1]])
+    return cubics
 
 
 def _rotated(parts: list[_Part], start: int) -> list[_Part]:
