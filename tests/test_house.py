@@ -113,6 +113,15 @@ def test_modules_and_functions_stay_readable(path: Path) -> None:
                 assert len(names) <= 6, f"{node.name} takes {len(names)} parameters"
 
 
+@pytest.mark.parametrize("path", [*MODULES, *sorted(ROOT.glob("samples/*.py"))], ids=lambda p: str(p.relative_to(ROOT)))
+def test_comparisons_of_floats_have_no_hidden_relative_part(path: Path) -> None:
+    """`allclose` and `isclose` take 1 part in 100,000 (numpy) of the value itself unless told otherwise."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] in {"allclose", "isclose"}:
+            named = {word.arg for word in node.keywords}
+            assert named & {"rtol", "rel_tol"}, f"{path}:{node.lineno}: name the tolerance in mm, with rtol=0"
+
+
 def test_only_commands_import_click() -> None:
     """The command line is one room; nothing below knows of it."""
     for path in MODULES:

@@ -76,7 +76,7 @@ def test_stitching_with_a_gap_is_not_closed_up_wherever_it_lies(top: float) -> N
     lines = rectangle("pocket", 160, 180, 0, top)
     for y0, y1 in ((12.0, 90.0), (90.02, 170.0)):
         lines.append(mark("pocket", Role.STITCHING, "", (150, top + y0), (150, top + y1)))
-    found = Stitching(pattern(lines)).line(LineRef("pocket", "right"))
+    found = SeamLines(pattern(lines)).line(LineRef("pocket", "right"))
     assert len(found.path.subpaths()) == 2
     assert found.length == pytest.approx(157.98, abs=1e-9)
 

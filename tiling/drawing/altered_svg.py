@@ -157,8 +157,11 @@ def _end(name: str) -> str:
 
 
 def _number(value: float, places: int = 4) -> str:
-    """A number with at most that many decimals and nothing idle."""
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
+    """A number with at most that many decimals and nothing idle.
+
+    Half of the last one, such as thirty-seconds of an inch end with, goes the same way whatever the float's last bits.
+    """
+    text = f"{round(value, places + 4):.{places}f}".rstrip("0").rstrip(".")
     return "0" if text in {"-0", ""} else text
 
 

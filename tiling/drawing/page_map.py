@@ -140,7 +140,7 @@ def outlines_in_small(pattern: Pattern, tolerance: float) -> list[Array]:
     """
     lines = [m for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path.points) > 1]
     hulls = [line.path.hull for line in lines]
-    order = sorted(range(len(lines)), key=lambda n: -(hulls[n].width + hulls[n].height))
+    order = sorted(range(len(lines)), key=lambda n: -round(hulls[n].width + hulls[n].height, 3))
     found: list[Array] = []
     points = 0
     for index in order:
@@ -159,6 +159,8 @@ def _thinned(run: Array, tolerance: float) -> Array:
     for point in run[1:-1]:
         if abs(point[0] - kept[-1][0]) + abs(point[1] - kept[-1][1]) >= tolerance:
             kept.append(point)
+    if len(kept) > 1 and np.abs(run[-1] - kept[-1]).sum() < tolerance:
+        kept.pop()
     return np.array([*kept, run[-1]])
 
 

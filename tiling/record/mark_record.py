@@ -57,7 +57,8 @@ def packed_marks(marks: Sequence[RecordedMark]) -> dict[str, Any]:
         raise InputUnfit(
             f"The drawing has {len(marks):,} marks with {len(points):,} points, more than a file can keep."
         )
-    steps = np.round(points / STEP)
+    # Half a step goes the same way whatever the last bits of the coordinate say.
+    steps = np.round(np.round(points / STEP, 6))
     if not np.all(np.abs(steps) < 2**30):
         raise InputUnfit("The drawing has a coordinate that is no finite number or lies 20 km off; repair the drawing.")
     shifts = np.diff(steps.astype(np.int32), axis=0, prepend=np.zeros((1, 2), dtype=np.int32))

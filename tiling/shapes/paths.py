@@ -33,7 +33,7 @@ POINTS_OF = np.array([1, 1, 3, 0])
 _STRAIGHT = 1e-9
 """Control points this near to the thirds of their chord (mm) make a straight segment, wherever it lies."""
 
-_CLOSED = 1e-12
+_CLOSED = 1e-9
 """A subpath that ends this near to its start (mm) needs no closing segment."""
 
 
