@@ -33,6 +33,12 @@ class Action(StrEnum):
     CHOOSE_FOLDER = "choose another"
     CHOOSE_PLACE = "choose another place. Nothing was changed"
     MAKE_OR_CHOOSE_FOLDER = "make it first or choose another"
+    NAME_PRINTED_UNCHANGED = (
+        "choose the PDF that was made for printing, as it was written: programs that save a PDF again may drop what is "
+        "attached"
+    )
+    USE_PRINTED_AS_WRITTEN = "use the PDF as it was written, or print the whole pattern again"
+    REPORT_OR_SKIP_PROOF = "please report it, or go without the proof and check every page by eye"
 
 
 class UsageWrong(PageseamError):

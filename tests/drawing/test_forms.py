@@ -12,6 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from tests.drawing.making import line, pattern_of, plan_of
 from tests.render import ALIKE, compare, render
+from tiling.drawing.expected import expectation_of
 from tiling.drawing.forms import layout_page
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import build_print_job
@@ -51,14 +52,12 @@ def test_placed_pieces_are_drawn_where_they_were_placed() -> None:
     assert compare(render(data), render(full_sheet(pattern))) > 2 * ALIKE
 
 
-def test_placed_pieces_are_planned_written_and_proved(tmp_path: Path) -> None:
+def test_placed_pieces_are_planned_written_and_proved() -> None:
     """Page by page against the layout."""
     pattern = two_pieces()
     plan = replace(plan_of(placed(pattern, MOVES)), placements=MOVES)
     job = build_print_job(plan, pattern)
-    path = tmp_path / "pages.pdf"
-    path.write_bytes(write_pages(job))
-    prove(path, job, ())
+    prove(write_pages(job), expectation_of(job))
 
 
 def text_clip_pdf() -> bytes:
@@ -94,9 +93,7 @@ def test_a_page_that_must_be_shown_whole_is_in_the_file_once(tmp_path: Path) -> 
     assert len(job.plan.tiles) > 2
     assert artwork.needs_whole
     assert len(forms) == 1
-    path = tmp_path / "pages.pdf"
-    path.write_bytes(write_pages(job))
-    prove(path, job, ())
+    prove(write_pages(job), expectation_of(job))
 
 
 def test_a_sheet_of_marks_between_pdf_pages_keeps_its_place(tmp_path: Path) -> None:

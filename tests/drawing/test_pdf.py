@@ -10,9 +10,10 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
 from tests.drawing.making import job_of, line, pattern_of, smock
-from tiling.drawing.pdf import page_unit, write_pages
+from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob
 from tiling.pattern import Label
+from tiling.planning.page_space import page_unit
 from tiling.planning.plan import Orientation
 from tiling.record.plan_record import read_record
 from tiling.shapes import Affine, Size

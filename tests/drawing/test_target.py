@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from ctypes import byref, c_float
-from typing import TYPE_CHECKING
 
 import pypdfium2
 import pytest
@@ -15,15 +14,12 @@ from reportlab.pdfgen.canvas import Canvas
 from calibrate.ink import InkTone, Rect
 from calibrate.printer_scale import PageCorrection
 from calibrate.target import Target, make_target
-from tiling.drawing.square import square_drawn
 from tiling.drawing.target import paint_target
-from tiling.drawing.testpage import prove_test_page, test_page
-from tiling.failures import ProofFailed, UsageWrong
+from tiling.drawing.testpage import test_page
+from tiling.failures import UsageWrong
 from tiling.lengths import MM_PER_POINT
+from tiling.proof.square import square_drawn
 from tiling.shapes import Point, Size
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 A4 = Size(210.0, 297.0)
 # pytest would take it for a test.
@@ -122,17 +118,6 @@ def test_words_never_touch_a_mark(page: Size) -> None:
         for x, y, width, height, _ in marks:
             apart = right < x or left > x + width or page.height - bottom < y or page.height - top > y + height
             assert apart, f"text at {left:.1f} {page.height - top:.1f} over a mark at {x:.1f} {y:.1f}"
-
-
-def test_the_proof_notices_a_wrong_page(tmp_path: Path) -> None:
-    """A page made for another correction or another paper does not pass."""
-    path = tmp_path / "page.pdf"
-    path.write_bytes(test_page(A4, "a4", PageCorrection(1.001, 1.0)))
-    prove_test_page(path, A4, PageCorrection(1.001, 1.0))
-    with pytest.raises(ProofFailed, match="width of the square"):
-        prove_test_page(path, A4, PageCorrection())
-    with pytest.raises(ProofFailed, match="height of the page"):
-        prove_test_page(path, Size(210.0, 279.4), PageCorrection(1.001, 1.0))
 
 
 def test_a_sheet_too_small_for_the_square_is_refused() -> None:

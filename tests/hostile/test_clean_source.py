@@ -22,7 +22,7 @@ from tests.hostile import test_hostile_pdf as hostile_pdf
 from tests.hostile.test_strange_pages import BLOCK, CONTENTS, PAGES, resources
 from tests.reading.test_pdf import in_object_streams, protected
 from tiling.commands.main import run
-from tiling.record.plan_record import RECORD_NAME
+from tiling.record.printed_file import RECORD_NAME
 
 SECRET = b"SHED-KEY"
 """Stands in everything of the source that may not travel."""

@@ -59,7 +59,7 @@ def test_a_printed_file_with_a_spoilt_plan_is_refused(tmp_path: Path, command: C
     from pypdf import PdfReader, PdfWriter
 
     from tests.content.pages import pdf_of
-    from tiling.record.plan_record import RECORD_NAME
+    from tiling.record.printed_file import RECORD_NAME
 
     writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf_of(b"0 0 9 9 re f"))))
     writer.add_attachment(RECORD_NAME, plan)

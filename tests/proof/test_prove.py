@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
 from io import BytesIO
-from pathlib import Path
 
 import pytest
 from pypdf import PdfReader, PdfWriter
-from pypdf.generic import DictionaryObject, FloatObject, NameObject, RectangleObject, StreamObject
+from pypdf.generic import DictionaryObject, FloatObject, NameObject, NullObject, RectangleObject, StreamObject
 
 from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of, smock
-from tiling.drawing.forms import DRAWING_FORM
+from tiling.drawing.expected import expectation_of
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.failures import ExitCode, ProofFailed
+from tiling.planning.page_space import DRAWING_FORM
 from tiling.planning.plan import Orientation
 from tiling.proof.prove import prove
+from tiling.record.printed_file import attach_record, attached_records
 from tiling.shapes import Size
 
 Change = Callable[[PdfWriter], None]
@@ -37,38 +39,34 @@ def data_fixture(job: PrintJob) -> bytes:
     return write_pages(job)
 
 
-def proved(tmp_path: Path, data: bytes, job: PrintJob, change: Change | None = None) -> None:
-    """Change a written file and prove it."""
-    if change is not None:
-        writer = PdfWriter(clone_from=PdfReader(BytesIO(data)))
-        change(writer)
-        stream = BytesIO()
-        writer.write(stream)
-        data = stream.getvalue()
-    path = tmp_path / "pages.pdf"
-    path.write_bytes(data)
-    prove(path, job, ())
+def changed(data: bytes, change: Change) -> bytes:
+    """A written file with something changed."""
+    writer = PdfWriter(clone_from=PdfReader(BytesIO(data)))
+    change(writer)
+    stream = BytesIO()
+    writer.write(stream)
+    return stream.getvalue()
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "both", "tabloid", "a1", "roll:914mm", "a5"])
 @pytest.mark.parametrize("orientation", [Orientation.PORTRAIT, Orientation.LANDSCAPE])
-def test_good_pages_pass(tmp_path: Path, paper: str, orientation: Orientation) -> None:
+def test_good_pages_pass(paper: str, orientation: Orientation) -> None:
     """On every kind of paper."""
     job = job_of(paper=paper, orientation=orientation)
-    proved(tmp_path, write_pages(job), job)
+    prove(write_pages(job), expectation_of(job))
 
 
-def test_corrected_pages_pass(tmp_path: Path) -> None:
+def test_corrected_pages_pass() -> None:
     """The correction is undone before comparing."""
     job = job_of(correction=PageCorrection(1.034, 0.962, "shed printer"))
-    proved(tmp_path, write_pages(job), job)
+    prove(write_pages(job), expectation_of(job))
 
 
-def test_a_page_beyond_14400_units_passes(tmp_path: Path) -> None:
+def test_a_page_beyond_14400_units_passes() -> None:
     """Its larger unit is taken into account."""
     long = pattern_of(line((10.0, 10.0), (500.0, 6000.0)), size=Size(600.0, 6100.0))
     job = job_of(long, "roll:914mm")
-    proved(tmp_path, write_pages(job), job)
+    prove(write_pages(job), expectation_of(job))
 
 
 def edit_contents(page: DictionaryObject, pattern: bytes, by: Callable[[re.Match[bytes]], bytes]) -> None:
@@ -146,6 +144,27 @@ def no_plan(writer: PdfWriter) -> None:
     del writer.root_object["/Names"]
 
 
+def damaged_plan(writer: PdfWriter) -> None:
+    """A plan attached that can't be read."""
+    attach_record(writer, b"{}")
+
+
+def another_plan(writer: PdfWriter) -> None:
+    """A plan attached whose tiles lie elsewhere."""
+    stream = BytesIO()
+    writer.write(stream)
+    plan = json.loads(next(attached_records(PdfReader(stream))))
+    for tile in plan["tiles"]:
+        tile["window_mm"] = [side + 1.0 for side in tile["window_mm"]]
+    plan["grid"]["origin_mm"] = [side + 1.0 for side in plan["grid"]["origin_mm"]]
+    attach_record(writer, json.dumps(plan).encode())
+
+
+def no_pages(writer: PdfWriter) -> None:
+    """A page tree that is none."""
+    writer.root_object[NameObject("/Pages")] = NullObject()
+
+
 def another_unit(writer: PdfWriter) -> None:
     """A unit that makes the page twice as large."""
     writer.pages[4][NameObject("/UserUnit")] = FloatObject(2.0)
@@ -163,31 +182,32 @@ def another_unit(writer: PdfWriter) -> None:
         (scaled_square, "the test square on page 1 would print 99.500 x 99.500 mm"),
         (no_preferences, "without scaling"),
         (no_plan, "the plan is not attached"),
+        (damaged_plan, r"the attached plan can't be read back \(.*lacks 'format'\)"),
+        (another_plan, "the attached plan says another window for A1"),
+        (no_pages, "it could not be read back"),
         (another_unit, "page 5 is"),
     ],
 )
-def test_bad_pages_are_stopped(tmp_path: Path, job: PrintJob, data: bytes, change: Change, says: str) -> None:
+def test_bad_pages_are_stopped(job: PrintJob, data: bytes, change: Change, says: str) -> None:
     """A tile moved by half a millimetre, a line dropped, a box, a key or the square wrong: each is named."""
     with pytest.raises(ProofFailed, match=says) as stopped:
-        proved(tmp_path, data, job, change)
+        prove(changed(data, change), expectation_of(job))
     assert stopped.value.exit_code is ExitCode.PROOF
     assert "Nothing was published" in str(stopped.value)
 
 
-def test_a_plan_that_leaves_out_some_of_the_drawing_is_stopped(tmp_path: Path) -> None:
+def test_a_plan_that_leaves_out_some_of_the_drawing_is_stopped() -> None:
     """Ink on a tile that was wrongly taken for empty."""
     whole = job_of()
     tiles = tuple(tile for tile in whole.plan.tiles if tile.name != "A2")
     job = build_print_job(replace(whole.plan, tiles=tiles, skipped=("A2",)), whole.pattern)
     with pytest.raises(ProofFailed, match="lies on no page"):
-        proved(tmp_path, write_pages(job), job)
+        prove(write_pages(job), expectation_of(job))
 
 
-def test_a_thin_grey_line_left_out_is_noticed(tmp_path: Path) -> None:
+def test_a_thin_grey_line_left_out_is_noticed() -> None:
     """A hairline of 0.1 mm is enough ink to be missed."""
     thin = line((30.0, 40.0), (170.0, 43.0), width=0.1)
     with_it, without = job_of(pattern_of(*smock().marks, thin)), job_of(pattern_of(*smock().marks))
     with pytest.raises(ProofFailed, match="lacks some"):
-        path = tmp_path / "pages.pdf"
-        path.write_bytes(write_pages(without))
-        prove(path, with_it, ())
+        prove(write_pages(without), expectation_of(with_it))

@@ -158,13 +158,14 @@ def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Console)
 
 
 def _as_before(pattern: Pattern, chosen: PlanOptions, wish: Wish) -> LaidOut:
+    from tiling.files.inputs import InputKind, read_input
     from tiling.planning.placing import placed
     from tiling.planning.planner import plan_pages
     from tiling.planning.share import with_line_patterns
-    from tiling.record.printed_file import record_of
+    from tiling.record.printed_file import read_printed
 
     assert wish.placed_as is not None
-    before = record_of(wish.placed_as).plan
+    before = read_printed(read_input(wish.placed_as, InputKind.PRINTED)).plan
     placements = before.placements
     laid = placed(pattern, placements)
     shared = wish.share or before.shared

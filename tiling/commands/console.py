@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from calibrate.run import Run
 from tiling.failures import ExitCode
 
 if TYPE_CHECKING:
@@ -96,6 +97,10 @@ class Console:
     def values(self, values: object) -> None:
         """The result of `--json`, on stdout, also with `-q`: it was asked for."""
         click.echo(_as_json(values))
+
+    def run(self) -> Run:
+        """A run that tells of its progress as `progress` does."""
+        return Run(tell=lambda what, done, total: self.progress(done, total, what))
 
     def progress(self, done: int, total: int, what: str) -> None:
         """Where long work stands: one line rewritten on a terminal, a plain line at every quarter when piped."""

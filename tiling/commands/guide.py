@@ -137,10 +137,11 @@ def command(
 def _as_printed(printed: Path, pattern: Pattern) -> PrintPlan:
     """The plan of a printed file; refused where its pages show another drawing, or this one before an alteration."""
     from tiling.failures import InputUnfit
+    from tiling.files.inputs import InputKind, read_input
     from tiling.planning.reprint import ReprintOptions, plan_reprint
-    from tiling.record.printed_file import record_of
+    from tiling.record.printed_file import read_printed
 
-    record = record_of(printed)
+    record = read_printed(read_input(printed, InputKind.PRINTED))
     reprint = plan_reprint(record, pattern, ReprintOptions())
     changed = (*reprint.replace, *reprint.add, *reprint.remove)
     if changed:

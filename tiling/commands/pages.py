@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,9 +18,9 @@ if TYPE_CHECKING:
     from tiling.drawing.tile_page import Cross
     from tiling.pattern import Finding
     from tiling.planning.plan import Margins
-    from tiling.proof.original import Original
+    from tiling.proof.expectation import Original
 
-__all__ = ["command", "originals_of", "result_values"]
+__all__ = ["command", "result_values"]
 
 
 @click.command("pages")
@@ -73,10 +72,12 @@ def command(
     """
     from tiling.drawing.print_job import PrintDetails, build_print_job
     from tiling.files.destination import check_destination
+    from tiling.files.inputs import read_input
     from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
     from tiling.planning.planner import GridMode, PlanOptions
+    from tiling.proof.original import originals_of
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
     from tiling.reading.unchanged import unchanged
@@ -103,7 +104,7 @@ def command(
             if as_json:
                 voice.values(result_values(job, None, findings))
             return outcome
-        originals = () if no_proof else originals_of(drawings, page_numbers, layers)
+        originals = () if no_proof else originals_of([read_input(path) for path in drawings], page_numbers, layers)
         _write(target, job, originals, voice, proof=not no_proof, force=force)
     if as_json:
         voice.values(result_values(job, target, findings))
@@ -112,42 +113,19 @@ def command(
     return outcome
 
 
-def originals_of(drawings: Sequence[Path], pages: Sequence[int], layers: tuple[str, ...]) -> tuple[Original, ...]:
-    """The PDF pages that were read, in the order of the layout, for the proof to compare with."""
-    import pypdfium2
-
-    from tiling.proof.original import Original
-
-    found: list[Original] = []
-    for path in drawings:
-        if b"%PDF-" not in path.read_bytes()[:1024]:
-            continue
-        try:
-            document = pypdfium2.PdfDocument(path)
-        except pypdfium2.PdfiumError:
-            # pypdf mends what PDFium refuses: the proof then compares with the layout as it was read.
-            return ()
-        numbers = pages or range(1, len(document) + 1)
-        document.close()
-        found += [Original(path, number, layers) for number in numbers]
-    return tuple(found)
-
-
 def _write(
     target: Path, job: PrintJob, originals: Sequence[Original], voice: Console, *, proof: bool, force: bool
 ) -> None:
     """Assemble, prove, publish."""
+    from tiling.drawing.expected import expectation_of
     from tiling.drawing.pdf import write_pages
     from tiling.files.publish import publish
-
-    content = write_pages(job, voice.progress)
-    if not proof:
-        publish(target, content, force=force)
-        return
     from tiling.proof.prove import prove
 
-    proving = partial(prove, job=job, originals=originals, progress=voice.progress)
-    publish(target, content, force=force, prove=proving)
+    content = write_pages(job, voice.progress)
+    if proof:
+        prove(content, expectation_of(job, originals), voice.run())
+    publish(target, content, force=force)
 
 
 def result_values(job: PrintJob, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:

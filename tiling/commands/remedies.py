@@ -21,6 +21,14 @@ REMEDIES: dict[StrEnum, str] = {
     Action.NAME_PRINTED: "{what}; name the PDF that pages or reprint wrote.",
     Action.CHOOSE_PLACE: "{what}; choose another place with -o. Nothing was changed.",
     Action.MAKE_OR_CHOOSE_FOLDER: "{what}; make it first or choose another with -o.",
+    Action.NAME_PRINTED_UNCHANGED: (
+        "{what}. Name the PDF that pages or reprint wrote, as written: programs that save a PDF again may drop what is "
+        "attached."
+    ),
+    Action.USE_PRINTED_AS_WRITTEN: "{what}. Use the PDF as pageseam wrote it, or print the whole pattern again.",
+    Action.REPORT_OR_SKIP_PROOF: (
+        "{what}; please report it, or run again with --no-proof and check every page by eye."
+    ),
 }
 """For each action the whole message: ``{what}`` is what is said of the cause, ``{0}`` … are the remedy's values."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 from math import isinf
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -79,17 +78,18 @@ def command(
     and the changed pages, which fit the sheet already taped. OLD.pdf alone tells what was printed.
     """
     from tiling.files.destination import check_destination
+    from tiling.files.inputs import InputKind, read_input
     from tiling.planning.reprint import Depth, ReprintOptions, plan_reprint
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
-    from tiling.record.printed_file import record_of
+    from tiling.record.printed_file import read_printed
 
     voice = Console(quiet)
     target = output or (None if as_list else Path(f"{drawings[0].stem}-changed.pdf"))
     if target is not None:
         inputs = [*drawings, printed, *([notes] if notes else [])]
         check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
-    record = record_of(printed)
+    record = read_printed(read_input(printed, InputKind.PRINTED))
     pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
     correction, findings = _correction(printer, record)
     wanted = ReprintOptions(slack, Depth.ALL if all_changes else Depth.LINES, correction)
@@ -139,17 +139,15 @@ def _job(reprint: Reprint, pattern: Pattern, record: PrintedRecord, *, full: boo
 
 
 def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool, force: bool) -> None:
+    from tiling.drawing.expected import expectation_of
     from tiling.drawing.pdf import write_pages
     from tiling.files.publish import publish
-
-    content = write_pages(job, voice.progress)
-    if not proof:
-        publish(target, content, force=force)
-        return
     from tiling.proof.prove import prove
 
-    proving = partial(prove, job=job, originals=(), progress=voice.progress)
-    publish(target, content, force=force, prove=proving)
+    content = write_pages(job, voice.progress)
+    if proof:
+        prove(content, expectation_of(job), voice.run())
+    publish(target, content, force=force)
 
 
 def _summary(reprint: Reprint, target: Path | None, printed: Path) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 
 import click
@@ -38,12 +37,13 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     printer: it shall come out true, and a photo of it shows whether it does.
     """
     from calibrate.printer_scale import PageCorrection
-    from tiling.drawing.testpage import prove_test_page, test_page
+    from tiling.drawing.testpage import test_page
     from tiling.files.destination import check_destination
     from tiling.files.publish import publish
     from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation, sheet_size
+    from tiling.proof.testpage import prove_test_page
 
     voice = Console(quiet)
     check_destination(output, force=force, endings=[".pdf"])
@@ -55,5 +55,6 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     correction = setting.correction or PageCorrection()
     page = sheet_size(sheet)
     content = test_page(page, sheet.name, correction)
-    publish(output, content, force=force, prove=partial(prove_test_page, page=page, correction=correction))
+    prove_test_page(content, page, correction)
+    publish(output, content, force=force)
     voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")

@@ -5,23 +5,19 @@ Keys follow ISO 32000-1 (PDF 1.7) and ISO 32000-2 (PDF 2.0); tables are named wh
 
 from __future__ import annotations
 
-import hashlib
-
 from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
     BooleanObject,
-    ByteStringObject,
     DictionaryObject,
     NameObject,
     NumberObject,
-    StreamObject,
     TextStringObject,
 )
 
 from tiling.drawing.print_job import PrintJob
 from tiling.planning.plan import row_letters
-from tiling.record.plan_record import RECORD_NAME
+from tiling.record.printed_file import attach_record
 
 __all__ = ["complete", "plain_title", "viewer_preferences"]
 
@@ -54,7 +50,7 @@ def complete(writer: PdfWriter, job: PrintJob, record: bytes) -> None:
     root[NameObject("/PageLabels")] = _page_labels(job)
     writer.page_mode = "/UseOutlines"
     _outline(writer, job)
-    _attach(writer, record)
+    attach_record(writer, record)
     writer.metadata = {"/Title": plain_title(job.plan.title), "/Producer": "pageseam"}
 
 
@@ -114,32 +110,3 @@ def _outline(writer: PdfWriter, job: PrintJob) -> None:
         entry = mark.get_object()
         assert isinstance(entry, DictionaryObject)
         entry[NameObject("/Dest")] = entry.pop("/A").get_object()["/D"]
-
-
-def _attach(writer: PdfWriter, record: bytes) -> None:
-    """The plan as an embedded file (ISO 32000-1, 7.11.4), without dates."""
-    stream = StreamObject()
-    stream.set_data(record)
-    stream = stream.flate_encode(level=1)
-    stream[NameObject("/Type")] = NameObject("/EmbeddedFile")
-    stream[NameObject("/Subtype")] = NameObject("/application#2Fjson")
-    stream[NameObject("/Params")] = DictionaryObject(
-        {
-            NameObject("/Size"): NumberObject(len(record)),
-            NameObject("/CheckSum"): ByteStringObject(hashlib.md5(record, usedforsecurity=False).digest()),
-        }
-    )
-    reference = writer._add_object(stream)
-    name = TextStringObject(RECORD_NAME)
-    description = DictionaryObject(
-        {
-            NameObject("/Type"): NameObject("/Filespec"),
-            NameObject("/F"): name,
-            NameObject("/UF"): name,
-            NameObject("/Desc"): TextStringObject("The print plan, from which single pages are printed again."),
-            NameObject("/EF"): DictionaryObject({NameObject("/F"): reference, NameObject("/UF"): reference}),
-        }
-    )
-    names = ArrayObject([name, writer._add_object(description)])
-    files = DictionaryObject({NameObject("/EmbeddedFiles"): DictionaryObject({NameObject("/Names"): names})})
-    writer._root_object[NameObject("/Names")] = files

@@ -12,14 +12,14 @@ from io import BytesIO
 from pypdf import PageObject, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, IndirectObject, NameObject, StreamObject
 
-from tiling.drawing.sources import SourcePart, window_on_sheet
+from tiling.content.sheet_source import SourcePart
 from tiling.lengths import MM_PER_POINT
+from tiling.planning.page_space import DRAWING_FORM, MARKS_FORM
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box
 
-__all__ = ["DRAWING_FORM", "MARKS_FORM", "DrawingForms", "layout_page"]
+__all__ = ["DrawingForms", "layout_page"]
 
-MARKS_FORM, DRAWING_FORM = "/PsMarks", "/PsDraw"
 _FAR = 1e5
 _QUICK = 1  # zlib level: a fifth of the time of the usual one for a tenth more bytes
 
@@ -98,7 +98,7 @@ class DrawingForms:
                 self._whole[id(cut)] = self._add(content, cut)
                 return self._whole[id(cut)], content
             return self._whole[id(cut)], b""
-        content = artwork.cut(window_on_sheet(cut, window), only=cut.only)
+        content = artwork.cut(cut.window_on_sheet(window), only=cut.only)
         return (self._add(content, cut), content) if content.strip() else (None, b"")
 
     def _add(self, content: bytes, cut: SourcePart) -> IndirectObject:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from io import BytesIO
-from math import ceil
 
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, ByteStringObject, FloatObject, NameObject
@@ -26,28 +25,12 @@ from tiling.drawing.pen import PdfPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
-from tiling.planning.plan import PrintPlan
+from tiling.planning.page_space import page_unit, to_units
 from tiling.record.plan_record import record_bytes
-from tiling.shapes import Affine, Size
 
-__all__ = ["LARGEST_SIDE", "page_unit", "to_units", "write_pages"]
-
-LARGEST_SIDE = 14_400
-"""Units a page may be long (ISO 32000-1, annex C.2); a longer one gets a larger unit."""
+__all__ = ["write_pages"]
 
 Progress = Callable[[int, int, str], None]
-
-
-def page_unit(size: Size) -> float:
-    """The page's UserUnit: how many points its unit is, 1 unless a side passes 14,400."""
-    longest = max(size.width, size.height) / MM_PER_POINT
-    return float(ceil(longest / LARGEST_SIDE - 1e-9)) if longest > LARGEST_SIDE else 1.0
-
-
-def to_units(plan: PrintPlan) -> Affine:
-    """From mm on the page, y down, to the page's user space."""
-    scale = 1 / (MM_PER_POINT * page_unit(plan.page_size))
-    return Affine(scale, 0.0, 0.0, -scale, 0.0, plan.page_size.height * scale)
 
 
 def write_pages(job: PrintJob, progress: Progress | None = None) -> bytes:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.change_map import SheetChanges
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.drawing.sources import SheetSource, SourcePart, cuts_of, sources_of
+from tiling.drawing.sources import cuts_of, sources_of
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern
 from tiling.planning.occupancy import Raster, occupancy

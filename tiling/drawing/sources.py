@@ -3,43 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from io import BytesIO
 
 from pypdf import PdfReader
 
 from tiling.content.artwork import Artwork, Numbering
+from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.sheet import full_sheet
 from tiling.pattern import Pattern
 from tiling.planning.placing import moves_by_mark
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box
 
-__all__ = ["SheetSource", "SourcePart", "cuts_of", "sources_of"]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SheetSource:
-    """One page's content; `to_layout` takes its sheet's mm to the layout.
-
-    The artwork's item with mark n draws the pattern's mark `first_mark + n`; `marks` are all the numbers it may draw.
-    `written` is the full-size sheet as a PDF where it was written from the marks, empty where it came from a file.
-    """
-
-    artwork: Artwork
-    to_layout: Affine
-    marks: range
-    first_mark: int = 0
-    written: bytes = b""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SourcePart:
-    """What of a source is drawn, and where its sheet lies on the layout; `only` are its artwork's own mark numbers."""
-
-    source: SheetSource
-    to_layout: Affine
-    only: frozenset[int] | None = None
+__all__ = ["cuts_of", "sources_of"]
 
 
 def sources_of(pattern: Pattern) -> tuple[SheetSource, ...]:
@@ -96,8 +72,3 @@ def cuts_of(
             groups.setdefault(moves.get(number, Affine()), set()).add(number - source.first_mark)
         cuts += [SourcePart(source, move @ source.to_layout, frozenset(items)) for move, items in groups.items()]
     return tuple(cuts)
-
-
-def window_on_sheet(cut: SourcePart, window: Box) -> Box:
-    """The window of the layout, as the upright box around it on the source's sheet."""
-    return cut.to_layout.inverse().box(window)

@@ -1,34 +1,27 @@
-"""The test page: the target alone on a sheet, with how to print it and how to read it, and the proof of its size."""
+"""The test page: the target alone on a sheet, with how to print it and how to read it."""
 
 from __future__ import annotations
 
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-import pypdfium2
-from pypdf import PdfReader, PdfWriter
+from pypdf import PdfWriter
 from pypdf.generic import NameObject
 from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.printer_scale import PageCorrection
-from calibrate.target import SQUARE
 from tiling.drawing.catalogue import viewer_preferences
 from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
 from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
-from tiling.drawing.square import square_drawn
-from tiling.failures import ProofFailed, UsageWrong
+from tiling.failures import UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
 from tiling.shapes import Box, Point, Size
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from calibrate.area import Area
 
-__all__ = ["prove_test_page", "test_page"]
-
-_PROOF = 0.01
+__all__ = ["test_page"]
 
 
 def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
@@ -68,40 +61,6 @@ def _with_print_settings(stream: BytesIO) -> bytes:
     out = BytesIO()
     writer.write(out)
     return out.getvalue()
-
-
-def prove_test_page(path: Path, page: Size, correction: PageCorrection) -> None:
-    """Reopen the written file: one page of the right size, whose square will print at 100 mm.
-
-    Raises:
-        ProofFailed: it differs by more than 0.01 mm.
-    """
-    content = path.read_bytes()
-    pages = PdfReader(BytesIO(content)).pages
-    box = pages[0].mediabox
-    size = Size(float(box.width) * MM_PER_POINT, float(box.height) * MM_PER_POINT)
-    sides = _square(content, correction)
-    printed = Size(sides.width / correction.across, sides.height / correction.down)
-    for found, meant, what in (
-        (float(len(pages)), 1.0, "pages"),
-        (size.width, page.width, "width of the page"),
-        (size.height, page.height, "height of the page"),
-        (printed.width, SQUARE, "width of the square"),
-        (printed.height, SQUARE, "height of the square"),
-    ):
-        if abs(found - meant) > _PROOF:
-            raise ProofFailed(f"test page: the {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
-
-
-def _square(content: bytes, correction: PageCorrection) -> Size:
-    document = pypdfium2.PdfDocument(content)
-    try:
-        sides = square_drawn(document, 1, 1.0, Size(SQUARE * correction.across, SQUARE * correction.down))
-    finally:
-        document.close()
-    if sides is None:
-        raise ProofFailed("test page: the written page shows no test square; nothing was written.")
-    return sides
 
 
 def _box(area: Area) -> Box:

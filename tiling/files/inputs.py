@@ -117,11 +117,12 @@ def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
             raise _no_file(path, kind)
         with path.open("rb") as stream:
             before = os.fstat(stream.fileno())
-            content = stream.read(_LARGEST + 1)
+            too_large = before.st_size > _LARGEST
+            content = b"" if too_large else stream.read()
             after = os.fstat(stream.fileno())
     except OSError as fault:
         raise _not_opened(path, kind, fault) from None
-    if len(content) > _LARGEST:
+    if too_large:
         raise InputUnfit(f"{path}: is larger than 2 GB; simplify the drawing or split it.")
     if _stamp(before) != _stamp(after):
         raise InputUnfit(

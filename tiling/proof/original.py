@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
@@ -15,79 +13,127 @@ from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
 from tiling.content.layers import LayerChoice, layer_entries
 from tiling.content.operators import FONT_BY_STATE, UNNAMED
-from tiling.drawing.forms import layout_page
-from tiling.drawing.print_job import PrintJob
-from tiling.drawing.sources import SheetSource
+from tiling.content.sheet_source import SheetSource
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
+from tiling.proof.expectation import Expectation, Original
 from tiling.proof.raster import Darkness, PixelGrid, page_to_mm, render
-from tiling.reading.pdf_open import FAULTS, open_pdf, quiet
-from tiling.shapes import Affine, Box
+from tiling.reading.pdf_open import FAULTS, OpenedPdf, open_pdf, quiet
+from tiling.shapes import Box
 
-__all__ = ["Original", "expected_picture"]
-
-
-@dataclass(frozen=True, slots=True)
-class Original:
-    """A page of a PDF that was read: its file, its number from 1, and the layers picked by name (none: its own)."""
-
-    file: Path
-    page: int = 1
-    layers: tuple[str, ...] = ()
+__all__ = ["SourcePictures", "originals_of"]
 
 
-def expected_picture(job: PrintJob, originals: Sequence[Original], grid: PixelGrid) -> Darkness:
-    """The drawing's ink on a grid over the layout.
+def originals_of(
+    drawings: Sequence[InputFile], pages: Sequence[int] = (), layers: tuple[str, ...] = ()
+) -> tuple[Original, ...]:
+    """The PDF pages among the drawings, in the order of the layout.
 
     Args:
-        job: its sources; drawings written from their marks are rendered from their full-size sheet.
-        originals: one for each source that comes from a PDF, in their order. Where they are missing, PDFium misreads
-            one, or pieces were placed anew so that the source shows another layout, the layout itself is rendered, on
-            one page.
-        grid: what to fill.
+        drawings: as they were read.
+        pages: the numbers that were read, from 1; none: all of each file.
+        layers: those picked by name.
+
+    Returns:
+        Nothing at all where PDFium refuses a file that was mended to be read: its pages can't be told apart then.
     """
-    from_files = [source for source in job.sources if not source.written]
-    misread = any({FONT_BY_STATE, UNNAMED} & set(source.artwork.reasons) for source in from_files)
-    if not (job.plan.placements or misread or len(from_files) != len(originals)):
-        picture = _as_sources_show(job, originals, grid)
-        if picture is not None:
-            return picture
-    page, to_layout = layout_page(job.cuts, grid.box)
-    return _picture(page, 1, to_layout, grid)
-
-
-def _as_sources_show(job: PrintJob, originals: Sequence[Original], grid: PixelGrid) -> Darkness | None:
-    """All sources over one another; None where PDFium can't show one of them."""
-    picture = np.zeros(grid.shape, dtype=np.uint8)
-    left = list(originals)
-    for source in job.sources:
-        original = None if source.written else left.pop(0)
-        size = source.artwork.size
-        place = source.to_layout.box(Box(0.0, 0.0, size.width, size.height)).grown(grid.pitch)
-        if not place.meets(grid.box):
+    found: list[Original] = []
+    for file in drawings:
+        if b"%PDF-" not in file.content[:1024]:
             continue
-        part, rows, columns = grid.sub(place)
-        if original is None:
-            shown: Darkness | None = _sheet_picture(source.written, 1, source, part)
-        else:
-            shown = _original_picture(original, source, part)
-        if shown is None:
-            return None
-        np.maximum(picture[rows, columns], shown, out=picture[rows, columns])
-    return picture
-
-
-def _original_picture(original: Original, source: SheetSource, grid: PixelGrid) -> Darkness | None:
-    """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends of it."""
-    blank = None
-    for read in (_with_layers, _rewritten):
         try:
-            shown = _sheet_picture(read(original), original.page, source, grid)
-        except (pypdfium2.PdfiumError, ZeroDivisionError):
-            continue  # it can't load the page, or takes it for a page without a size
-        if shown.any():
-            return shown
-        blank = shown
-    return blank
+            document = pypdfium2.PdfDocument(file.content)
+        except pypdfium2.PdfiumError:
+            return ()
+        numbers = pages or range(1, len(document) + 1)
+        document.close()
+        found += [Original(file, number, layers) for number in numbers]
+    return tuple(found)
+
+
+class SourcePictures:
+    """Renders the source on the layout, from the files that were read wherever PDFium can show them.
+
+    Keeps the files as prepared for PDFium, so that all pages and pitches of one proof prepare each once.
+    """
+
+    def __init__(self, expected: Expectation) -> None:
+        self._expected = expected
+        self._prepared: dict[tuple[int, tuple[str, ...]], bytes] = {}
+        self._rewritten: dict[tuple[int, tuple[str, ...]], bytes] = {}
+
+    def on(self, grid: PixelGrid) -> Darkness:
+        """The drawing's ink on a grid over the layout.
+
+        Drawings written from their marks are rendered from their full-size sheet. Where the originals are missing,
+        PDFium misreads one, or pieces were placed anew so that the source shows another layout, the layout itself is
+        rendered, on one page.
+        """
+        expected = self._expected
+        from_files = [part.source for part in expected.parts if not part.source.written]
+        misread = any({FONT_BY_STATE, UNNAMED} & set(source.artwork.reasons) for source in from_files)
+        if not (expected.plan.placements or misread or len(from_files) != len(expected.originals)):
+            picture = self._as_sources_show(grid)
+            if picture is not None:
+                return picture
+        page, to_layout = expected.on_one_page(grid.box)
+        document = pypdfium2.PdfDocument(page)
+        try:
+            return render(document[0], to_layout, grid)
+        finally:
+            document.close()
+
+    def _as_sources_show(self, grid: PixelGrid) -> Darkness | None:
+        """All sources over one another; None where PDFium can't show one of them."""
+        picture = np.zeros(grid.shape, dtype=np.uint8)
+        left = list(self._expected.originals)
+        for source in (part.source for part in self._expected.parts):
+            original = None if source.written else left.pop(0)
+            size = source.artwork.size
+            place = source.to_layout.box(Box(0.0, 0.0, size.width, size.height)).grown(grid.pitch)
+            if not place.meets(grid.box):
+                continue
+            part, rows, columns = grid.sub(place)
+            if original is None:
+                shown: Darkness | None = _sheet_picture(source.written, 1, source, part)
+            else:
+                shown = self._original_picture(original, source, part)
+            if shown is None:
+                return None
+            np.maximum(picture[rows, columns], shown, out=picture[rows, columns])
+        return picture
+
+    def _original_picture(self, original: Original, source: SheetSource, grid: PixelGrid) -> Darkness | None:
+        """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends."""
+        blank = None
+        for read in (self._as_printed, self._as_mended):
+            try:
+                shown = _sheet_picture(read(original), original.page, source, grid)
+            except (pypdfium2.PdfiumError, ZeroDivisionError):
+                continue  # it can't load the page, or takes it for a page without a size
+            if shown.any():
+                return shown
+            blank = shown
+        return blank
+
+    def _as_printed(self, original: Original) -> bytes:
+        """The file as it was, or rewritten with the layers that are printed set as the ones shown.
+
+        PDFium shows layers as for the screen; what is printed can differ, and others may have been picked.
+        """
+        key = id(original.file.content), original.layers
+        if key not in self._prepared:
+            data = original.file.content
+            plain = _opens(data) and not _shows_other_layers(original)
+            self._prepared[key] = data if plain else self._as_mended(original)
+        return self._prepared[key]
+
+    def _as_mended(self, original: Original) -> bytes:
+        """The file as pypdf reads it, with its layers set; as it was where pypdf can't."""
+        key = id(original.file.content), original.layers
+        if key not in self._rewritten:
+            self._rewritten[key] = _rewritten(original)
+        return self._rewritten[key]
 
 
 def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGrid) -> Darkness:
@@ -101,38 +147,18 @@ def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGri
         document.close()
 
 
-def _picture(data: bytes, number: int, to_layout: Affine, grid: PixelGrid) -> Darkness:
-    """A page by a move from points, y down, to the layout."""
-    document = pypdfium2.PdfDocument(data)
-    try:
-        return render(document[number - 1], to_layout, grid)
-    finally:
-        document.close()
+def _opened(original: Original) -> OpenedPdf:
+    return open_pdf(Path(original.file.name), original.file.content)
 
 
-def _with_layers(original: Original) -> bytes:
-    """The file as it was, or rewritten with the layers that are printed set as the ones shown.
-
-    PDFium shows layers as for the screen; what is printed can differ, and `--layer` picks others.
-    """
-    return _prepared(original.file, original.layers, original.file.stat().st_mtime_ns)
-
-
-@lru_cache(maxsize=2)
-def _prepared(file: Path, layers: tuple[str, ...], _time: int) -> bytes:
-    """As `_with_layers`, for all pages of a file at once."""
-    data = file.read_bytes()
-    return data if _opens(data) and not _shows_other_layers(file, layers) else _rewritten_file(file, layers, _time)
-
-
-def _shows_other_layers(file: Path, layers: tuple[str, ...]) -> bool:
+def _shows_other_layers(original: Original) -> bool:
     """Whether a viewer may show other layers than are printed."""
     try:
-        root = open_pdf(file).reader.root_object
+        root = _opened(original).reader.root_object
         entries = layer_entries(root)
         if not entries:
             return False
-        choice = LayerChoice.of(entries, layers)
+        choice = LayerChoice.of(entries, original.layers)
         properties = root["/OCProperties"].get_object()
         assert isinstance(properties, DictionaryObject)
         state = properties.get("/D", DictionaryObject()).get_object()
@@ -146,20 +172,14 @@ def _shows_other_layers(file: Path, layers: tuple[str, ...]) -> bool:
 
 
 def _rewritten(original: Original) -> bytes:
-    """The file as pypdf reads it, with its layers set; as it was where pypdf can't."""
-    return _rewritten_file(original.file, original.layers, original.file.stat().st_mtime_ns)
-
-
-@lru_cache(maxsize=2)
-def _rewritten_file(file: Path, layers: tuple[str, ...], _time: int) -> bytes:
     try:
         with quiet():
-            writer = PdfWriter(clone_from=open_pdf(file).reader)
-            _fix_layers(writer.root_object, layers)
+            writer = PdfWriter(clone_from=_opened(original).reader)
+            _fix_layers(writer.root_object, original.layers)
             stream = BytesIO()
             writer.write(stream)
     except (InputUnfit, *FAULTS):
-        return file.read_bytes()
+        return original.file.content
     return stream.getvalue()
 
 

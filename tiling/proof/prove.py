@@ -9,32 +9,29 @@ show there what the source shows, no less and no more.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
 from io import BytesIO
-from pathlib import Path
 
 import numpy as np
 import pypdfium2
 from pypdf import PageObject, PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject
 
+from calibrate.run import Run
 from tiling.content.scene import UNSURE
-from tiling.drawing.catalogue import page_names
-from tiling.drawing.forms import MARKS_FORM
-from tiling.drawing.pdf import page_unit, to_units
-from tiling.drawing.print_job import PrintJob
-from tiling.drawing.square import square_drawn
-from tiling.failures import InputUnfit, ProofFailed
+from tiling.failures import Action, InputUnfit, ProofFailed, Remedy
 from tiling.lengths import MM_PER_POINT
+from tiling.planning.page_space import DRAWING_FORM, MARKS_FORM, page_unit, to_units
 from tiling.planning.plan import Tile
-from tiling.proof.original import Original, expected_picture
+from tiling.proof.expectation import Expectation
+from tiling.proof.original import SourcePictures
 from tiling.proof.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
-from tiling.record.plan_record import RECORD_NAME, read_record
+from tiling.proof.square import square_drawn
+from tiling.reading.pdf_open import FAULTS
+from tiling.record.plan_record import read_record
+from tiling.record.printed_file import attached_records
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["prove"]
-
-Progress = Callable[[int, int, str], None]
 
 _PITCH = 25.4 / 60
 """Of the picture compared, mm: 60 dpi shows a line moved by half a millimetre and a line left out."""
@@ -46,85 +43,81 @@ _FEW = 4
 """Pixels that may differ on one page: the ends of dashes and line joins cut at a window's edge."""
 _SHARE = 0.05
 """Of the inked pixels: letters set a pixel aside."""
-_CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm /PsDraw[0-9]+ Do Q\s+)*)Q\s*$")
-_PLACED = re.compile(rb"q ([-0-9. ]+) cm /PsDraw([0-9]+) Do Q")
+_FORM = DRAWING_FORM.encode()
+_CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm %b[0-9]+ Do Q\s+)*)Q\s*$" % _FORM)
+_PLACED = re.compile(rb"q ([-0-9. ]+) cm %b([0-9]+) Do Q" % _FORM)
 
 
-def prove(path: Path, job: PrintJob, originals: Sequence[Original], progress: Progress | None = None) -> None:
-    """Hold the written file against the plan and the source.
+def prove(data: bytes, expected: Expectation, run: Run = Run()) -> None:
+    """Compare a written file with the plan and the source.
 
     Args:
-        path: the file as written.
-        job: what should be in it.
-        originals: the source's own pages, where the drawing is a PDF's; empty for drawings written from their marks.
-        progress: called with pages done, pages in all, and what is being done.
+        data: the PDF.
+        expected: what must be in it.
+        run: told of every page compared.
 
     Raises:
-        ProofFailed: something differs; the message says what and where.
-        InputUnfit: something differs, and the source's own content is damaged.
+        ProofFailed: something differs or can't be read back; the message says what and where.
+        InputUnfit: a page shows something else than the source, whose own content is damaged.
+        Cancelled: the run was ended.
     """
-    data = path.read_bytes()
     try:
-        _check_structure(data, job)
-        _check_square(data, job)
-        _check_seen(data, job, originals, progress)
-    except ProofFailed:
-        raise
-    except (pypdfium2.PdfiumError, ValueError, KeyError, IndexError) as cause:
+        _check_structure(data, expected, run)
+        _check_square(data, expected)
+        _check_seen(data, expected, run)
+    except (pypdfium2.PdfiumError, *FAULTS) as cause:
         raise _failed(f"it could not be read back ({cause})") from cause
 
 
 def _failed(what: str) -> ProofFailed:
-    return ProofFailed(
-        f"The proof of the written pages failed: {what}. Nothing was published; please report it, "
-        "or run again with --no-proof and check every page by eye."
-    )
+    said = f"The proof of the written pages failed: {what}. Nothing was published"
+    return ProofFailed(said, Remedy(Action.REPORT_OR_SKIP_PROOF))
 
 
-def _check_structure(data: bytes, job: PrintJob) -> None:
+def _check_structure(data: bytes, expected: Expectation, run: Run) -> None:
     """Pages, boxes, viewer preferences, labels, the attached plan, and where each drawing was put."""
     reader = PdfReader(BytesIO(data))
-    names = page_names(job)
-    if len(reader.pages) != len(names):
-        raise _failed(f"it has {len(reader.pages)} pages, not {len(names)}")
-    if reader.page_labels != names:
+    if len(reader.pages) != len(expected.labels):
+        raise _failed(f"it has {len(reader.pages)} pages, not {len(expected.labels)}")
+    if reader.page_labels != list(expected.labels):
         raise _failed("the page labels are not the tiles' names")
     preferences = reader.root_object.get("/ViewerPreferences", DictionaryObject()).get_object()
     assert isinstance(preferences, DictionaryObject)
     if preferences.get("/PrintScaling") != "/None" or preferences.get("/Enforce") != ArrayObject(["/PrintScaling"]):
         raise _failed("it does not tell the reader to print without scaling")
     for number, page in enumerate(reader.pages, start=1):
-        _check_box(page, job, number)
-    for tile in job.plan.tiles:
+        _check_box(page, expected, number)
+    for tile in expected.plan.tiles:
+        run.check()
         if tile.page:
-            _check_place(reader.pages[tile.page - 1], job, tile)
-    _check_record(data, job)
+            _check_place(reader.pages[tile.page - 1], expected, tile)
+    _check_record(reader, expected)
 
 
-def _check_box(page: PageObject, job: PrintJob, number: int) -> None:
+def _check_box(page: PageObject, expected: Expectation, number: int) -> None:
     unit = float(page.get("/UserUnit", 1.0))
     box = page.mediabox
     width, height = (float(side) * unit * MM_PER_POINT for side in (box.width, box.height))
-    wanted = job.plan.page_size
+    wanted = expected.plan.page_size
     if max(abs(width - wanted.width), abs(height - wanted.height)) > _CLOSE or page.get("/Rotate", 0):
         raise _failed(f"page {number} is {width:.2f} x {height:.2f} mm, not {wanted.width:.2f} x {wanted.height:.2f}")
     if unit != page_unit(wanted):
         raise _failed(f"page {number} has the unit {unit:g}")
 
 
-def _check_place(page: PageObject, job: PrintJob, tile: Tile) -> None:
+def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
     """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
     contents = page.get_contents()
     found = _CLIP.search(contents.get_data() if contents is not None else b"")
     if found is None:
         raise _failed(f"page {tile.page} ({tile.name}) shows no drawing in a window")
     x, y, width, height = (float(part) for part in found[1].split())
-    back = job.plan.to_page(tile).inverse() @ to_units(job.plan).inverse()
+    back = expected.plan.to_page(tile).inverse() @ to_units(expected.plan).inverse()
     window = back.box(Box(x, y, x + width, y + height))
     if _apart(window, tile.window) > _CLOSE:
         raise _failed(f"page {tile.page} ({tile.name}) shows another part of the drawing than planned")
     for numbers, index in _PLACED.findall(found[2]):
-        cut = job.cuts[int(index)]
+        cut = expected.parts[int(index)]
         sheet = Box(0.0, 0.0, cut.source.artwork.size.width, cut.source.artwork.size.height)
         shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
         if _apart(shown.box(sheet), cut.to_layout.box(sheet)) > _CLOSE:
@@ -143,20 +136,20 @@ def _sides(box: Box) -> tuple[float, float, float, float]:
     return box.x0, box.y0, box.x1, box.y1
 
 
-def _check_square(data: bytes, job: PrintJob) -> None:
+def _check_square(data: bytes, expected: Expectation) -> None:
     """The test square, measured on the page and undone by the correction, has sides of 100 mm."""
-    number = job.square_page
+    number = expected.square_page
     if not number:
         return  # a reprint: the square came with the first print
-    correction = job.plan.correction
+    correction = expected.plan.correction
     document = pypdfium2.PdfDocument(data)
     try:
         meant = Size(100.0 * correction.across, 100.0 * correction.down)
-        sides = square_drawn(document, number, page_unit(job.plan.page_size), meant)
+        sides = square_drawn(document, number, page_unit(expected.plan.page_size), meant)
     finally:
         document.close()
     if sides is None:
-        if min(job.plan.page_size.width, job.plan.page_size.height) < _LEAST_FOR_SQUARE:
+        if min(expected.plan.page_size.width, expected.plan.page_size.height) < _LEAST_FOR_SQUARE:
             return  # too small a page for a square; it carries words only
         raise _failed(f"page {number} has no test square")
     width, height = sides.width / correction.across, sides.height / correction.down
@@ -164,27 +157,27 @@ def _check_square(data: bytes, job: PrintJob) -> None:
         raise _failed(f"the test square on page {number} would print {width:.3f} x {height:.3f} mm")
 
 
-def _check_seen(data: bytes, job: PrintJob, originals: Sequence[Original], progress: Progress | None) -> None:
+def _check_seen(data: bytes, expected: Expectation, run: Run) -> None:
     """As `_check_pictures`; where the source's content is no proper content, programs differ in what they show."""
     try:
-        _check_pictures(data, job, originals, progress)
+        _check_pictures(data, expected, run)
     except ProofFailed as failed:
-        if any(UNSURE & set(source.artwork.repairs) for source in job.sources):
+        if any(UNSURE & set(part.source.artwork.repairs) for part in expected.parts):
             raise InputUnfit(
-                f"{job.pattern.source}: part of its content is damaged, and programs differ in what they show of it; "
+                f"{expected.drawing}: part of its content is damaged, and programs differ in what they show of it; "
                 "get the file again, or open it in a viewer and print it to a new PDF. Nothing was published."
             ) from failed
         raise
 
 
-def _check_pictures(data: bytes, job: PrintJob, originals: Sequence[Original], progress: Progress | None) -> None:
+def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
     """Every printed page shows in its window what the source shows there."""
-    plan = job.plan
-    boxes = [tile.window for tile in plan.tiles]
-    whole = Box.around(boxes)
+    plan = expected.plan
+    whole = Box.around(tile.window for tile in plan.tiles)
     assert whole is not None
     grid = PixelGrid.over(whole, _PITCH)
-    expected = expected_picture(job, originals, grid)
+    source = SourcePictures(expected)
+    wanted = source.on(grid)
     covered = np.zeros(grid.shape, dtype=np.bool_)
     document = pypdfium2.PdfDocument(data)
     try:
@@ -196,20 +189,19 @@ def _check_pictures(data: bytes, job: PrintJob, originals: Sequence[Original], p
             part, rows, columns = grid.sub(tile.window)
             shown = render(page, plan.to_page(tile).inverse() @ to_mm, part)
             inside = part.part(tile.window)
-            if not _alike(expected[rows, columns][inside], shown[inside]):
+            if not _alike(wanted[rows, columns][inside], shown[inside]):
                 # A box may have snapped to another pixel, or a picture been sampled at other places: at a quarter of
                 # the pitch, with 16 times as many points, that no longer matters.
                 fine = PixelGrid.over(tile.window.grown(-grid.pitch), grid.pitch / 4)
                 closer = render(page, plan.to_page(tile).inverse() @ to_mm, fine)
-                _compare(expected_picture(job, originals, fine), closer, tile)
+                _compare(source.on(fine), closer, tile)
             page.close()
-            if progress is not None:
-                progress(done, len(printed), "Proof")
+            run.step("Proof", done, len(printed))
     finally:
         document.close()
     for tile in plan.tiles:
         covered[grid.part(tile.window.grown(grid.pitch))] = True
-    if int((expected[~covered] > _DARKER).sum()) > _FEW:
+    if int((wanted[~covered] > _DARKER).sum()) > _FEW:
         raise _failed("some of the drawing lies on no page")
 
 
@@ -233,13 +225,16 @@ def _compare(expected: Darkness, shown: Darkness, tile: Tile) -> None:
         raise _failed(f"page {tile.page} ({tile.name}) shows what the drawing has not ({added} points)")
 
 
-def _check_record(data: bytes, job: PrintJob) -> None:
+def _check_record(reader: PdfReader, expected: Expectation) -> None:
     """The attached plan gives back every window."""
-    attached = PdfReader(BytesIO(data)).attachments.get(RECORD_NAME, [])
+    attached = list(attached_records(reader))
     if len(attached) != 1:
         raise _failed("the plan is not attached")
-    record = read_record(bytes(attached[0]))
+    try:
+        record = read_record(attached[0])
+    except InputUnfit as cause:
+        raise _failed(f"the attached plan can't be read back ({cause.what})") from cause
     windows = {tile.name: tile.window for tile in record.plan.tiles}
-    for tile in job.plan.tiles:
+    for tile in expected.plan.tiles:
         if tile.name not in windows or _apart(windows[tile.name], tile.window) > _CLOSE:
             raise _failed(f"the attached plan says another window for {tile.name}")

@@ -68,14 +68,18 @@ def quiet() -> Iterator[_WarningCounter]:
         log.propagate = before
 
 
-def open_pdf(path: Path) -> OpenedPdf:
+def open_pdf(path: Path, data: bytes | None = None) -> OpenedPdf:
     """Open a PDF; one that the library can't follow, or complains about, is read as PDFium repairs and saves it.
+
+    Args:
+        path: what messages call it.
+        data: its content; read from `path` where it is not given.
 
     Raises:
         InputUnfit: it can't be opened, is no PDF, is protected by a password, damaged beyond repair, or has no pages.
     """
     try:
-        data = path.read_bytes()
+        data = path.read_bytes() if data is None else data
     except OSError as cause:
         why = cause.strerror or cause
         raise InputUnfit(f"{path}: can't be opened ({why}); check the name and its rights.") from None

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
 
 __all__ = ["JsonValue", "parsed"]
 
@@ -23,8 +23,8 @@ class JsonValue:
     def wrong(self, what: str) -> InputUnfit:
         """The failure to raise: this place `what`."""
         return InputUnfit(
-            f"The print plan kept in the file is damaged: '{self.place or 'its text'}' {what}. "
-            "Use the PDF as pageseam wrote it, or print the whole pattern again."
+            f"The print plan kept in the file is damaged: '{self.place or 'its text'}' {what}",
+            Remedy(Action.USE_PRINTED_AS_WRITTEN),
         )
 
     def key(self, name: str) -> JsonValue:

@@ -19,10 +19,7 @@ from tiling.record.json_value import JsonValue, parsed
 from tiling.record.mark_record import packed_marks, unpacked_marks
 from tiling.shapes import Affine, Box, Point, Size
 
-__all__ = ["RECORD_NAME", "read_record", "record_bytes"]
-
-RECORD_NAME = "print-plan.json"
-"""The attachment's name in the PDF."""
+__all__ = ["LARGEST", "read_record", "record_bytes"]
 
 FORMAT, VERSION = "pageseam print plan", 1
 LARGEST = 200_000_000

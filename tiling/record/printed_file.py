@@ -1,63 +1,109 @@
-"""Reading back what a printed file knows: its attached print plan."""
+"""The print plan in a PDF: put in as an attached file (ISO 32000-1, 7.11.4), and found there again."""
 
 from __future__ import annotations
 
-from pathlib import Path
+import hashlib
+from collections.abc import Iterator
+from io import BytesIO
 
-from pypdf import PdfReader
+from pypdf import PdfReader, PdfWriter
 from pypdf.errors import PyPdfError
-from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject, StreamObject
+from pypdf.generic import (
+    ArrayObject,
+    ByteStringObject,
+    DictionaryObject,
+    IndirectObject,
+    NameObject,
+    NumberObject,
+    PdfObject,
+    StreamObject,
+    TextStringObject,
+)
 
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
+from tiling.files.inputs import InputFile
 from tiling.planning.printed import PrintedRecord
 from tiling.reading.pdf_open import quiet
-from tiling.record.plan_record import LARGEST, RECORD_NAME, read_record
+from tiling.record.plan_record import LARGEST, read_record
 
-__all__ = ["record_of"]
+__all__ = ["RECORD_NAME", "attach_record", "attached_records", "read_printed"]
+
+RECORD_NAME = "print-plan.json"
+"""The attachment's name in the PDF."""
 
 _DAMAGE = (PyPdfError, ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError, OverflowError)
 
 
-def record_of(path: Path) -> PrintedRecord:
-    """The print plan attached to a PDF that `pages` or `reprint` wrote.
+def attach_record(writer: PdfWriter, record: bytes) -> None:
+    """Attach a record to a PDF that has no attachments yet, without dates, so that the same record gives the same file.
+
+    Args:
+        writer: of the PDF.
+        record: as `record_bytes` makes it.
+    """
+    stream = StreamObject()
+    stream.set_data(record)
+    stream = stream.flate_encode(level=1)
+    stream[NameObject("/Type")] = NameObject("/EmbeddedFile")
+    stream[NameObject("/Subtype")] = NameObject("/application#2Fjson")
+    stream[NameObject("/Params")] = DictionaryObject(
+        {
+            NameObject("/Size"): NumberObject(len(record)),
+            NameObject("/CheckSum"): ByteStringObject(hashlib.md5(record, usedforsecurity=False).digest()),
+        }
+    )
+    reference = writer._add_object(stream)
+    name = TextStringObject(RECORD_NAME)
+    description = DictionaryObject(
+        {
+            NameObject("/Type"): NameObject("/Filespec"),
+            NameObject("/F"): name,
+            NameObject("/UF"): name,
+            NameObject("/Desc"): TextStringObject("The print plan, from which single pages are printed again."),
+            NameObject("/EF"): DictionaryObject({NameObject("/F"): reference, NameObject("/UF"): reference}),
+        }
+    )
+    names = ArrayObject([name, writer._add_object(description)])
+    files = DictionaryObject({NameObject("/EmbeddedFiles"): DictionaryObject({NameObject("/Names"): names})})
+    writer._root_object[NameObject("/Names")] = files
+
+
+def attached_records(reader: PdfReader) -> Iterator[bytes]:
+    """The content of every attachment that has the record's name.
 
     Raises:
-        InputUnfit: the file can't be read, is not a PDF, carries no print plan (it comes from elsewhere, or a program
-            that saved it again dropped the attachment), or its plan is damaged.
+        ValueError: one is larger than any record. What else a damaged PDF can raise is pypdf's.
     """
-    if path.exists() and not path.is_file():
-        raise InputUnfit(f"{path}: is no file; name the PDF that pages or reprint wrote.")
+    names = _child(reader.root_object, "/Names", "/EmbeddedFiles", "/Names")
+    if not isinstance(names, ArrayObject):
+        return
+    for name, described in zip(names[::2], names[1::2], strict=False):
+        if str(_resolved(name)) == RECORD_NAME:
+            file = _child(_resolved(described), "/EF", "/F")
+            if isinstance(file, StreamObject):
+                yield _bounded(file)
+
+
+def read_printed(file: InputFile) -> PrintedRecord:
+    """The print plan attached to a PDF that this program wrote.
+
+    Raises:
+        InputUnfit: it is no PDF, carries no print plan (it comes from elsewhere, or a program that saved it again
+            dropped the attachment), or its plan is damaged.
+    """
     try:
         with quiet():
-            data = _attachment(path)
-    except OSError as failure:
-        raise InputUnfit(f"{path}: can't be read ({failure.strerror or failure}).") from failure
+            record = next(attached_records(PdfReader(BytesIO(file.content))), None)
     except _DAMAGE as failure:
         raise InputUnfit(
-            f"{path}: is no whole PDF, so its print plan can't be read; use the file as pageseam wrote it."
+            f"{file.name}: is no whole PDF, so its print plan can't be read; use the file as pageseam wrote it."
         ) from failure
-    if data is None:
-        raise InputUnfit(
-            f"{path}: carries no print plan. Name the PDF that pages or reprint wrote, as written: "
-            "programs that save a PDF again may drop what is attached."
-        )
+    if record is None:
+        raise InputUnfit(f"{file.name}: carries no print plan", Remedy(Action.NAME_PRINTED_UNCHANGED))
     try:
-        return read_record(data)
+        return read_record(record)
     except InputUnfit as failure:
-        raise InputUnfit(f"{path}: {failure}") from failure
-
-
-def _attachment(path: Path) -> bytes | None:
-    with path.open("rb") as stream:
-        names = _child(PdfReader(stream).root_object, "/Names", "/EmbeddedFiles", "/Names")
-        if not isinstance(names, ArrayObject):
-            return None
-        for name, described in zip(names[::2], names[1::2], strict=False):
-            if str(_resolved(name)) == RECORD_NAME:
-                file = _child(_resolved(described), "/EF", "/F")
-                if isinstance(file, StreamObject):
-                    return _bounded(file)
-    return None
+        raise InputUnfit(f"{file.name}: {failure.what}", failure.remedy) from failure
 
 
 def _bounded(file: StreamObject) -> bytes:

@@ -41,7 +41,7 @@ def _rectangles(page: pypdfium2.PdfPage) -> Iterator[tuple[float, float]]:
     ours = first.raw if first is not None and first.type == pdfium.FPDF_PAGEOBJ_FORM else None
     for part in page.get_objects(filter=(pdfium.FPDF_PAGEOBJ_PATH,), form=ours):
         count = pdfium.FPDFPath_CountSegments(part)
-        # The four inch brother has as many points and stays open.
+        # The square of four inches has as many points and stays open.
         if count in {4, 5} and pdfium.FPDFPathSegment_GetClose(pdfium.FPDFPath_GetPathSegment(part, count - 1)):
             yield _extent(part, count)
 

@@ -1,0 +1,29 @@
+"""A tile's page in the PDF: its user space, and the names of the forms it shows."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from tiling.lengths import MM_PER_POINT
+from tiling.planning.plan import PrintPlan
+from tiling.shapes import Affine, Size
+
+__all__ = ["DRAWING_FORM", "MARKS_FORM", "page_unit", "to_units"]
+
+MARKS_FORM, DRAWING_FORM = "/PsMarks", "/PsDraw"
+"""A page shows our own marks in the one, then each part of the drawing in the other with the part's number after it."""
+
+_LONGEST_SIDE = 14_400
+"""Units a page may be long (ISO 32000-1, annex C.2); a longer one gets a larger unit."""
+
+
+def page_unit(size: Size) -> float:
+    """The UserUnit of a page of a size in mm: how many points its unit is, 1 unless a side passes 14,400."""
+    longest = max(size.width, size.height) / MM_PER_POINT
+    return float(ceil(longest / _LONGEST_SIDE - 1e-9)) if longest > _LONGEST_SIDE else 1.0
+
+
+def to_units(plan: PrintPlan) -> Affine:
+    """From mm on a page, y down, to the page's user space."""
+    scale = 1 / (MM_PER_POINT * page_unit(plan.page_size))
+    return Affine(scale, 0.0, 0.0, -scale, 0.0, plan.page_size.height * scale)

@@ -1,0 +1,47 @@
+"""What a printed file must hold and show: the plan, and the source as it lies on the layout."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tiling.content.sheet_source import SourcePart
+from tiling.files.inputs import InputFile
+from tiling.planning.plan import PrintPlan
+from tiling.shapes import Affine, Box
+
+__all__ = ["Expectation", "Original"]
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """A page of a PDF that was read: its file, its number from 1, and the layers picked by name (none: its own)."""
+
+    file: InputFile
+    page: int = 1
+    layers: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Expectation:
+    """What `prove` compares a written file with.
+
+    Attributes:
+        drawing: what messages call the source.
+        plan: pages, windows, correction.
+        labels: of all pages, in order.
+        square_page: the number of the page with the test square, or 0 where there is none (a reprint).
+        parts: the source's content on the layout, in the order in which a page shows it.
+        on_one_page: draws a box of the layout on one page, the drawing only; gives the PDF, and the move from its
+            points (as displayed, y down) to mm on the layout.
+        originals: the PDF pages that were read, one for each source that wasn't written from its marks, in their
+            order; empty where they can't be had.
+    """
+
+    drawing: str
+    plan: PrintPlan
+    labels: tuple[str, ...]
+    square_page: int
+    parts: tuple[SourcePart, ...]
+    on_one_page: Callable[[Box], tuple[bytes, Affine]]
+    originals: tuple[Original, ...] = ()
