@@ -50,3 +50,19 @@ class Run:
         """Tell that `done` of `total` of `what` is done, and `check`."""
         self.check()
         self.tell(what, done, total)
+
+    def part(self, what: str, number: int, count: int) -> Run:
+        """The run of one of `count` like parts of a job, the first being number 0.
+
+        How far the part is, is told as per cent of the whole, each once; the last per cent is left to who ends it.
+        """
+        told = 0
+
+        def tell(_: str, done: int, total: int) -> None:
+            nonlocal told
+            percent = min((number * total + done) * 100 // (count * total), 99)
+            if percent > told:
+                told = percent
+                self.tell(what, percent, 100)
+
+        return Run(tell, self.cancelled)

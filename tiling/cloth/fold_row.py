@@ -13,6 +13,7 @@ from itertools import islice, permutations, product
 
 import numpy as np
 
+from calibrate.run import Run
 from tiling.cloth.lay_pieces import LayPiece
 from tiling.planning.packing import packable
 from tiling.shapes import Affine
@@ -41,7 +42,7 @@ class FoldRow:
         return [move.points(piece.ring) for piece, move in zip(self.pieces, self.moves, strict=True)]
 
 
-def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool) -> list[FoldRow]:
+def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool, run: Run = Run()) -> list[FoldRow]:
     """The shortest row of each order, short ones first; at most `_MOST_ROWS`, at least one (perhaps empty).
 
     The shortest row is not always the best one to pack other pieces around. Of very many pieces not all orders are
@@ -51,12 +52,17 @@ def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool) -> list
         pieces: pieces on the fold, fold along y = 0.
         gap: what stays free between two of them, mm.
         may_turn: whether a piece may lie end for end; on folded cloth that is its mirror image along x.
+        run: ends it early.
+
+    Raises:
+        Cancelled: by `run`.
     """
     turns = (False, True) if may_turn else (False,)
     rings = {(i, turn): _faced(piece.ring, turn) for i, piece in enumerate(pieces) for turn in turns}
     step = {(a, b): _clearance(rings[a], rings[b]) + gap for a in rings for b in rings if a[0] != b[0]}
     best: dict[tuple[int, ...], tuple[float, FoldRow]] = {}
     for way in islice(_ways(len(pieces), turns), _MOST_WAYS):
+        run.check()
         starts: list[float] = []
         for key in way:
             starts.append(

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
+from calibrate.run import Run
 from tiling.cloth.fold_row import FoldRow, comb, fold_rows, grown
 from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece
 from tiling.cloth.rules import round_up
 from tiling.failures import InputUnfit, PageseamError
 from tiling.lengths import in_cm
-from tiling.planning.packing import PackItem, PackOptions, PackProgress, pack
+from tiling.planning.packing import PackItem, PackOptions, pack
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
 
@@ -103,7 +104,7 @@ def lay(
     pieces: Sequence[LayPiece],
     choice: ClothChoice,
     effort: Effort | None = None,
-    progress: Callable[[float], None] | None = None,
+    run: Run = Run(),
 ) -> LayPlan:
     """Pack the pieces on the cloth.
 
@@ -112,23 +113,22 @@ def lay(
         pieces: what to lay, see `tiling.cloth.lay_pieces`.
         choice: the cloth; the fold must be the one the pieces were made for.
         effort: time limit and seed.
-        progress: told the share of the time used, 0 to 1.
+        run: told per cent of the time used.
 
     Raises:
         InputUnfit: a piece is wider than the cloth.
         PageseamError: the packing overlaps (a fault of ours; nothing is given).
+        Cancelled: by `run`.
     """
     effort = effort or Effort()
     _check_width(cloth, pieces, choice)
     on_fold = [piece for piece in pieces if piece.layers is Layers.ON_FOLD]
     others = [piece for piece in pieces if piece.layers is not Layers.ON_FOLD]
-    rows = fold_rows(on_fold, choice.gap, may_turn=choice.nap is Nap.NONE)
+    rows = fold_rows(on_fold, choice.gap, may_turn=choice.nap is Nap.NONE, run=run)
     rows = rows if others else rows[:1]
     share = replace(effort, seconds=effort.seconds / len(rows))
-    lays = []
-    for number, row in enumerate(rows):
-        told = _part_of(progress, number, len(rows))
-        lays.append(_packed(row, others, choice, share, told))
+    parts = [run.part("Lay plan", number, len(rows)) for number in range(len(rows))]
+    lays = [_packed(row, others, choice, share, part) for row, part in zip(rows, parts, strict=True)]
     laid = min(lays, key=_length)
     start = min((float(place.ring[:, 0].min()) for place in laid), default=0.0)
     laid = [replace(place, move=Affine.shift(-start, 0.0) @ place.move) for place in laid]
@@ -144,21 +144,12 @@ def _length(laid: Sequence[LaidPiece]) -> float:
     return max(float(x.max()) for x in rings) - min(float(x.min()) for x in rings)
 
 
-def _part_of(
-    progress: Callable[[float], None] | None, number: int, count: int
-) -> Callable[[PackProgress], None] | None:
-    """What tells `progress` how far the whole is while one of `count` packings is under way."""
-    if progress is None:
-        return None
-    return lambda told: progress((number + told.gone / told.allowed) / count)
-
-
 def _packed(
     row: FoldRow,
     others: Sequence[LayPiece],
     choice: ClothChoice,
     effort: Effort,
-    progress: Callable[[PackProgress], None] | None,
+    run: Run,
 ) -> list[LaidPiece]:
     """The row along the fold, and the other pieces where the packing puts them."""
     teeth = [LaidPiece(piece, move) for piece, move in zip(row.pieces, row.moves, strict=True)]
@@ -181,7 +172,7 @@ def _packed(
         items.append(PackItem(_COMB, comb(row, height, choice.gap)))
     options = PackOptions(height, seconds=max(1, round(effort.seconds)), seed=effort.seed)
     moves: dict[str, list[Affine]] = {}
-    for packed in pack(items, options, progress).placed:
+    for packed in pack(items, options, run).placed:
         moves.setdefault(packed.ident, []).append(packed.move)
     if teeth:
         along = Affine.shift(moves[_COMB][0].e, 0.0)

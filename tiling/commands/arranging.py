@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from tiling.commands.console import Console
     from tiling.pattern import Pattern
     from tiling.planning.occupancy import Raster
-    from tiling.planning.packing import PackProgress
     from tiling.planning.plan import PrintPlan
     from tiling.planning.planner import PlanOptions
 
@@ -131,17 +130,9 @@ def _arranged(pattern: Pattern, chosen: PlanOptions, wish: Wish, voice: Console)
     from tiling.planning.planner import plan_pages
     from tiling.planning.share import share
 
-    told = [0]
-
-    def tell(at: PackProgress) -> None:
-        gone = min(round(at.gone), round(at.allowed))
-        if gone > told[0]:
-            told[0] = gone
-            voice.progress(gone, round(at.allowed), "Arranging, seconds")
-
     sharing = share(pattern) if wish.share else None
     options = ArrangeOptions(Turn(wish.turn), wish.gap, wish.seconds)
-    found = arrange(pattern, chosen, options, sharing, tell)
+    found = arrange(pattern, chosen, options, sharing, voice.run())
     notes = []
     if sharing is not None:
         apart = len(plan_pages(pattern, chosen).tiles)

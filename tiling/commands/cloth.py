@@ -270,28 +270,14 @@ def with_lays(report: SewingReport, wishes: ClothWishes, voice: Console) -> Sewi
     for number, (cloth, width) in enumerate(wanted):
         choice = replace(wishes.choice, width=width)
         pieces = lay_pieces(report.seam_lines, report.cutting, cloth, choice.fold)
-        progress = _progress(voice, number, len(wanted))
+        part = voice.run().part("Lay plan", number, len(wanted))
         try:
-            plans.append(lay(cloth, pieces, choice, wishes.effort, progress))
+            plans.append(lay(cloth, pieces, choice, wishes.effort, part))
         except InputUnfit as unfit:
             raise InputUnfit(f"{drawing_of(report.seam_lines.pattern)}: {unfit}") from unfit
     if wanted:
-        voice.progress(100, 100, "Lay plan")
+        voice.run().step("Lay plan", 100, 100)
     return replace(report, lays=tuple(plans))
-
-
-def _progress(voice: Console, number: int, count: int) -> Callable[[float], None]:
-    """Per cent of the time allowed for all lay plans, each said once."""
-    said = -1
-
-    def tell(share: float) -> None:
-        nonlocal said
-        done = min(int((number + share) / count * 100), 99)
-        if done > max(said, 0):
-            said = done
-            voice.progress(done, 100, "Lay plan")
-
-    return tell
 
 
 def measures_of(given: Sequence[tuple[str, float]], pattern: Pattern) -> Mapping[str, float]:

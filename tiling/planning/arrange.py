@@ -9,7 +9,7 @@ end differently: the placements go into the plan, and the same placements give t
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import ceil, floor, sqrt
@@ -18,11 +18,12 @@ from time import monotonic
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from calibrate.run import Run
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis
 from tiling.planning.layout import find_pieces, placed
-from tiling.planning.packing import PackItem, PackOptions, PackProgress, least_height, pack, packable
+from tiling.planning.packing import PackItem, PackOptions, least_height, pack, packable
 from tiling.planning.plan import Orientation, Placement, PrintPlan, sheet_size
 from tiling.planning.planner import PlanOptions, plan_pages, window_of
 from tiling.planning.share import Sharing
@@ -144,7 +145,7 @@ def arrange(
     options: PlanOptions,
     wish: ArrangeOptions,
     sharing: Sharing | None = None,
-    progress: Callable[[PackProgress], None] | None = None,
+    run: Run = Run(),
 ) -> Arrangement:
     """Lay the pieces anew for the fewest printed tiles, within the time allowed; never worse than as it was.
 
@@ -153,17 +154,19 @@ def arrange(
         options: of the plan; its orientation limits how strips may lie.
         wish: how pieces may be laid.
         sharing: pieces printed over one another, which move as one.
-        progress: called from another thread, over the whole time allowed.
+        run: told the seconds gone of those allowed.
 
     Raises:
         UsageWrong: a gap below `LEAST_GAP`, no time at all, or no room (as `plan_pages`).
+        InputUnfit: nothing visible is drawn, or the drawing is too large.
+        Cancelled: by `run`.
     """
     if wish.gap < LEAST_GAP:
         raise UsageWrong(f"A gap of {wish.gap:g} mm is too little to cut between; use {LEAST_GAP:g} mm or more.")
     if wish.seconds < 1:
         raise UsageWrong("Arranging needs at least one second (--seconds 1).")
     shared = sharing.pattern if sharing else pattern
-    kept = plan_pages(shared, replace(options, placements=sharing.placements if sharing else ()))
+    kept = plan_pages(shared, replace(options, placements=sharing.placements if sharing else ()), run=run)
     pieces = sharing.groups if sharing else find_pieces(pattern)
     if not any(piece.body.area > 0 for piece in pieces):
         reason = "No pieces can be told apart (no roles, and no closed outlines), so the layout was kept."
@@ -175,10 +178,10 @@ def arrange(
         for piece in pieces
     ]
     best: tuple[Pattern, PrintPlan] | None = None
-    for placements in _packings(items, options, wish, progress):
+    for placements in _packings(items, options, wish, run):
         final = tuple(sharing.composed(placements) if sharing else placements)
         laid = sharing.laid(final) if sharing else placed(pattern, final)
-        plan = plan_pages(laid, replace(options, placements=final))
+        plan = plan_pages(laid, replace(options, placements=final), run=run)
         if best is None or _cost(plan) < _cost(best[1]):
             best = (laid, plan)
     if best is None or _cost(best[1]) >= _cost(kept):
@@ -195,10 +198,7 @@ def _cost(plan: PrintPlan) -> tuple[int, float]:
 
 
 def _packings(
-    items: Sequence[PackItem],
-    options: PlanOptions,
-    wish: ArrangeOptions,
-    progress: Callable[[PackProgress], None] | None,
+    items: Sequence[PackItem], options: PlanOptions, wish: ArrangeOptions, run: Run
 ) -> Iterator[list[Placement]]:
     """Placements on one strip after the other, the most promising first, until the time is up."""
     area = sum(item.area for item in items)
@@ -207,15 +207,16 @@ def _packings(
     # A second settles five pieces, but one strip alone may be an unlucky one.
     each = max(min(ceil(len(items) / 5), wish.seconds // 2), wish.seconds // 8, 1)
     start, tried = monotonic(), Counter[_Strip]()
+    run = _telling_seconds(run, start, wish.seconds)
     while strips:
         gone = monotonic() - start
-        seconds = min(each, floor(wish.seconds - gone + 0.2))
+        seconds = min(each, round(wish.seconds - gone))
         if seconds < 1 or (tried and seconds < min(each, 2)):
             return
         strip = min(strips, key=lambda strip: (tried[strip], strip.promise(load), strip.height, strip.down))
         turned = [_stood(item) if strip.down else item for item in items]
         pack_options = PackOptions(strip.height, wish.gap, seconds, wish.seed + tried[strip])
-        packing = pack(turned, pack_options, _onward(progress, gone, wish.seconds))
+        packing = pack(turned, pack_options, run)
         yield [
             Placement(copy.ident, _lying(copy.move, packing.length) if strip.down else copy.move)
             for copy in packing.placed
@@ -238,12 +239,18 @@ def _lying(move: Affine, length: float) -> Affine:
     return Affine.shift(0.0, length) @ Affine.turn(-90.0) @ move @ Affine.turn(90.0)
 
 
-def _onward(
-    progress: Callable[[PackProgress], None] | None, gone: float, allowed: float
-) -> Callable[[PackProgress], None] | None:
-    if progress is None:
-        return None
-    return lambda step: progress(PackProgress(min(gone + step.gone, allowed), allowed, step.length))
+def _telling_seconds(run: Run, start: float, seconds: int) -> Run:
+    """A run that tells every whole second gone since `start`, once, whatever is being done."""
+    told = 0
+
+    def tell(_what: str, _done: int, _total: int) -> None:
+        nonlocal told
+        gone = min(round(monotonic() - start), seconds)
+        if gone > told:
+            told = gone
+            run.tell("Arranging, seconds", gone, seconds)
+
+    return replace(run, tell=tell)
 
 
 def _strips(items: Sequence[PackItem], options: PlanOptions, load: _Load) -> list[_Strip]:

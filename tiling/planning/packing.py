@@ -7,29 +7,34 @@ strip, nothing closer than the gap.
 
 from __future__ import annotations
 
-import signal
-import threading
+import json
+import subprocess
+import sys
+import tempfile
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from math import ceil
+from pathlib import Path
 from time import monotonic
-from types import FrameType
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from calibrate.run import Run
 from tiling.failures import InputUnfit, PageseamError
 from tiling.shapes import Affine, Point
 
-__all__ = ["PackItem", "PackOptions", "PackProgress", "Packed", "Packing", "pack", "packable"]
+__all__ = ["PackItem", "PackOptions", "Packed", "Packing", "pack", "packable"]
 
 Outline = NDArray[np.float64]
 _POLL = 0.1
+"""Seconds between two looks at whether the search is to end."""
+
 _EXPLORING = 0.5
 """Share of the time for finding a good order; the rest goes into closing up. The library's own share is 0.8; on the
 textile instances half did as well, within the scatter of seeds, and a little better on shirts."""
@@ -90,15 +95,6 @@ class Packing:
     placed: tuple[Packed, ...] = field(default_factory=tuple)
 
 
-@dataclass(frozen=True, slots=True)
-class PackProgress:
-    """How far the search is: seconds gone of those allowed, and the shortest length found so far (None: none yet)."""
-
-    gone: float
-    allowed: float
-    length: float | None
-
-
 def packable(shape: BaseGeometry, tolerance: float) -> Outline:
     """The outer outline of a shape as one simple polygon of few corners that holds it, at most 2 x `tolerance` off.
 
@@ -114,26 +110,21 @@ def packable(shape: BaseGeometry, tolerance: float) -> Outline:
     return np.asarray(shapely.normalize(plain).exterior.coords)[:-1]
 
 
-def pack(
-    items: Sequence[PackItem], options: PackOptions, progress: Callable[[PackProgress], None] | None = None
-) -> Packing:
+def pack(items: Sequence[PackItem], options: PackOptions, run: Run = Run()) -> Packing:
     """Lay all copies of all items on a strip of the given height, as short as the time allows.
 
-    `progress` is called from another thread.
+    May be called from any thread; the search itself is in a process of its own.
 
     Raises:
         InputUnfit: an item is too high for the strip in every turn allowed; the message names it.
-        PageseamError: the solver's answer failed the check (a fault of ours).
+        PageseamError: the solver failed, or its answer failed the check (a fault of ours).
+        Cancelled: by `run`, within a fraction of a second.
     """
     _check_heights(items, options)
-    solution = _solve(items, options, progress)
-    placed = tuple(
-        Packed(items[int(item.id)].ident, float(item.rotation), Point(*map(float, item.translation)))
-        for item in solution.placed_items
-    )
+    placed = _solve(items, options, run)
     length = _checked_length(items, options, placed)
     area = sum(item.area * item.count for item in items)
-    return Packing(length, area / (length * options.height), placed)
+    return Packing(length, area / (length * options.height), tuple(placed))
 
 
 def _check_heights(items: Sequence[PackItem], options: PackOptions) -> None:
@@ -157,73 +148,63 @@ def least_height(item: PackItem) -> float:
     return float(min(heights))
 
 
-def _solve(items: Sequence[PackItem], options: PackOptions, progress: Callable[[PackProgress], None] | None) -> Any:
-    """The solver's answer. It runs in this thread, where it heeds Ctrl-C; another one watches its progress."""
-    import spyrrow  # noqa: PLC0415  (only who lays pieces loads it)
-
-    laid = [
-        spyrrow.Item(
-            str(index),
-            [(float(x), float(y)) for x, y in item.outline],
-            item.count,
-            None if item.turns is None else list(item.turns),
-        )
-        for index, item in enumerate(items)
+def _solve(items: Sequence[PackItem], options: PackOptions, run: Run) -> list[Packed]:
+    """The solver's answer, from a process of its own, which is ended with this call however that ends."""
+    exploring = ceil(options.seconds * _EXPLORING)
+    problem = {
+        "path": sys.path,
+        "height": options.height,
+        "items": [{"outline": i.outline.tolist(), "count": i.count, "turns": i.turns} for i in items],
+        "config": {
+            "min_items_separation": options.gap or None,
+            "exploration_time": exploring,
+            "compression_time": options.seconds - exploring,
+            "num_workers": options.workers,
+            "seed": options.seed,
+        },
+    }
+    with tempfile.TemporaryFile() as out:
+        _run_solver(json.dumps(problem), out, options.seconds, run)
+        out.seek(0)
+        said = out.read()
+    answer: dict[str, Any] = json.loads(said or '{"fault": "the solver ended without an answer"}')
+    if "fault" in answer:
+        raise PageseamError(f"The packing of {len(items)} pieces failed: {answer['fault']}")
+    return [
+        Packed(items[number].ident, float(turn), Point(float(x), float(y))) for number, turn, (x, y) in answer["placed"]
     ]
-    seconds = max(ceil(options.seconds), 1)
-    exploring = ceil(seconds * _EXPLORING)
-    config = spyrrow.StripPackingConfig(
-        min_items_separation=options.gap or None,
-        total_computation_time=None,
-        exploration_time=exploring,
-        compression_time=seconds - exploring,
-        num_workers=options.workers,
-        seed=options.seed,
+
+
+def _run_solver(problem: str, out: IO[bytes], seconds: int, run: Run) -> None:
+    """Let the solver write its answer to `out`, telling every whole second."""
+    start, told = monotonic(), 0
+    process = subprocess.Popen(
+        [sys.executable, "-P", str(Path(__file__).with_name("strip_solver.py"))],
+        stdin=subprocess.PIPE,
+        stdout=out,
+        stderr=subprocess.DEVNULL,
+        # No window opens beside a program that has none.
+        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
     )
-    queue = spyrrow.ProgressQueue()
-    done = threading.Event()
-    feasible = (spyrrow.ReportType.ExplFeas, spyrrow.ReportType.CmprFeas, spyrrow.ReportType.Final)
-
-    def watch() -> None:
-        start, shortest = monotonic(), None
-        while not done.wait(_POLL):
-            widths = [solution.width for kind, solution in queue.drain() if kind in feasible]
-            shortest = min([*widths, *([shortest] if shortest is not None else [])], default=None)
-            if progress is not None:
-                progress(PackProgress(min(monotonic() - start, seconds), seconds, shortest))
-
-    watcher = threading.Thread(target=watch, daemon=True)
-    watcher.start()
+    assert process.stdin is not None
     try:
-        with _heeding_interrupt():
-            return spyrrow.StripPackingInstance("strip", options.height, laid).solve(config, queue)
-    except ValueError as error:
-        raise PageseamError(f"The packing of {len(items)} pieces failed: {error}") from error
+        with suppress(BrokenPipeError):  # it ended early, and there will be no answer
+            process.stdin.write(problem.encode() + b"\n")
+            process.stdin.flush()
+        while True:
+            run.check()
+            with suppress(subprocess.TimeoutExpired):
+                process.wait(_POLL)
+                return
+            gone = min(int(monotonic() - start), seconds)
+            if gone > told:
+                told = gone
+                run.step("Packing, seconds", gone, seconds)
     finally:
-        done.set()
-        watcher.join()
-
-
-@contextmanager
-def _heeding_interrupt() -> Iterator[None]:
-    """Raise KeyboardInterrupt after the solver, which ends at once on Ctrl-C but keeps the interrupt to itself."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    interrupted = False
-
-    def note(_signal: int, _frame: FrameType | None) -> None:
-        nonlocal interrupted
-        interrupted = True
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGINT, note)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-    if interrupted:
-        raise KeyboardInterrupt
+        process.kill()
+        process.wait()
+        with suppress(BrokenPipeError):
+            process.stdin.close()
 
 
 def _checked_length(items: Sequence[PackItem], options: PackOptions, placed: Sequence[Packed]) -> float:

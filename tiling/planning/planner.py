@@ -11,6 +11,7 @@ import numpy as np
 
 from calibrate.papers import Paper
 from calibrate.printer_scale import PageCorrection
+from calibrate.run import Run
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, layout_at
@@ -112,7 +113,7 @@ class _Turned:
     down: GridAxis
 
 
-def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None) -> PrintPlan:
+def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None, run: Run = Run()) -> PrintPlan:
     """The plan with the fewest printed tiles that the options allow.
 
     `ink` is the pattern's `occupancy` where the caller has it already. Between orientations the fewest tiles decide,
@@ -127,7 +128,9 @@ def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None
             f"An overlap of {options.overlap:g} mm leaves no room for tape and join marks; "
             f"use {MIN_OVERLAP:g} mm or more."
         )
+    run.check()
     ink = occupancy(pattern) if ink is None else ink.trimmed()
+    run.check()
     best, layout = _best(ink, _turns(options, ink), options)
     return _plan(pattern, options, best, layout, _tiles_as_drawn(ink, options))
 
