@@ -17,7 +17,7 @@ MODULES = sorted([*ROOT.glob("tiling/**/*.py"), *ROOT.glob("calibrate/**/*.py")]
 ROOMS = [
     {"failures", "lengths", "shapes", "style", "files"},
     {"content"},
-    {"notes", "pattern", "marks"},
+    {"notes", "pattern", "outlines", "marks"},
     {"reading"},
     {"altering"},
     {"planning"},

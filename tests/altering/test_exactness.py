@@ -24,11 +24,11 @@ from tests.altering.drawings import (
     trapezium,
 )
 from tiling.altering.alter import Alteration, AlterOutcome, alter
-from tiling.altering.piece_geometry import Straight
 from tiling.notes import CutAs, Notes, PieceNote
 from tiling.pattern import Line, Mark, Pattern, Role
 from tiling.shapes import Affine, Path
 from tiling.shapes import Point as At
+from tiling.shapes.straights import Straight
 
 SHAPES = {"rectangle": rectangle, "trapezium": trapezium, "half-skirt": half_skirt}
 CUT = {"rectangle": (250.0, 100.0, 700.0), "trapezium": (230.0, 100.0, 700.0), "half-skirt": (225.0, None, None)}

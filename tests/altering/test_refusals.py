@@ -12,12 +12,12 @@ from shapely import LinearRing, Polygon
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.altering.outlines import with_pieces
-from tiling.altering.piece_geometry import Straight
 from tiling.failures import InputUnfit, PageseamError, UsageWrong
 from tiling.notes import DrawnLine, Notes
 from tiling.pattern import FindingKind, Line, Mark, Pattern, Role
 from tiling.reading.gather import read_drawing
 from tiling.shapes import Box, Path, Point
+from tiling.shapes.straights import Straight
 
 OPEN_DATA = FilePath(
     os.environ.get("PAGESEAM_OPEN_DATA", FilePath(__file__).resolve().parents[2] / "../shared/open-data")

@@ -13,9 +13,7 @@ from calibrate.verdict import Verdict, consequence, judge, known_ratios, likely_
 
 A4, LETTER = paper_of(210.0, 297.0), paper_of(215.9, 279.4)
 
-scales = st.builds(
-    MeasuredScale, st.floats(0.9, 1.1), st.floats(0.9, 1.1), st.floats(0.0, 0.02), st.floats(0.0, 0.02)
-)
+scales = st.builds(MeasuredScale, st.floats(0.9, 1.1), st.floats(0.9, 1.1), st.floats(0.0, 0.02), st.floats(0.0, 0.02))
 
 
 @settings(max_examples=300, deadline=None)

@@ -10,11 +10,12 @@ from shapely import Polygon
 
 from tests.cloth.drafts import NOTES, mark, pattern, rectangle, smock
 from tiling.cloth.cutting_list import CutShare, CuttingRow, cutting_rows
-from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, area, lay_pieces
+from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, lay_pieces
 from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs
 from tiling.pattern import Pattern, Role
+from tiling.shapes.regions import area
 
 
 def laid(drawing: Pattern, fold: ClothFold, cloth: str = "main") -> list[LayPiece]:

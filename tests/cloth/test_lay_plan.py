@@ -14,11 +14,12 @@ from tests.benchmarks.lay_plans import RECORDS, faults, folder, lay_out, load
 from tests.cloth.drafts import smock
 from tiling.cloth.cutting_list import cutting_rows
 from tiling.cloth.fold_row import SPINE, comb, fold_rows, grown
-from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, area, lay_pieces
+from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, lay_pieces
 from tiling.cloth.lay_plan import BuyingStep, ClothChoice, Effort, LayPlan, Nap, _check, lay
 from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit, PageseamError
 from tiling.shapes import Affine
+from tiling.shapes.regions import area
 
 QUICK = Effort(1.0)
 

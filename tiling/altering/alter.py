@@ -15,7 +15,7 @@ from tiling.altering.amounts import CutPlan, Request, plan_around, plan_longer, 
 from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.match import partner_plan, partners
 from tiling.altering.outlines import with_drawn_lines, with_pieces, without_pieces
-from tiling.altering.piece_geometry import Straight, piece_geometry
+from tiling.altering.piece_geometry import piece_geometry
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
 from tiling.failures import InputUnfit, UsageWrong
@@ -23,6 +23,7 @@ from tiling.lengths import in_mm
 from tiling.notes import DrawnLine
 from tiling.pattern import Finding, FindingKind, Pattern, Role
 from tiling.shapes.chains import crossings
+from tiling.shapes.straights import Straight
 
 __all__ = ["AlterOutcome", "Alteration", "Matching", "alter"]
 

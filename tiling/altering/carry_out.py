@@ -6,18 +6,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
-from tiling.altering.piece_geometry import CutLine, PieceGeometry, Straight, piece_geometry
+from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
 from tiling.altering.rejoin import Joiner
 from tiling.failures import UsageWrong
 from tiling.pattern import Finding, FindingKind, Line, Pattern
 from tiling.shapes import Path, Point
 from tiling.shapes.chains import Chain, crossings
-from tiling.shapes.regions import ring_of
+from tiling.shapes.regions import is_simple, ring_of
+from tiling.shapes.straights import Straight
 
 __all__ = ["MOST", "PlannedCut", "carry_out", "cut_in", "waist_of"]
 
 MOST = 50.0
 """More than this at one line (mm, about two sizes) changes what should be the garment's shape, not only its size."""
+
+_FINE = 0.05
+"""mm; how finely outlines are flattened to see whether they cross themselves."""
 
 REACH = 80.0
 """How far a kept cut line may be drawn out to reach the new edge, mm."""
@@ -66,12 +70,12 @@ def carry_out(
         spread = plan.kind is CutKind.GRADING
         move = spread_move(cut, plan.opening) if spread else longer_move(cut, plan.opening.wide)
         refuse_past_fold(body, cut, move)
-        before = _is_simple(body.outline)
+        before = is_simple(ring_of(body.outline, _FINE))
         done = Joiner(cut, move, fairing).carry(pattern.marks)
         findings += done.findings
         pattern = pattern.with_marks(done.marks)
         outline = piece_geometry(pattern, plan.piece).outline
-        if before and not _is_simple(outline):
+        if before and not is_simple(ring_of(outline, _FINE)):
             raise UsageWrong(
                 f"Piece {plan.piece}: by that amount its outline would turn inside out at the {plan.kind.value}; "
                 "choose a smaller amount."
@@ -91,13 +95,6 @@ def _much(plan: PlannedCut) -> Finding:
         "not only the size but the shape should change; start from a pattern nearer to the size wanted"
     )
     return Finding(FindingKind.SPREAD_LARGE, text, f"piece {plan.piece}")
-
-
-def _is_simple(outline: Chain) -> bool:
-    """Whether the outline doesn't cross itself."""
-    from shapely import LinearRing  # noqa: PLC0415 - heavy, and only needed here
-
-    return bool(LinearRing(ring_of(outline, 0.05)).is_simple)
 
 
 def _refitted(pattern: Pattern, index: int, cut: Cut, outline: Chain) -> Pattern:

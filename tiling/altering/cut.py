@@ -24,13 +24,14 @@ from math import asin, degrees
 
 import numpy as np
 
-from tiling.altering.piece_geometry import CutLine, PieceGeometry, Straight
+from tiling.altering.piece_geometry import CutLine, PieceGeometry
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Line
 from tiling.shapes import Affine, Point
 from tiling.shapes.chains import Chain, Crossing, chains_of, crossings, split_at
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import area, distance_to, holds, ring_of
+from tiling.shapes.regions import area, distance_between, distance_to, holds, ring_of
+from tiling.shapes.straights import Straight
 
 __all__ = [
     "Cut",
@@ -219,17 +220,9 @@ def _refuse_unfit(where: str, outline: Chain, line: Straight, found: Sequence[Cr
     drawn = (line.start + step, line.middle, line.end - step)
     if any(holds(ring, point) and distance_to(ring, point) > 0.05 for point in drawn):
         raise InputUnfit(f"{where} ends inside the piece; draw it right through, from edge to edge.")
-    if _nearest(ring, line) < 0.1:
+    if distance_between(ring, np.array([(p.x, p.y) for p in (line.start, line.end)])) < 0.1:
         raise InputUnfit(f"{where} touches the piece at one point only; draw it through the piece, from edge to edge.")
     raise InputUnfit(f"{where} misses the piece; draw it through the piece, from edge to edge.")
-
-
-def _nearest(ring: Array, line: Straight) -> float:
-    steps = np.linspace(0.0, 1.0, 401)[:, None]
-    a, b = np.array([line.start.x, line.start.y]), np.array([line.end.x, line.end.y])
-    own = min(distance_to(ring, Point(float(x), float(y))) for x, y in a + steps * (b - a))
-    path = np.array([a, b])
-    return min(own, *(distance_to(path, Point(float(x), float(y))) for x, y in ring))
 
 
 def _grain_of(where: str, body: PieceGeometry, source: CutLine) -> Point | None:

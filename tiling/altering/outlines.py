@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tiling.altering.piece_geometry import is_sign
 from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
+from tiling.outlines import LEAST_PIECE, is_frame, is_sign, outermost
 from tiling.pattern import Line, Mark, Pattern, Role, Tag
 from tiling.shapes import Path, Point
 from tiling.shapes.chains import chains_of
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import area, distance_to, holds, ring_of
+from tiling.shapes.regions import area, distance_to, holds, polygon_of, ring_of
 from tiling.style import Stroke, Style
 
 __all__ = ["with_drawn_lines", "with_pieces", "without_pieces"]
-
-LEAST = 400.0
-"""Closed outlines smaller than this (mm²) are signs, not pieces."""
 
 _DRAWN = Style(stroke=Stroke(0.4, dashes=(9.0, 3.0)))
 
@@ -49,7 +46,7 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
     """
     if pattern.pieces:
         return pattern
-    rings = _outer(_rings(pattern))
+    rings = _outer(_closed_lines(pattern))
     if not rings:
         raise InputUnfit(
             f'{pattern.title}: no piece is found; draw a closed outline, or name the pieces with class="piece".'
@@ -107,7 +104,7 @@ def _middle(line: DrawnLine) -> Point:
     return (line.points[0] + line.points[-1]) * 0.5
 
 
-def _rings(pattern: Pattern) -> list[_Ring]:
+def _closed_lines(pattern: Pattern) -> list[_Ring]:
     """All closed outlines of some size; words drawn as filled shapes are none."""
     rings = []
     for index, line in enumerate(pattern.marks):
@@ -116,39 +113,15 @@ def _rings(pattern: Pattern) -> list[_Ring]:
         if is_sign(line):
             continue
         rings += [_Ring(ring_of(chain), index) for chain, closed in chains_of(line.path) if closed]
-    return [ring for ring in rings if area(ring.points) >= LEAST]
+    return [ring for ring in rings if area(ring.points) >= LEAST_PIECE]
 
 
 def _outer(rings: Sequence[_Ring]) -> list[_Ring]:
     """The rings that lie in no other, in drawing order; a frame around several is no piece."""
-    left = [ring for ring in rings if not _is_frame(ring, rings)]
-    sizes = [area(ring.points) for ring in left]
-    return [
-        ring
-        for i, ring in enumerate(left)
-        if not any(
-            (sizes[j] > sizes[i] or (sizes[j] == sizes[i] and j < i)) and _within(ring.points, other.points)
-            for j, other in enumerate(left)
-            if j != i
-        )
-    ]
-
-
-def _is_frame(ring: _Ring, rings: Sequence[_Ring]) -> bool:
-    """A rectangle around two or more outlines that don't lie in each other."""
-    if len(ring.points) != 5:
-        return False
-    own = area(ring.points)
-    inside = [r.points for r in rings if r is not ring and area(r.points) < own and _within(r.points, ring.points)]
-    return sum(not any(_within(a, b) for b in inside if b is not a) for a in inside) > 1
-
-
-def _within(ring: Array, other: Array) -> bool:
-    steps = ring[:: max(1, len(ring) // 12)]
-    return all(
-        holds(other, Point(float(x), float(y))) or distance_to(other, Point(float(x), float(y))) < 0.05
-        for x, y in steps
-    )
+    areas = [polygon_of(ring.points) for ring in rings]
+    left = [i for i, ring in enumerate(rings) if len(ring.points) != 5 or not is_frame(areas[i], areas)]
+    hosts = outermost([areas[i] for i in left])
+    return [rings[i] for n, i in enumerate(left) if hosts[n] == n]
 
 
 def _home(outlines: Sequence[_Outline], mark: Mark) -> str:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tiling.altering.cut import Cut, CutKind
-from tiling.altering.piece_geometry import is_sign, straight_of
 from tiling.failures import UsageWrong
+from tiling.outlines import is_sign
 from tiling.pattern import Finding, FindingKind, Line, Mark, Role
 from tiling.shapes import Affine, Path, Point, curves
 from tiling.shapes.chains import (
@@ -31,6 +31,7 @@ from tiling.shapes.chains import (
 )
 from tiling.shapes.fairing import Bridge, EdgeUsedUp, Finish, bridge
 from tiling.shapes.regions import holds, ring_of
+from tiling.shapes.straights import straight_of
 
 __all__ = ["FAIRING", "Joiner", "Rejoined"]
 
@@ -131,7 +132,7 @@ class Joiner:
             ends = [self.cut.moves(as_point(p)) for p in (chain[0][0], chain[-1][3])]
             whole = len(chain) > 1 or not is_straight(chain[0]) or chain_length(chain) < 15.0
             if whole or (line.tag.role is Role.GRAINLINE and self.cut.kind is CutKind.GRADING):
-                middle = straight_of(line).middle if line.tag.role is Role.GRAINLINE else _middle(chain)
+                middle = straight_of(line.path).middle if line.tag.role is Role.GRAINLINE else _middle(chain)
                 probe = _middle(chain) if self.cut.kind is CutKind.LENGTHEN else middle
                 placed = moved_chain(chain, self.move) if self.cut.moves(probe) else chain
                 paths.append(chain_path(placed, closed=closed))

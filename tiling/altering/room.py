@@ -11,10 +11,9 @@ from tiling.failures import InputUnfit
 from tiling.marks import LOOSE, MOST_LOOSE, background, clusters, mark_shape
 from tiling.pattern import Line, Mark, Pattern
 from tiling.shapes import Affine, Box, Size
-from tiling.shapes.regions import ring_of
+from tiling.shapes.regions import polygon_of, ring_of
 
 if TYPE_CHECKING:
-    from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
 __all__ = ["with_room"]
@@ -65,7 +64,7 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pa
     return _grown(pattern, marks, moved)
 
 
-def _way(before: Polygon, after: Polygon) -> BaseGeometry:
+def _way(before: BaseGeometry, after: BaseGeometry) -> BaseGeometry:
     """Where a reprint may lay the altered piece: as it is now, or with one of its sides where it was before."""
     from shapely import unary_union  # noqa: PLC0415
 
@@ -92,7 +91,7 @@ def _move(marks: list[Mark], which: Sequence[int], shift: tuple[float, float]) -
         marks[index] = marks[index].moved(move)
 
 
-def _loose_groups(pattern: Pattern, pieces: Sequence[Polygon]) -> list[tuple[int, ...]]:
+def _loose_groups(pattern: Pattern, pieces: Sequence[BaseGeometry]) -> list[tuple[int, ...]]:
     """Marks of no piece that lay beside the pieces before, by their index; those near each other in one group."""
     loose = [index for index, mark in enumerate(pattern.marks) if not mark.tag.piece]
     if len(loose) > MOST_LOOSE:
@@ -109,16 +108,14 @@ def _together(pattern: Pattern, group: Sequence[int]) -> BaseGeometry:
     return unary_union([mark_shape(pattern.marks[index]).buffer(0.5) for index in group])
 
 
-def _shapes(pattern: Pattern) -> dict[str, Polygon]:
-    from shapely import Polygon  # noqa: PLC0415 - heavy, and only needed here
-
+def _shapes(pattern: Pattern) -> dict[str, BaseGeometry]:
     shapes = {}
     for piece in pattern.pieces:
         try:
             outline = piece_geometry(pattern, piece.ident).outline
         except InputUnfit:
             continue  # A group without a closed outline takes no room.
-        shapes[piece.ident] = Polygon(ring_of(outline, 0.2)).buffer(0)
+        shapes[piece.ident] = polygon_of(ring_of(outline, 0.2))
     return shapes
 
 

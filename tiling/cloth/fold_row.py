@@ -18,6 +18,7 @@ from tiling.cloth.lay_pieces import LayPiece
 from tiling.planning.packing import packable
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
+from tiling.shapes.regions import polygon_of
 
 __all__ = ["FoldRow", "comb", "fold_rows", "grown"]
 
@@ -101,9 +102,7 @@ def comb(row: FoldRow, height: float, gap: float) -> Array:
 
 def grown(ring: Array, gap: float) -> Array:
     """An outline of few corners around the piece with half the gap to spare: two such outlines keep the gap."""
-    from shapely import Polygon  # noqa: PLC0415 - shapely is slow to load
-
-    around = Polygon(ring).buffer(0).buffer(gap / 2, join_style="mitre", mitre_limit=2.0)
+    around = polygon_of(ring).buffer(gap / 2, join_style="mitre", mitre_limit=2.0)
     return packable(around, min(gap / 8, _COARSEST))
 
 

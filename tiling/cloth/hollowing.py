@@ -13,6 +13,7 @@ import numpy as np
 from tiling.shapes import Path
 from tiling.shapes.curves import Array
 from tiling.shapes.offset import OffsetCollapsed, OffsetEdge
+from tiling.shapes.regions import polygon_of, signed_area
 
 __all__ = ["inset_by_subtraction"]
 
@@ -26,13 +27,13 @@ def inset_by_subtraction(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     Raises:
         OffsetCollapsed: nothing of the outline is left.
     """
-    from shapely import LineString, Polygon, unary_union  # noqa: PLC0415 - shapely is slow to load
+    from shapely import LineString, unary_union  # noqa: PLC0415 - shapely is slow to load
 
     lines = [np.vstack(edge.path.flatten(_FINE)) for edge in edges]
     around = np.unique(np.vstack(lines), axis=0)
     if len(around) < 3:
         raise OffsetCollapsed("the outline encloses nothing")
-    whole = Polygon(np.vstack(lines)).buffer(0)
+    whole = polygon_of(np.vstack(lines))
     strings = [LineString(line) for line in lines]
     border = unary_union(
         [
@@ -46,7 +47,7 @@ def inset_by_subtraction(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     if left.is_empty:
         raise OffsetCollapsed("the allowance leaves nothing of the piece")
     ring = np.array(max(parts, key=lambda part: float(part.area)).exterior.coords)
-    if Polygon(ring).exterior.is_ccw != Polygon(np.vstack(lines)).exterior.is_ccw:
+    if signed_area(ring) * signed_area(np.vstack(lines)) < 0:
         ring = ring[::-1]
     owners = _owners(ring, strings, np.array([edge.distance for edge in edges]))
     return tuple(_run(ring, owners == owner) for owner in range(len(edges)))

@@ -23,6 +23,9 @@ from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type, rectangle
 from tiling.lengths import MM_PER_INCH, MM_PER_POINT, in_percent
 from tiling.shapes import Affine, Box, Point, Size
 from tiling.shapes.curves import Array
+from tiling.shapes.polylines import crossing_places
+from tiling.shapes.regions import polygon_of
+from tiling.shapes.straights import Straight
 
 __all__ = ["draw_lay", "facts", "heading", "lay_pdf", "lay_png"]
 
@@ -38,6 +41,7 @@ _HEAD = 4.5  # room above it for the name of the edge
 _DPI = 150
 _OVER = 1.6
 """A title may be so much longer than its piece is wide: it then stands over the edges, and is not cut short."""
+_RIGHT, _DOWN = Point(1.0, 0.0), Point(0.0, 1.0)
 _LEAST_REMARK = 1.5
 """Smaller letters (mm) can't be read: words that don't fit then stand over the piece's edge."""
 
@@ -150,9 +154,8 @@ def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
 
 def _fitting(ring: Array, at: Point, words: str, *, upright: bool) -> float:
     """The size at which words centred on a point stay inside the outline; 0 where the point lies outside."""
-    span = _chord(ring, at, across=upright)
-    middle = at.y if upright else at.x
-    room = 2 * min(middle - span[0], span[1] - middle) if span else 0.0
+    span = _chord(ring, at, _DOWN if upright else _RIGHT)
+    room = 2 * min(at.distance(span.start), at.distance(span.end)) if span else 0.0
     return room * 0.95 / text_width(words, 1.0)
 
 
@@ -179,10 +182,10 @@ def _draw_grain(pen: Pen, ring: Array, place: _Lettering, *, backwards: bool) ->
     y = place.at.y + (depth if depth else 0.0)
     if place.turn != 0.0:
         y = place.at.y + place.room / 2 + 1.5
-    span = _chord(ring, Point(place.at.x, y), across=False)
+    span = _chord(ring, Point(place.at.x, y), _RIGHT)
     if span is None:
         return
-    low, high = span
+    low, high = span.start.x, span.end.x
     inset = (high - low) * 0.2
     low, high = low + inset, high - inset
     if high - low < 6.0:
@@ -201,36 +204,30 @@ def _draw_grain(pen: Pen, ring: Array, place: _Lettering, *, backwards: bool) ->
 
 def _lettering(ring: Array, title: str) -> _Lettering:
     """In the middle of the widest free place, along the cloth, or upright where only that has room for the title."""
-    from shapely import Polygon, maximum_inscribed_circle  # noqa: PLC0415 - shapely is slow to load
+    from shapely import maximum_inscribed_circle  # noqa: PLC0415 - shapely is slow to load
 
-    spoke = np.array(maximum_inscribed_circle(Polygon(ring).buffer(0), tolerance=0.5).coords)
+    spoke = np.array(maximum_inscribed_circle(polygon_of(ring), tolerance=0.5).coords)
     at, radius = Point(float(spoke[0, 0]), float(spoke[0, 1])), float(np.linalg.norm(spoke[1] - spoke[0]))
     # The largest circle may sit anywhere in a long piece: go to the middle of the chord.
-    level, plumb = _chord(ring, at, across=False), _chord(ring, at, across=True)
-    along, upright = (span[1] - span[0] if span else 0.0 for span in (level, plumb))
+    level, plumb = _chord(ring, at, _RIGHT), _chord(ring, at, _DOWN)
+    along, upright = (span.length if span else 0.0 for span in (level, plumb))
     turn = -90.0 if upright > 1.6 * along and along < 24.0 else 0.0
     if turn and plumb:
-        at = Point(at.x, sum(plumb) / 2)
+        at = plumb.middle
     elif level:
-        at = Point(sum(level) / 2, at.y)
+        at = level.middle
     room = max(upright if turn else along, 3.0) * 0.92
     fitting = room / max(text_width(title, 1.0, Face.BOLD), 1e-9)
     return _Lettering(at, turn, max(1.5, min(3.2, radius * 0.55, fitting)), room)
 
 
-def _chord(ring: Array, at: Point, *, across: bool) -> tuple[float, float] | None:
-    """The stretch of the straight line through a point that lies in the outline around it: x, or y when `across`."""
-    run, level = (1, 0) if across else (0, 1)
-    here = at.x if across else at.y
-    middle = at.y if across else at.x
-    a, b = ring, np.roll(ring, -1, axis=0)
-    hit = (a[:, level] <= here) != (b[:, level] <= here)
-    share = (here - a[hit, level]) / (b[hit, level] - a[hit, level])
-    crossings = a[hit, run] + share * (b[hit, run] - a[hit, run])
-    left, right = crossings[crossings <= middle], crossings[crossings > middle]
-    if len(left) % 2 == 0 or not len(right):
+def _chord(ring: Array, at: Point, along: Point) -> Straight | None:
+    """The stretch of the straight line through a point that lies in the outline around it; `along` is a unit vector."""
+    places = crossing_places(np.vstack([ring, ring[:1]]), at, along)
+    before, after = places[places <= 0], places[places > 0]
+    if len(before) % 2 == 0 or not len(after):
         return None
-    return float(left.max()), float(right.min())
+    return Straight(at + along * float(before.max()), at + along * float(after.min()))
 
 
 # -- files ---------------------------------------------------------------------------------------------------------

@@ -14,15 +14,17 @@ from math import atan2, degrees
 import numpy as np
 
 from tiling.cloth.cutting_list import CutShare, CuttingRow
-from tiling.cloth.outlines import PieceOutline, drawing_of
+from tiling.cloth.outlines import drawing_of
 from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs
-from tiling.pattern import Role
-from tiling.shapes import Affine, Path, Point
+from tiling.outlines import PieceOutline, grain_of
+from tiling.shapes import Affine
 from tiling.shapes.curves import Array
+from tiling.shapes.regions import area
+from tiling.shapes.straights import longest_stretch
 
-__all__ = ["ClothFold", "LayPiece", "Layers", "area", "lay_pieces"]
+__all__ = ["ClothFold", "LayPiece", "Layers", "lay_pieces"]
 
 _FLAT = 0.05
 _EVEN = 1.0
@@ -68,12 +70,6 @@ class LayPiece:
     def cloth_area(self) -> float:
         """Area of cloth cut, all layers, mm²."""
         return area(self.ring) * (1 if self.layers is Layers.SINGLE else 2)
-
-
-def area(ring: Array) -> float:
-    """Area of a polygon (shoelace), mm²."""
-    x, y = ring[:, 0], ring[:, 1]
-    return abs(float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))) / 2
 
 
 def lay_pieces(seam_lines: SeamLines, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
@@ -143,25 +139,14 @@ def _kinds(share: CutShare, fold: ClothFold, even: bool) -> list[tuple[bool, Lay
 
 def _along_grain(seam_lines: SeamLines, outline: PieceOutline) -> Affine:
     """The turn that lays the piece's grain along x, the drawing's top to the left."""
-    lines = seam_lines.pattern.lines(piece=outline.piece, role=Role.GRAINLINE)
-    grain = _direction([line.path for line in lines])
+    grain = grain_of(seam_lines.pattern.lines(piece=outline.piece))
     if grain is None and outline.fold is not None:
-        grain = _direction([outline.fold.path])
-    return Affine.turn(-degrees(atan2(grain.y, grain.x))) if grain else Affine.turn(-90)
-
-
-def _direction(paths: Sequence[Path]) -> Point | None:
-    """The direction of the longest straight stretch, pointing down the drawing (to the right when level)."""
-    chords = [cubic[3] - cubic[0] for path in paths for cubic in path.cubics()]
-    if not chords:
-        return None
-    dx, dy = max(chords, key=lambda chord: float(np.hypot(*chord)))
-    length = float(np.hypot(dx, dy))
-    if length == 0.0:
-        return None
-    upwards = dy < -1e-6 * length or (abs(dy) <= 1e-6 * length and dx < 0)
-    sign = -1.0 if upwards else 1.0
-    return Point(float(dx) * sign, float(dy) * sign)
+        fold = longest_stretch([outline.fold.path])
+        grain = None if fold is None else fold.downwards()
+    if grain is None:
+        return Affine.turn(-90)
+    step = grain.end - grain.start
+    return Affine.turn(-degrees(atan2(step.y, step.x)))
 
 
 def _open_chain(outline: PieceOutline) -> tuple[Array, Array, Array]:

@@ -15,6 +15,7 @@ from tiling.lengths import in_cm
 from tiling.planning.packing import PackItem, PackOptions, pack
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
+from tiling.shapes.regions import polygon_of
 
 __all__ = ["BuyingStep", "ClothChoice", "Effort", "LaidPiece", "LayPlan", "Nap", "lay"]
 
@@ -211,9 +212,9 @@ def _check_width(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice) ->
 
 def _check(laid: Sequence[LaidPiece], choice: ClothChoice) -> None:
     """No two pieces overlap and none leaves the cloth, whatever the packing says."""
-    from shapely import Polygon, STRtree  # noqa: PLC0415 - shapely is slow to load
+    from shapely import STRtree  # noqa: PLC0415 - shapely is slow to load
 
-    shapes = [Polygon(place.ring).buffer(0) for place in laid]
+    shapes = [polygon_of(place.ring) for place in laid]
     tree = STRtree(shapes)
     for one, other in tree.query(shapes).T:
         if one < other and shapes[one].intersection(shapes[other]).area > OVERLAP:

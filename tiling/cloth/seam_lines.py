@@ -12,19 +12,25 @@ from enum import StrEnum
 import numpy as np
 
 from tiling.cloth.hollowing import inset_by_subtraction
-from tiling.cloth.outlines import PieceOutline, cut_outline, drawing_of, place_of
+from tiling.cloth.outlines import cut_outline, drawing_of, place_of
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, PieceNote
+from tiling.outlines import PieceOutline
 from tiling.pattern import Pattern, Role
 from tiling.shapes import Path, Point, curves
-from tiling.shapes.curves import Array
+from tiling.shapes.chains import as_point
 from tiling.shapes.offset import OffsetCollapsed, OffsetEdge, inset
+from tiling.shapes.polylines import nearest_position
+from tiling.shapes.regions import is_simple
 
 __all__ = ["Basis", "LineLengths", "SeamLines", "SewnLine"]
 
 _MEET = 1e-6
 """Ends this near to each other (mm) make one line of two."""
+
+_FINE = 0.005
+"""mm; how finely lines are flattened to find places on them."""
 
 
 class Basis(StrEnum):
@@ -51,11 +57,11 @@ class SewnLine:
 
     def position(self, point: Point) -> float:
         """How far along the line its point nearest to `point` lies, mm from the line's start."""
-        return _projected(self.path, point)[0]
+        return nearest_position(self.path, point, _FINE)[0]
 
     def distance(self, point: Point) -> float:
         """How far `point` is from the line, mm."""
-        return _projected(self.path, point)[1]
+        return nearest_position(self.path, point, _FINE)[1]
 
 
 class SeamLines:
@@ -157,7 +163,7 @@ class SeamLines:
     def _inset(self, piece: str, edges: list[OffsetEdge]) -> tuple[Path, ...]:
         try:
             moved = inset(edges)
-            if _is_simple(moved):
+            if is_simple(np.vstack([line[:-1] for path in moved for line in path.flatten(0.01)])):
                 return moved
         except OffsetCollapsed:
             pass
@@ -192,9 +198,8 @@ class SeamLines:
         runs = [(run.name, run.path) for run in self.outline(ref.piece).runs]
         own = []
         for cubic in unnamed:
-            x, y = curves.evaluate(cubic, 0.5)
-            middle = Point(float(x), float(y))
-            name, _ = min(runs, key=lambda run: _projected(run[1], middle)[1])
+            middle = as_point(curves.evaluate(cubic, 0.5))
+            name, _ = min(runs, key=lambda run: nearest_position(run[1], middle, _FINE)[1])
             if name == ref.name:
                 own.append(cubic)
         return _one([Path.from_cubics([cubic]) for cubic in own]) if own else None
@@ -220,14 +225,6 @@ class LineLengths(Mapping[str, float]):
         return name in self._references
 
 
-def _is_simple(ring: tuple[Path, ...]) -> bool:
-    """Whether the runs together enclose an area without crossing."""
-    from shapely import Polygon  # noqa: PLC0415 - shapely is slow to load
-
-    points = np.vstack([line[:-1] for path in ring for line in path.flatten(0.01)])
-    return len(points) > 2 and bool(Polygon(points).is_valid)
-
-
 def _one(paths: list[Path]) -> Path:
     """Paths that follow each other as one subpath; others as several."""
     cubics = [list(path.cubics()) for path in paths]
@@ -240,24 +237,3 @@ def _one(paths: list[Path]) -> Path:
         else:
             merged.append(following)
     return Path.joined([Path.from_cubics(run) for run in merged])
-
-
-def _projected(path: Path, point: Point) -> tuple[float, float]:
-    """Arc length to the path's nearest point, and its distance, mm."""
-    best = (0.0, float("inf"))
-    before = 0.0
-    for line in path.flatten(0.005):
-        start, along = line[:-1], np.diff(line, axis=0)
-        lengths = np.linalg.norm(along, axis=1)
-        share = np.clip(((_xy(point) - start) * along).sum(axis=1) / np.maximum(lengths**2, 1e-300), 0.0, 1.0)
-        apart = np.linalg.norm(_xy(point) - start - share[:, None] * along, axis=1)
-        nearest_one = int(apart.argmin())
-        if apart[nearest_one] < best[1]:
-            reached = before + float(lengths[:nearest_one].sum() + share[nearest_one] * lengths[nearest_one])
-            best = (reached, float(apart[nearest_one]))
-        before += float(lengths.sum())
-    return best
-
-
-def _xy(point: Point) -> Array:
-    return np.array([point.x, point.y])

@@ -17,7 +17,9 @@ from tiling.cloth.seam_lines import SeamLines
 from tiling.notes import CutAs, LineRef
 from tiling.pattern import Line, Pattern, Role
 from tiling.shapes import Path
-from tiling.shapes.curves import Array
+from tiling.shapes.chains import as_point
+from tiling.shapes.polylines import crossing_places
+from tiling.shapes.straights import Straight
 
 __all__ = ["GIRTHS", "Girth", "SizeRow", "finished", "size_rows"]
 
@@ -121,24 +123,10 @@ def _layers(seam_lines: SeamLines, piece: str) -> int:
 def _width(edges: Iterable[Path], level: Line) -> float:
     """From edge to edge along the level line, on either side of its middle, mm."""
     points = level.path.flatten(0.01)[0]
-    start, end = points[0], points[-1]
-    along = (end - start) / np.linalg.norm(end - start)
-    middle = (start + end) / 2
-    offsets = np.sort(
-        np.concatenate([_crossings(line, middle, along) for path in edges for line in path.flatten(0.001)])
-    )
-    left, right = offsets[offsets < 0], offsets[offsets > 0]
-    if not len(left) or not len(right):
-        return float(np.linalg.norm(end - start))
-    return float(right[0] - left[-1])
-
-
-def _crossings(line: Array, origin: Array, along: Array) -> Array:
-    """Where a polyline crosses the straight line through `origin`, as distances from it."""
-    across = np.array([-along[1], along[0]])
-    height = (line - origin) @ across
-    reach = (line - origin) @ along
-    here, there = height[:-1], height[1:]
-    hit = (here <= 0) != (there <= 0)
-    share = here[hit] / (here[hit] - there[hit])
-    return np.asarray(reach[:-1][hit] + share * (reach[1:] - reach[:-1])[hit])
+    drawn = Straight(as_point(points[0]), as_point(points[-1]))
+    places = [crossing_places(line, drawn.middle, drawn.direction) for path in edges for line in path.flatten(0.001)]
+    offsets = np.concatenate(places)
+    before, after = offsets[offsets < 0], offsets[offsets > 0]
+    if not len(before) or not len(after):
+        return drawn.length
+    return float(after.min() - before.max())

@@ -14,10 +14,10 @@ from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
-    from tiling.altering.piece_geometry import Straight
     from tiling.altering.seams import SeamChange
     from tiling.files.publish import Publication
     from tiling.pattern import Pattern
+    from tiling.shapes.straights import Straight
 
 __all__ = ["command"]
 
@@ -75,8 +75,8 @@ class _CutLine(click.ParamType["Straight"]):
     name = "line"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Straight:
-        from tiling.altering.piece_geometry import Straight
         from tiling.shapes import Point
+        from tiling.shapes.straights import Straight
 
         if isinstance(value, Straight):
             return value

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import InputUnfit
 from tiling.marks import FLATNESS, LOOSE, clusters, mark_shape
+from tiling.outlines import LEAST_PIECE, outermost
 from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box, Size
@@ -24,9 +25,6 @@ __all__ = ["LayoutPiece", "find_pieces", "moves_of", "placed"]
 
 TOUCH = 0.2
 """mm; ends of lines that meet this closely belong together."""
-
-LEAST_AREA = 400.0
-"""mm²; a smaller closed outline is no piece: a button mark, a letter."""
 
 MOST_MARKS = 5_000
 """Marks among which pieces are told apart."""
@@ -64,7 +62,7 @@ def find_pieces(pattern: Pattern) -> tuple[LayoutPiece, ...]:
     shapes = [mark_shape(mark) for mark in pattern.marks]
     groups, titles = (_named if pattern.pieces else _found)(pattern, shapes)
     taken = {index for group in groups.values() for index in group}
-    loose = _loose([index for index in range(len(shapes)) if index not in taken], shapes)
+    loose = _loose_groups([index for index in range(len(shapes)) if index not in taken], shapes)
     pieces = [_piece(ident, titles.get(ident, ident), group, pattern.marks, shapes) for ident, group in groups.items()]
     for number, group in enumerate(loose, start=1):
         pieces.append(_piece(f"loose-{number}", "", group, pattern.marks, shapes))
@@ -125,16 +123,13 @@ def _found(pattern: Pattern, shapes: Sequence[BaseGeometry]) -> tuple[dict[str, 
     for cluster in clusters([shapes[index] for index in lines], TOUCH):
         group = [lines[k] for k in cluster]
         body = _body([shapes[index] for index in group])
-        if body.area >= LEAST_AREA:
+        if body.area >= LEAST_PIECE:
             bodies.append((body, group))
-    bodies.sort(key=lambda pair: -pair[0].area)
-    outer: list[tuple[BaseGeometry, list[int]]] = []
-    for body, group in bodies:
-        host = next((other for other in outer if other[0].intersects(body)), None)
-        if host is None:
-            outer.append((body, group))
-        else:
-            host[1].extend(group)
+    hosts = outermost([body for body, _ in bodies])
+    for host, (_, group) in zip(hosts, bodies, strict=True):
+        if bodies[host][1] is not group:
+            bodies[host][1].extend(group)
+    outer = [pair for number, pair in enumerate(bodies) if hosts[number] == number]
     outer.sort(key=lambda pair: (round(pair[0].bounds[1]), pair[0].bounds[0]))
     groups = {f"piece-{number}": group for number, (_, group) in enumerate(outer, start=1)}
     taken = {index for group in groups.values() for index in group}
@@ -164,7 +159,7 @@ def _attach(
                 groups[ident].append(free[k])
 
 
-def _loose(free: Sequence[int], shapes: Sequence[BaseGeometry]) -> list[list[int]]:
+def _loose_groups(free: Sequence[int], shapes: Sequence[BaseGeometry]) -> list[list[int]]:
     filled = [index for index in free if not shapes[index].is_empty]
     if len(filled) > MOST_MARKS:
         return [filled]

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tiling.shapes import curves
 from tiling.shapes.curves import Array
 from tiling.shapes.points import Point
+from tiling.shapes.polylines import crossing_places, nearest_places
 
-__all__ = ["area", "distance_to", "holds", "ring_of"]
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+__all__ = ["area", "distance_between", "distance_to", "holds", "is_simple", "polygon_of", "ring_of", "signed_area"]
 
 _CLOSED = 1e-9
 """A ring that ends this near to its start (mm) repeats it."""
@@ -24,26 +29,42 @@ def ring_of(chain: Sequence[Array], tolerance: float = 0.02) -> Array:
 
 
 def area(ring: Array) -> float:
-    """Enclosed area in mm², positive whichever way the ring runs (the shoelace formula)."""
+    """Enclosed area in mm², positive whichever way the ring runs, and whether or not it repeats its start."""
+    return abs(signed_area(ring))
+
+
+def signed_area(ring: Array) -> float:
+    """Enclosed area in mm² by the shoelace formula: positive for a ring that runs clockwise on the page (y down)."""
     x, y = ring[:, 0], ring[:, 1]
-    return abs(float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))) / 2
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2
 
 
 def holds(ring: Array, point: Point) -> bool:
-    """Whether the ring encloses the point (even-odd rule)."""
-    a, b = ring[:-1], ring[1:]
-    spans = (a[:, 1] > point.y) != (b[:, 1] > point.y)
-    a, b = a[spans], b[spans]
-    if not len(a):
-        return False
-    xs = a[:, 0] + (point.y - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0])
-    return bool(np.count_nonzero(xs > point.x) % 2)
+    """Whether the ring, which repeats its start, encloses the point (even-odd rule)."""
+    return bool(np.count_nonzero(crossing_places(ring, point, Point(1.0, 0.0)) > 0) % 2)
 
 
 def distance_to(ring: Array, point: Point) -> float:
-    """Distance from the point to the ring's edge, mm."""
-    a, step = ring[:-1], np.diff(ring, axis=0)
-    p = np.array([point.x, point.y])
-    squares = np.maximum((step * step).sum(axis=1), 1e-18)
-    share = np.clip(((p - a) * step).sum(axis=1) / squares, 0.0, 1.0)
-    return float(np.hypot(*(a + share[:, None] * step - p).T).min())
+    """Distance from the point to the ring's edge, or to any polyline, mm."""
+    return float(nearest_places(ring, np.array([[point.x, point.y]]))[1][0])
+
+
+def distance_between(line: Array, other: Array) -> float:
+    """The least distance between two polylines, mm."""
+    from shapely import LineString  # noqa: PLC0415 - heavy, and rarely needed
+
+    return float(LineString(line).distance(LineString(other)))
+
+
+def is_simple(ring: Array) -> bool:
+    """Whether the ring encloses an area without crossing or touching itself."""
+    from shapely import LinearRing  # noqa: PLC0415
+
+    return len(ring) > 2 and bool(LinearRing(ring).is_simple)
+
+
+def polygon_of(ring: Array) -> BaseGeometry:
+    """The region as shapely has it, valid; tiny loops that a join in a drawing can leave are dropped."""
+    from shapely import Polygon  # noqa: PLC0415
+
+    return Polygon(ring).buffer(0)
