@@ -17,6 +17,7 @@ from tiling.shapes import curves
 from tiling.shapes.chains import is_straight
 from tiling.shapes.curves import Array
 from tiling.shapes.paths import Path
+from tiling.shapes.regions import signed_area
 
 __all__ = ["FIT", "OffsetCollapsed", "OffsetEdge", "inset"]
 
@@ -75,7 +76,7 @@ def inset(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     cubics = [(cubic, owner) for cubic, owner in cubics if np.ptp(cubic, axis=0).max() > _TOUCH]
     if not cubics:
         raise OffsetCollapsed("there is no outline")
-    side = 1.0 if _area([cubic for cubic, _ in cubics]) > 0 else -1.0
+    side = 1.0 if signed_area(_ring([cubic for cubic, _ in cubics])) > 0 else -1.0
     parts = [_Part(moved, owner) for cubic, owner in cubics for moved in _offset(cubic, edges[owner].distance * side)]
     if not parts:
         raise OffsetCollapsed("the outline bends tighter than the distance everywhere")
@@ -89,11 +90,9 @@ def inset(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     return tuple(paths)
 
 
-def _area(cubics: list[Array]) -> float:
-    """Signed area of the closed outline, positive when it runs clockwise on the page (y down)."""
-    points = np.vstack([curves.evaluate(cubic, np.linspace(0.0, 1.0, 17)[:-1]) for cubic in cubics])
-    x, y = points[:, 0], points[:, 1]
-    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2
+def _ring(cubics: list[Array]) -> Array:
+    """The closed outline as a polygon, fine enough to tell which way it runs."""
+    return np.vstack([curves.evaluate(cubic, np.linspace(0.0, 1.0, 17)[:-1]) for cubic in cubics])
 
 
 # -- one cubic ----------------------------------------------------------------------------------------------------
