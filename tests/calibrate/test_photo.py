@@ -84,7 +84,7 @@ def test_a_focal_length_that_is_missing_or_absurd_is_unknown(tmp_path: Path, foc
 def test_a_picture_cut_to_another_shape_has_lost_its_focal_length(tmp_path: Path) -> None:
     """The notes speak of 4000 x 2000 pixels, the picture is 3 to 2: its diagonal is not the sensor's."""
     exif = Image.Exif()
-    exif.get_ifd(0x8769).update({0xA405: 26, 0xA002: 4000, 0xA003: 2000})
+    exif[0x8769] = {0xA405: 26, 0xA002: 4000, 0xA003: 2000}
     path = tmp_path / "cut.jpg"
     Image.fromarray(scene()).save(path, "JPEG", exif=exif)
     assert load_photo(path).focal_px is None

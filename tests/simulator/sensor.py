@@ -134,7 +134,7 @@ def stored(picture: NDArray[np.uint8], file: File) -> bytes:
     exif = Image.Exif()
     exif[0x0112] = file.turn_tag
     if file.focal_35mm > 0:
-        exif.get_ifd(0x8769)[0xA405] = round(file.focal_35mm)
+        exif[0x8769] = {0xA405: round(file.focal_35mm)}
     out = io.BytesIO()
     if file.kind is Kind.JPEG:
         image.save(out, "JPEG", quality=file.quality, exif=exif)

@@ -33,7 +33,7 @@ def complete(writer: PdfWriter, job: PrintJob, record: bytes) -> None:
         job: their names.
         record: the plan, to be attached.
     """
-    root = writer._root_object
+    root = writer.root_object
     # Enforce belongs to PDF 2.0, and to 1.7 by extension level 3 (32000-2, table 148): readers in printers know 1.7.
     writer.pdf_header = "%PDF-1.7"
     root[NameObject("/Extensions")] = DictionaryObject(

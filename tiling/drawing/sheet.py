@@ -102,7 +102,7 @@ def font_of(label: Label) -> str:
 
 def _write(canvas: Canvas, operators: str) -> None:
     """Operators put into the page's content as they are; reportlab's own path calls cost ten times as much."""
-    canvas._code.append(operators)
+    canvas.addLiteral(operators)
 
 
 def _draw_line(canvas: Canvas, line: Line) -> None:

@@ -56,7 +56,7 @@ def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
 def _with_print_settings(stream: BytesIO) -> bytes:
     writer = PdfWriter(clone_from=stream)
     writer.pdf_header = "%PDF-1.7"
-    writer._root_object[NameObject("/ViewerPreferences")] = viewer_preferences()
+    writer.root_object[NameObject("/ViewerPreferences")] = viewer_preferences()
     writer.metadata = {"/Title": "Test page", "/Producer": "pageseam"}
     out = BytesIO()
     writer.write(out)

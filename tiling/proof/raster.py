@@ -97,7 +97,10 @@ def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid) -> Darkn
 
 def drop_first_object(page: pypdfium2.PdfPage) -> None:
     """Take the page's first object away (in memory): on a tile's page, our own marks."""
-    page.remove_obj(next(iter(page.get_objects(max_depth=1))))
+    first = next(iter(page.get_objects(max_depth=1)))
+    page.remove_obj(first)
+    # What is taken off its page is ours to close, before its document.
+    first.close()
 
 
 def difference(one: Darkness, other: Darkness) -> NDArray[np.int16]:

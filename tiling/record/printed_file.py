@@ -65,7 +65,7 @@ def attach_record(writer: PdfWriter, record: bytes) -> None:
     )
     names = ArrayObject([name, writer._add_object(description)])
     files = DictionaryObject({NameObject("/EmbeddedFiles"): DictionaryObject({NameObject("/Names"): names})})
-    writer._root_object[NameObject("/Names")] = files
+    writer.root_object[NameObject("/Names")] = files
 
 
 def attached_records(reader: PdfReader) -> Iterator[bytes]:
