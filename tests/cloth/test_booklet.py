@@ -121,8 +121,9 @@ def test_columns_of_words_keep_off_numbers() -> None:
 def test_a_reprint_is_taped_otherwise() -> None:
     """Where most pages hang on the wall already, only the new ones are told of."""
     report, job = matter()
-    tiles = tuple(replace(tile, page=5 if tile.name == "B2" else 0) for tile in job.plan.tiles)
-    text = words(booklet(report, replace(job, plan=replace(job.plan, tiles=tiles)), Units.CM, A4).content)
+    kept = frozenset(tile.name for tile in job.plan.tiles) - {"B2"}
+    again = replace(job, plan=replace(job.plan, kept=kept), pages={"B2": 2})
+    text = words(booklet(report, again, Units.CM, A4).content)
     assert "Cut the old pages out along their joins: B2." in text
     assert "Measure the test square on the first page" not in text
 

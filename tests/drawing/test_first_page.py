@@ -15,7 +15,7 @@ from tiling.planning.plan import Orientation
 def calls_of(job: PrintJob) -> list[PenCall]:
     """The calls that draw the first page, in mm on the page."""
     pen = RecordingPen()
-    draw_first_page(pen, job.plan, job.occasion.date)
+    draw_first_page(pen, job)
     return pen.calls
 
 

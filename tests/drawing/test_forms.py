@@ -88,7 +88,7 @@ def test_a_page_that_must_be_shown_whole_is_in_the_file_once(tmp_path: Path) -> 
     reader = PdfReader(BytesIO(write_pages(job)))
     forms = set()
     for tile in job.plan.tiles:
-        form = reader.pages[tile.page - 1]["/Resources"]["/XObject"].raw_get("/PsDraw0")  # type: ignore[index,union-attr]
+        form = reader.pages[job.pages[tile.name] - 1]["/Resources"]["/XObject"].raw_get("/PsDraw0")  # type: ignore[index,union-attr]
         forms.add(form.idnum)
     assert len(job.plan.tiles) > 2
     assert artwork.needs_whole

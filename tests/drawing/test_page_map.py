@@ -10,23 +10,25 @@ import pytest
 
 from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
-from tiling.drawing.change_map import SheetChanges, draw_change_map
+from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of, sheet_parts
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.page_map import draw_map_page, outlines_in_small, rows_joined, taping_steps
 from tiling.drawing.pen import PenCall, RecordingPen
+from tiling.drawing.print_job import FrontPage, PrintDetails, PrintJob, build_print_job
 from tiling.drawing.spots import Spots
 from tiling.pattern import Pattern, Role
 from tiling.planning.occupancy import Raster
-from tiling.planning.plan import Orientation, PrintPlan
+from tiling.planning.plan import Orientation
 from tiling.planning.printed import PrintedRecord
+from tiling.planning.reprint import Reprint
 from tiling.shapes import Box, Size
 
 
-def map_calls(plan: PrintPlan, pattern: Pattern) -> list[PenCall]:
+def map_calls(job: PrintJob) -> list[PenCall]:
     """The calls that draw the map page."""
     pen = RecordingPen()
-    draw_map_page(pen, plan, pattern, check_lines(plan, pattern))
+    draw_map_page(pen, job)
     return pen.calls
 
 
@@ -38,11 +40,11 @@ def corners() -> Pattern:
 def test_the_map_names_every_tile_and_marks_the_skipped_ones() -> None:
     """With the page each is on."""
     job = job_of(corners())
-    texts = [call.text for call in map_calls(job.plan, job.pattern) if call.kind == "text"]
+    texts = [call.text for call in map_calls(job) if call.kind == "text"]
     assert job.plan.skipped
     for tile in job.plan.tiles:
         assert tile.name in texts
-        assert f"page {tile.page}" in texts
+        assert f"page {job.pages[tile.name]}" in texts
     for name in job.plan.skipped:
         assert f"{name} empty" in texts
 
@@ -53,23 +55,24 @@ def test_the_map_page_stays_on_its_page(paper: str, orientation: Orientation) ->
     """Twelve millimetres from every edge, with many tiles too."""
     wide = pattern_of(line((0.0, 0.0), (1500.0, 900.0)), line((0.0, 900.0), (1500.0, 0.0)), size=Size(1500.0, 900.0))
     for pattern in (smock(), wide):
-        plan = job_of(pattern, paper, orientation).plan
-        page = Box(0.0, 0.0, plan.page_size.width, plan.page_size.height).grown(-9.0)
-        for call in map_calls(plan, pattern):
+        job = job_of(pattern, paper, orientation)
+        page = Box(0.0, 0.0, job.plan.page_size.width, job.plan.page_size.height).grown(-9.0)
+        for call in map_calls(job):
             assert all(page.holds(point) for point in call.points), call
 
 
 def test_pages_are_taped_rows_first() -> None:
     """Row by row from the top, each from left to right."""
     assert taping_steps(plan_of(smock())) == [("A", ["A1", "A2", "A3"]), ("B", ["B1", "B2", "B3"])]
-    text = " ".join(call.text for call in map_calls(plan_of(smock()), smock()))
+    text = " ".join(call.text for call in map_calls(job_of(smock())))
     assert text.index("Rows first") < text.index("row B over row A")
 
 
 def test_parts_that_do_not_touch_are_taped_and_checked_by_themselves() -> None:
     """Two uprights with an empty column between: no strip and no check line leads over the gap, and the map says so."""
     bars = [line((x, 10.0), (x, 490.0)) for x in (20.0, 150.0, 420.0, 780.0)]
-    plan = plan_of(pattern_of(*bars, size=Size(800.0, 500.0)))
+    job = job_of(pattern_of(*bars, size=Size(800.0, 500.0)))
+    plan = job.plan
     held = [(tile.row, tile.column) for tile in plan.tiles]
     assert {column for _, column in held} == {0, 2, 4}
     assert [names for _, names in taping_steps(plan)] == [["A1"], ["A3"], ["A5"], ["B1"], ["B3"], ["B5"]]
@@ -78,9 +81,9 @@ def test_parts_that_do_not_touch_are_taped_and_checked_by_themselves() -> None:
     lines = check_lines(plan, pattern_of(*bars))
     assert lines
     assert all(one.from_tile[1:] == one.to_tile[1:] for one in lines)
-    said = " ".join(call.text for call in map_calls(plan, pattern_of(*bars)))
+    said = " ".join(call.text for call in map_calls(job))
     assert "3 parts that do not touch" in said
-    assert "parts that do not touch" not in " ".join(call.text for call in map_calls(plan_of(smock()), smock()))
+    assert "parts that do not touch" not in " ".join(call.text for call in map_calls(job_of(smock())))
 
 
 def test_the_map_stays_small_however_much_is_drawn() -> None:
@@ -159,21 +162,37 @@ def test_a_single_page_has_no_check_lines_and_no_map() -> None:
     small = pattern_of(line((10.0, 10.0), (100.0, 100.0)), size=Size(120.0, 120.0))
     job = job_of(small)
     assert job.lines == ()
-    assert not job.has_map_page
-    assert job.plan.tiles[0].page == 2
+    assert job.front == (FrontPage.SQUARE,)
+    assert dict(job.pages) == {"A1": 2}
+
+
+def test_large_sheets_have_no_front_pages() -> None:
+    """Tiles are numbered from page 1 where title, square and map go on the sheet."""
+    job = job_of(paper="a1")
+    assert job.front == () and dict(job.pages) == {"A1": 1} and job.square_page == 1
+
+
+def test_only_what_this_file_prints_has_a_page() -> None:
+    """A reprint numbers its tiles behind the map of what to change."""
+    job = job_of()
+    plan = replace(job.plan, kept=frozenset({"A1", "A3", "B2"}))
+    details = PrintDetails(reprint=Reprint(plan, PrintedRecord(job.plan, ())))
+    again = build_print_job(plan, smock(), details)
+    assert again.front == (FrontPage.MAP,) and dict(again.pages) == {"A2": 2, "B1": 3, "B3": 4}
+    assert again.sheets == 4 and again.square_page == 0
 
 
 @pytest.mark.parametrize(("printing", "kept_count"), [(1, 2), (2, 0)])
 def test_a_change_map_lists_the_check_lines_whose_crosses_stand_on_the_sheet(printing: int, kept_count: int) -> None:
     """Those between pages printed now, and the diagonals of a first print; a kept page may carry an older cross."""
     plan = plan_of(smock())
-    lines = check_lines(plan, smock())
+    lines = job_of(smock()).lines
     own = next(line for line in lines if line.what == "straight down")
     now = {own.from_tile, own.to_tile}
-    new = replace(plan, tiles=tuple(replace(t, page=1 if t.name in now else 0) for t in plan.tiles))
+    new = replace(plan, kept=frozenset(tile.name for tile in plan.tiles) - now)
+    reprint = Reprint(new, PrintedRecord(plan, (), printing=printing), replace=tuple(sorted(now)))
     pen = RecordingPen()
-    changes = SheetChanges(PrintedRecord(plan, (), printing=printing), replaced=tuple(sorted(now)))
-    draw_change_map(pen, new, smock(), changes, lines)
+    draw_change_map(pen, build_print_job(new, smock(), PrintDetails(reprint=reprint)), reprint)
     text = " ".join(call.text for call in pen.calls if call.kind == "text")
     listed = [line.what for line in lines if f"{line.start.number} to {line.end.number}:" in text]
     assert [what for what in listed if what in DIAGONALS] == list(DIAGONALS)[:kept_count]

@@ -159,7 +159,7 @@ def test_a_page_holds_only_what_touches_its_window() -> None:
     reader = PdfReader(BytesIO(write_pages(job)))
     lengths = {}
     for tile in job.plan.tiles:
-        form = reader.pages[tile.page - 1]["/Resources"]["/XObject"]["/PsDraw0"]  # type: ignore[index]
+        form = reader.pages[job.pages[tile.name] - 1]["/Resources"]["/XObject"]["/PsDraw0"]  # type: ignore[index]
         lengths[tile.name] = len(form.get_object().get_data())
     assert lengths["A1"] < 400
     assert lengths["B2"] + lengths["B3"] > 20 * lengths["A1"]
@@ -172,7 +172,7 @@ def test_fonts_of_the_drawing_are_shared_by_all_pages() -> None:
     reader = PdfReader(BytesIO(write_pages(job)))
     resources = set()
     for tile in job.plan.tiles:
-        form = reader.pages[tile.page - 1]["/Resources"]["/XObject"]["/PsDraw0"]  # type: ignore[index]
+        form = reader.pages[job.pages[tile.name] - 1]["/Resources"]["/XObject"]["/PsDraw0"]  # type: ignore[index]
         resources.add(form.get_object().raw_get("/Resources").idnum)
     assert len(resources) == 1
     assert b"FontFile2" in write_pages(job)

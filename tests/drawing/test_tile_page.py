@@ -6,7 +6,6 @@ import pytest
 
 from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of
-from tiling.drawing.checklines import crosses_of
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_rule, draw_tile_page
@@ -16,8 +15,7 @@ from tiling.shapes import Box, Size
 def calls_of(job: PrintJob, name: str) -> list[PenCall]:
     """The calls that draw one tile's page, in mm on the page."""
     pen = RecordingPen()
-    tile = job.plan.tile(name)
-    draw_tile_page(pen, job.plan, tile, crosses_of(job.lines, tile), job.spots)
+    draw_tile_page(pen, job, job.plan.tile(name))
     return pen.calls
 
 
@@ -31,10 +29,9 @@ def test_a_page_carries_its_name_the_title_and_its_number() -> None:
     """Page i of n counts the sheets that come out of the printer."""
     job = job_of()
     texts = [call.text for call in calls_of(job, "B2")]
-    tile = job.plan.tile("B2")
     assert "B2" in texts
     assert "Potting smock" in texts
-    assert f"page {tile.page} of {2 + len(job.plan.tiles)}" in texts
+    assert f"page {job.pages['B2']} of {2 + len(job.plan.tiles)}" in texts
 
 
 @pytest.mark.parametrize(("across", "down"), [(1.0, 1.0), (1.03, 0.97), (0.8, 1.25)])

@@ -112,4 +112,5 @@ def _record_seed() -> bytes:
 
     marks = (Line(Path.rectangle(Box(5, 5, 295, 95)), Style(Stroke(0.3))),)
     pattern = Pattern("Seed", Size(300, 100), marks, pieces_of(marks))
-    return record_bytes(plan_pages(pattern, PlanOptions(paper_named("a4"))), pattern)
+    plan = plan_pages(pattern, PlanOptions(paper_named("a4")))
+    return record_bytes(plan, pattern, {tile.name: page for page, tile in enumerate(plan.tiles, 3)})

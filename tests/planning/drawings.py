@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from tiling.pattern import Line, Mark, Pattern, Piece, Role, Tag
 from tiling.planning.packing import PackItem
-from tiling.planning.plan import sheet_size
+from tiling.planning.plan import PrintPlan, sheet_size
 from tiling.planning.planner import PlanOptions, window_of
 from tiling.shapes import Box, Path, Point, Size
 from tiling.style import Stroke, Style
@@ -50,6 +50,11 @@ def rectangle(box: Box, style: Style = THIN, tag: Tag | None = None) -> Line:
 def stroke(points: Sequence[tuple[float, float]], width: float = 0.3, tag: Tag | None = None) -> Line:
     """A polyline."""
     return Line(Path.polyline([Point(*p) for p in points]), Style(Stroke(width)), tag or Tag())
+
+
+def numbered(plan: PrintPlan) -> dict[str, int]:
+    """The pages of the tiles to print, behind a first page and a map."""
+    return {tile.name: page for page, tile in enumerate(plan.to_print, 3)}
 
 
 def open_data() -> FilePath | None:

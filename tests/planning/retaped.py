@@ -14,6 +14,7 @@ import numpy as np
 import pypdfium2
 from numpy.typing import NDArray
 
+from tests.planning.drawings import numbered
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.drawing.forms import layout_page
 from tiling.drawing.sources import cuts_of, sources_of
@@ -102,8 +103,7 @@ def printed(paper: str = "a4") -> Printed:
     """The sample, printed."""
     pattern = smock()
     plan = plan_pages(pattern, PlanOptions(paper_named(paper)))
-    plan = replace(plan, tiles=tuple(replace(tile, page=n) for n, tile in enumerate(plan.tiles, 2)))
-    return Printed(pattern, read_record(record_bytes(plan, pattern)))
+    return Printed(pattern, read_record(record_bytes(plan, pattern, numbered(plan))))
 
 
 def random_alteration(chance: random.Random) -> Alteration:

@@ -14,6 +14,7 @@ from tests.planning.drawings import (
     instance,
     needed_open_data,
     net_tile_area,
+    numbered,
     pattern_of,
     rectangle,
     smock_like,
@@ -80,7 +81,7 @@ def test_kept_placements_give_the_same_pages_everywhere() -> None:
     outcome = arrange(smock, A4, ArrangeOptions(seconds=2))
     assert outcome.helped
     check(smock, outcome, 5.0, Turn.ANY)
-    kept = read_record(record_bytes(outcome.plan, outcome.pattern)).plan.placements
+    kept = read_record(record_bytes(outcome.plan, outcome.pattern, numbered(outcome.plan))).plan.placements
     assert kept == outcome.plan.placements
     again = placed(smock, kept)
     plan = plan_pages(again, PlanOptions(A4.paper, placements=kept))

@@ -68,7 +68,7 @@ def check_grid(plan: PrintPlan) -> None:
     assert spot.y0 >= margins.top - 1e-6 and spot.y1 <= plan.page_size.height - margins.bottom + 1e-6
     names = [tile.name for tile in plan.tiles]
     assert len({*names, *plan.skipped}) == plan.grid.rows * plan.grid.columns
-    assert [tile.page for tile in plan.tiles] == [plan.first_pages + n for n in range(1, len(names) + 1)]
+    assert plan.to_print == plan.tiles
     assert len(names) <= plan.pages_as_drawn
 
 
@@ -121,19 +121,13 @@ def test_no_room_is_refused_with_the_numbers(chosen: PlanOptions, numbers: str) 
 def test_a_roll_takes_the_drawing_in_one_strip_with_room_for_the_title() -> None:
     """The frame fits a roll of 914 mm the short way, with free paper in one piece behind it."""
     plan = plan_pages(FRAME, PlanOptions(paper_named("roll:914mm")))
-    assert len(plan.tiles) == 1 and plan.first_pages == 0
+    assert len(plan.tiles) == 1
     assert plan.page_size.height == 914 and plan.page_size.width < 750
     window = plan.tiles[0].window
     assert window.x1 - 565 > 100 or window.y1 - 825 > 100
     narrow = plan_pages(FRAME, PlanOptions(paper_named("roll:420mm")))
     assert len(narrow.tiles) == 2
     check_grid(narrow)
-
-
-def test_large_sheets_have_no_first_page() -> None:
-    """Tiles are numbered from page 1 where the title goes on the sheet."""
-    plan = plan_pages(FRAME, PlanOptions(paper_named("a1")))
-    assert plan.first_pages == 0 and plan.tiles[0].page == 1
 
 
 def test_look_counts_pages_for_common_papers() -> None:

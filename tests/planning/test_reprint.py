@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from calibrate.printer_scale import PageCorrection
+from tests.planning.drawings import numbered
 from tests.planning.retaped import altered, everything, naive_counts, needless, printed, seen, smock, stale
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit, UsageWrong
@@ -90,9 +91,8 @@ def test_a_reprint_of_a_reprint_knows_the_whole_sheet() -> None:
     """Altered twice: the second reprint starts from the record the first one carries, and back again names no more."""
     first = everyday(around=40.0)
     reprint = plan_reprint(printed().record, first, OPTIONS)
-    numbered = tuple(replace(tile, page=n if tile.page else 0) for n, tile in enumerate(reprint.plan.tiles, 1))
-    plan = replace(reprint.plan, tiles=numbered)
-    between = read_record(record_bytes(plan, placed(first, plan.placements), printed().record))
+    plan = reprint.plan
+    between = read_record(record_bytes(plan, placed(first, plan.placements), numbered(plan), printed().record))
     assert {tile.name for tile in between.plan.tiles} == {tile.name for tile in reprint.plan.tiles}
     assert plan_reprint(between, first, OPTIONS).nothing_to_print
     back = plan_reprint(between, smock(), OPTIONS)
@@ -173,14 +173,15 @@ def test_a_drawing_without_roles_is_laid_back_where_it_was() -> None:
         return replace(pattern, marks=tuple(marks), pieces=())
 
     plan = printed().record.plan
-    record = read_record(record_bytes(plan, bare(smock(), 0.0)))
+    record = read_record(record_bytes(plan, bare(smock(), 0.0), numbered(plan)))
     assert plan_reprint(record, bare(smock(), 17.3), OPTIONS).nothing_to_print
 
 
 def test_pieces_that_got_names_after_printing_stay_where_they_are() -> None:
     """Printed without roles, then drawn again with them: the same lines, nothing to print."""
     bare = replace(smock(), marks=tuple(replace(mark, tag=Tag()) for mark in smock().marks), pieces=())
-    record = read_record(record_bytes(printed().record.plan, bare))
+    plan = printed().record.plan
+    record = read_record(record_bytes(plan, bare, numbered(plan)))
     assert plan_reprint(record, smock(), OPTIONS).nothing_to_print
 
 
@@ -190,8 +191,7 @@ def test_an_arranged_sheet_keeps_its_arrangement() -> None:
     placements = tuple(Placement(piece, move) for piece, move in moves.items())
     laid = placed(smock(), placements)
     plan = plan_pages(laid, PlanOptions(paper_named("a4"), placements=placements))
-    plan = replace(plan, tiles=tuple(replace(tile, page=n) for n, tile in enumerate(plan.tiles, 2)))
-    record = read_record(record_bytes(plan, laid))
+    record = read_record(record_bytes(plan, laid, numbered(plan)))
     same = plan_reprint(record, smock(), OPTIONS)
     assert same.nothing_to_print
     assert {placement.piece for placement in same.plan.placements} == set(moves)
@@ -203,8 +203,7 @@ def test_a_sheet_of_shared_paper_is_compared_with_shared_paper() -> None:
     """Pieces printed over one another keep their line patterns: unaltered, nothing is printed."""
     sharing = share(smock())
     plan = plan_pages(sharing.pattern, PlanOptions(paper_named("a4"), placements=sharing.placements))
-    tiles = tuple(replace(tile, page=n) for n, tile in enumerate(plan.tiles, 2))
-    record = read_record(record_bytes(replace(plan, tiles=tiles, shared=True), sharing.pattern))
+    record = read_record(record_bytes(replace(plan, shared=True), sharing.pattern, numbered(plan)))
     same = plan_reprint(record, smock(), OPTIONS)
     assert same.nothing_to_print
     assert same.laid is not None

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.printer_scale import PageCorrection
-from tests.planning.drawings import pattern_of, rectangle, smock_like, stroke
+from tests.planning.drawings import numbered, pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
 from tiling.pattern import Label, Line, Picture
 from tiling.planning.papers import paper_named
@@ -27,7 +27,8 @@ from tiling.style import Stroke, Style
 OPTIONS = PlanOptions(paper_named("a4"), correction=PageCorrection(1.01, 0.995, "den", 0.001))
 SMOCK = smock_like()
 PLAN = plan_pages(SMOCK, replace(OPTIONS, placements=(Placement("front", Affine.turn(180.0)),)))
-GOOD = record_bytes(PLAN, SMOCK)
+PAGES = numbered(PLAN)
+GOOD = record_bytes(PLAN, SMOCK, PAGES)
 
 
 def test_plan_and_lines_come_back() -> None:
@@ -40,7 +41,7 @@ def test_plan_and_lines_come_back() -> None:
         stroke([(-1e5, 7.77), (1e5, 8.88)]),
     ]
     pattern = replace(SMOCK, marks=(*SMOCK.marks, *extra))
-    record = read_record(record_bytes(PLAN, pattern))
+    record = read_record(record_bytes(PLAN, pattern, PAGES))
     assert record.plan == PLAN and record.printing == 1
     assert dict(record.titles) == {"front": "Front", "back": "Back", "sleeve": "Sleeve"}
     for ours, kept in zip(recorded(pattern.marks), record.marks, strict=True):
@@ -54,21 +55,20 @@ def test_plan_and_lines_come_back() -> None:
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
     """And another drawing gives others."""
-    assert record_bytes(PLAN, smock_like()) == GOOD
-    assert record_bytes(PLAN, pattern_of([rectangle(Box(0, 0, 10, 10.1))])) != record_bytes(
-        PLAN, pattern_of([rectangle(Box(0, 0, 10, 10))])
+    assert record_bytes(PLAN, smock_like(), PAGES) == GOOD
+    assert record_bytes(PLAN, pattern_of([rectangle(Box(0, 0, 10, 10.1))]), PAGES) != record_bytes(
+        PLAN, pattern_of([rectangle(Box(0, 0, 10, 10))]), PAGES
     )
 
 
 def test_a_reprint_of_a_reprint_knows_the_whole_taped_sheet() -> None:
     """Tiles with page 0 keep the printing they came from; printed ones get the new one."""
     first = read_record(GOOD)
-    tiles = tuple(replace(tile, page=2 if n == 0 else 0) for n, tile in enumerate(PLAN.tiles))
-    second = read_record(record_bytes(replace(PLAN, tiles=tiles), SMOCK, first))
-    tiles = tuple(replace(tile, page=2 if n == 1 else 0) for n, tile in enumerate(PLAN.tiles))
-    third = read_record(record_bytes(replace(PLAN, tiles=tiles), SMOCK, second))
     names = [tile.name for tile in PLAN.tiles]
+    second = read_record(record_bytes(PLAN, SMOCK, {names[0]: 2}, first))
+    third = read_record(record_bytes(PLAN, SMOCK, {names[1]: 2}, second))
     assert third.printing == 3
+    assert third.plan.kept == {*names} - {names[1]}
     assert [third.printings[name] for name in names] == [2, 3] + [1] * (len(names) - 2)
 
 
@@ -83,7 +83,7 @@ def test_looks_tell_what_prints_differently() -> None:
 def test_what_cannot_be_kept_is_refused() -> None:
     """A coordinate that is no number never gets into a file."""
     with pytest.raises(InputUnfit, match="finite"):
-        record_bytes(PLAN, pattern_of([stroke([(0, 0), (float("nan"), 1)])]))
+        record_bytes(PLAN, pattern_of([stroke([(0, 0), (float("nan"), 1)])]), PAGES)
 
 
 def changed(**values: Any) -> bytes:

@@ -192,9 +192,7 @@ def _taping(matter: _Matter) -> Iterator[Flowable]:
     # The steps stand on the map's page.
     free = max(matter.height - _BESIDE_MAP - _STEP_HEIGHT * len(steps), _LEAST_MAP)
     height = min(_TALLEST_MAP, free, matter.width * extent.height / max(extent.width, 1.0) + 6.0)
-    yield Drawing(
-        Size(matter.width, height), lambda pen, box: draw_map(pen, plan, job.laid, job.lines, box.grown(-0.5))
-    )
+    yield Drawing(Size(matter.width, height), lambda pen, box: draw_map(pen, job, box.grown(-0.5)))
     yield Spacer(0, 8)
     for number, step in enumerate(steps, 1):
         yield set_.item(step, f"{number}.")
@@ -204,9 +202,9 @@ def _taping(matter: _Matter) -> Iterator[Flowable]:
 
 def _steps(matter: _Matter) -> Iterator[str]:
     """The order to tape in, in the words of the printed page map; of a reprint, what to do with its pages."""
-    tiles = matter.job.plan.tiles
-    fresh = [tile.name for tile in tiles if tile.page]
-    yield from _steps_of_reprint(fresh) if len(fresh) < len(tiles) else _steps_from_nothing(matter)
+    plan = matter.job.plan
+    fresh = [tile.name for tile in plan.to_print]
+    yield from _steps_of_reprint(fresh) if plan.kept else _steps_from_nothing(matter)
     yield "Before the tape sticks, look at the combs: their long teeth meet in one line."
     if matter.job.lines:
         yield "Measure the check lines. Where one is off by more than it may be, find the join that slipped."

@@ -13,9 +13,8 @@ from tiling.commands.arranging import HOW_TO_ARRANGE, Wish, arrange_options, lay
 from tiling.commands.console import Console, Outcome, Strictness, finding_values
 
 if TYPE_CHECKING:
-    from tiling.drawing.checklines import CheckLine
+    from tiling.drawing.checklines import CheckLine, Cross
     from tiling.drawing.print_job import PrintJob
-    from tiling.drawing.tile_page import Cross
     from tiling.pattern import Finding
     from tiling.planning.plan import Margins
     from tiling.proof.expectation import Original
@@ -130,8 +129,6 @@ def _write(
 
 def result_values(job: PrintJob, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
     """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
-    from tiling.drawing.tile_page import pages_in_all
-
     plan = job.plan
     spot = plan.window_on_page
     on_page = [spot.x0, spot.y0, spot.x1, spot.y1]
@@ -144,19 +141,18 @@ def result_values(job: PrintJob, output: Path | None, findings: Sequence[Finding
         "orientation": plan.orientation.value,
         "rows": plan.grid.rows,
         "columns": plan.grid.columns,
-        "pages": pages_in_all(plan),
+        "pages": job.sheets,
         "pages_as_drawn": plan.pages_as_drawn,
         "overlap_mm": plan.grid.overlap,
         "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
         "tiles": [
             {
                 "name": tile.name,
-                "page": tile.page,
+                "page": job.pages[tile.name],
                 "window_mm": [tile.window.x0, tile.window.y0, tile.window.x1, tile.window.y1],
                 "on_page_mm": on_page,
             }
-            for tile in plan.tiles
-            if tile.page
+            for tile in plan.to_print
         ],
         "skipped": list(plan.skipped),
         "placements": [
@@ -191,16 +187,15 @@ def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
 def _summary(job: PrintJob, target: Path, notes: Sequence[str]) -> str:
     """What was written, in a few lines."""
     from tiling.drawing.first_page import correction_in_words, paper_in_words
-    from tiling.drawing.tile_page import pages_in_all
     from tiling.lengths import in_mm
 
     plan = job.plan
     tiles = len(plan.tiles)
     skipped = f", {_number(len(plan.skipped), 'empty one')} left out" if plan.skipped else ""
     size = job.pattern.size
-    extra = {0: "", 1: " and a first page"}.get(plan.first_pages, ", a first page and a page map")
+    extra = {0: "", 1: " and a first page"}.get(len(job.front), ", a first page and a page map")
     lines = [
-        f"{target}: {pages_in_all(plan)} sheets of {paper_in_words(plan)}",
+        f"{target}: {job.sheets} sheets of {paper_in_words(plan)}",
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
         f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns}{skipped}",
     ]

@@ -100,16 +100,16 @@ def command(
     if outcome.refused:
         voice.refuse(findings)
         if as_json:
-            voice.values(_values(reprint, _job(reprint, pattern, record, full=as_list), None, findings))
+            voice.values(_values(reprint, _job(reprint, pattern, full=as_list), None, findings))
         return outcome
-    job = _job(reprint, pattern, record, full=as_list)
+    job = _job(reprint, pattern, full=as_list)
     written = target if target is not None and (as_list or not reprint.nothing_to_print) else None
     if written is not None:
         _write(written, job, voice, proof=not no_proof, force=force)
     if as_json:
         voice.values(_values(reprint, job, written, findings))
     elif as_list:
-        numbers = [t.page for t in job.plan.tiles if t.name in {*reprint.replace, *reprint.add}]
+        numbers = [page for name, page in job.pages.items() if name in {*reprint.replace, *reprint.add}]
         voice.answer(",".join(map(str, numbers)))
     else:
         voice.answer(_summary(reprint, written, printed))
@@ -126,16 +126,13 @@ def _correction(printer: str | None, record: PrintedRecord) -> tuple[PageCorrect
     return setting.correction, setting.findings
 
 
-def _job(reprint: Reprint, pattern: Pattern, record: PrintedRecord, *, full: bool) -> PrintJob:
+def _job(reprint: Reprint, pattern: Pattern, *, full: bool) -> PrintJob:
     """What to draw: the changed tiles and their map, or (`full`) the whole new sheet on the printed grid."""
-    from tiling.drawing.change_map import SheetChanges
     from tiling.drawing.print_job import PrintDetails, build_print_job
 
     if full:
-        tiles = tuple(replace(tile, page=1) for tile in reprint.plan.tiles)
-        return build_print_job(replace(reprint.plan, tiles=tiles), pattern, laid=reprint.laid)
-    changes = SheetChanges(record, reprint.replace, reprint.add, reprint.remove, reprint.keep)
-    return build_print_job(reprint.plan, pattern, PrintDetails(changes=changes), laid=reprint.laid)
+        return build_print_job(replace(reprint.plan, kept=frozenset()), pattern, laid=reprint.laid)
+    return build_print_job(reprint.plan, pattern, PrintDetails(reprint=reprint), laid=reprint.laid)
 
 
 def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool, force: bool) -> None:
@@ -183,7 +180,7 @@ def _values(reprint: Reprint, job: PrintJob, target: Path | None, findings: tupl
         "keep": list(reprint.keep),
         "lesser": list(reprint.lesser),
         "pages_total": len(reprint.plan.tiles),
-        "pages": {tile.name: tile.page for tile in job.plan.tiles if tile.page},
+        "pages": dict(job.pages),
         "sheet_shift_mm": {piece: [shift.x, shift.y] for piece, shift in reprint.shifts.items()},
         "why": {
             name: [

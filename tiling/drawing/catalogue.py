@@ -15,13 +15,14 @@ from pypdf.generic import (
     TextStringObject,
 )
 
-from tiling.drawing.print_job import PrintJob
+from tiling.drawing.print_job import FrontPage, PrintJob
 from tiling.planning.plan import row_letters
 from tiling.record.printed_file import attach_record
 
 __all__ = ["complete", "plain_title", "viewer_preferences"]
 
-FIRST_LABEL, MAP_LABEL = "Read first", "Map"
+_FRONT_LABEL = {FrontPage.SQUARE: "Read first", FrontPage.MAP: "Map"}
+_FRONT_TITLE = {FrontPage.SQUARE: "Print and measure this first", FrontPage.MAP: "Page map"}
 _LONGEST_TITLE = 200
 
 
@@ -62,8 +63,7 @@ def plain_title(title: str) -> str:
 
 def page_names(job: PrintJob) -> list[str]:
     """The label of every page, in order."""
-    front = [FIRST_LABEL] * job.has_first_page + [MAP_LABEL] * job.has_map_page
-    return [*front, *(tile.name for tile in job.plan.tiles if tile.page)]
+    return [*(_FRONT_LABEL[front] for front in job.front), *job.pages]
 
 
 def viewer_preferences() -> DictionaryObject:
@@ -90,21 +90,17 @@ def _page_labels(job: PrintJob) -> DictionaryObject:
 
 def _outline(writer: PdfWriter, job: PrintJob) -> None:
     """First page, map, and each row with its pages."""
-    marks = []
-    page = 0
-    for shown, title in ((job.has_first_page, "Print and measure this first"), (job.has_map_page, "Page map")):
-        if shown:
-            marks.append(writer.add_outline_item(title=title, page_number=page))
-            page += 1
+    marks = [
+        writer.add_outline_item(title=_FRONT_TITLE[front], page_number=index) for index, front in enumerate(job.front)
+    ]
     row, parent = -1, None
-    for tile in job.plan.tiles:
-        if not tile.page:
-            continue
+    for tile in job.plan.to_print:
+        index = job.pages[tile.name] - 1
         if tile.row != row or parent is None:
             row = tile.row
-            parent = writer.add_outline_item(title=f"Row {row_letters(row)}", page_number=tile.page - 1)
+            parent = writer.add_outline_item(title=f"Row {row_letters(row)}", page_number=index)
             marks.append(parent)
-        marks.append(writer.add_outline_item(title=tile.name, page_number=tile.page - 1, parent=parent))
+        marks.append(writer.add_outline_item(title=tile.name, page_number=index, parent=parent))
     for mark in marks:
         # The library writes an action that goes there; what is printed holds no actions, only places.
         entry = mark.get_object()

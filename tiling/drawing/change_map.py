@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tiling.drawing import styles
 from tiling.drawing.checklines import DIAGONALS, CheckLine
@@ -11,37 +11,22 @@ from tiling.drawing.first_page import about_centre
 from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.page_map import check_words, draw_map, map_move
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
-from tiling.pattern import Pattern
+from tiling.drawing.print_job import PrintJob
 from tiling.planning.plan import PrintPlan
-from tiling.planning.printed import PrintedRecord
+from tiling.planning.reprint import Reprint
 from tiling.shapes import Box, Point
 
-__all__ = ["SheetChanges", "draw_change_map"]
+__all__ = ["draw_change_map"]
 
 _LEAST_MARGIN = 12.0
 _CROSS = Ink(0.2, 0.35)
 _THICK = Ink(0.0, 0.7)
 
 
-@dataclass(frozen=True, slots=True)
-class SheetChanges:
-    """What happens to the tiles of a sheet taped before; names of tiles.
-
-    `before` is the record of the file that was printed; its record goes on in the new file.
-    """
-
-    before: PrintedRecord
-    replaced: tuple[str, ...] = ()
-    added: tuple[str, ...] = ()
-    removed: tuple[str, ...] = ()
-    kept: tuple[str, ...] = ()
-
-
-def draw_change_map(
-    pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges, lines: Sequence[CheckLine]
-) -> None:
-    """Draw the whole page; `pen` takes mm on the page, y down. `lines` are those of the sheet as it is now."""
-    lines = _still_there(lines, plan, changes)
+def draw_change_map(pen: Pen, job: PrintJob, reprint: Reprint) -> None:
+    """Draw the whole page; `pen` takes mm on the page, y down. The job's check lines are the sheet's as it is now."""
+    plan = job.plan
+    lines = _still_there(job.lines, plan, reprint)
     page = pen.under(about_centre(plan.page_size, plan.correction))
     size, m = plan.page_size, plan.margins
     free = Box(
@@ -50,44 +35,42 @@ def draw_change_map(
         size.width - max(m.right, _LEAST_MARGIN),
         size.height - max(m.bottom, _LEAST_MARGIN),
     )
-    head = [Words(TextRole.TITLE, "What to change on the taped sheet"), Words(TextRole.SMALL, _summary(plan, changes))]
+    head = [Words(TextRole.TITLE, "What to change on the taped sheet"), Words(TextRole.SMALL, _summary(plan, reprint))]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
-        _draw(page, plan, pattern, changes, lines, Box(free.x0, top, split, free.y1))
-        set_words(page, _words(plan, changes, lines), Box(split + 8.0, top, free.x1, free.y1))
+        _draw(page, job, reprint, lines, Box(free.x0, top, split, free.y1))
+        set_words(page, _words(job, reprint, lines), Box(split + 8.0, top, free.x1, free.y1))
         return
-    bottom = _draw(page, plan, pattern, changes, lines, Box(free.x0, top, free.x1, top + (free.y1 - top) * 0.6))
-    set_words(page, _words(plan, changes, lines), Box(free.x0, bottom + 6.0, free.x1, free.y1))
+    bottom = _draw(page, job, reprint, lines, Box(free.x0, top, free.x1, top + (free.y1 - top) * 0.6))
+    set_words(page, _words(job, reprint, lines), Box(free.x0, bottom + 6.0, free.x1, free.y1))
 
 
-def _still_there(lines: Sequence[CheckLine], plan: PrintPlan, changes: SheetChanges) -> list[CheckLine]:
+def _still_there(lines: Sequence[CheckLine], plan: PrintPlan, reprint: Reprint) -> list[CheckLine]:
     """The check lines whose crosses stand on the taped sheet: on pages printed now, or where the first print had them.
 
     On pages kept from a first print only the diagonals' crosses are sure to be where they are now: the tiles alone say
     where those lie, and they are numbered first. Other crosses may have moved with a grainline.
     """
-    printed = {tile.name for tile in plan.tiles if tile.page}
-    first, tiles = changes.before.printing == 1, {(tile.name, tile.window) for tile in plan.tiles}
-    same = first and tiles == {(tile.name, tile.window) for tile in changes.before.plan.tiles}
+    printed = {tile.name for tile in plan.to_print}
+    first, tiles = reprint.before.printing == 1, {(tile.name, tile.window) for tile in plan.tiles}
+    same = first and tiles == {(tile.name, tile.window) for tile in reprint.before.plan.tiles}
     return [line for line in lines if {line.from_tile, line.to_tile} <= printed or (same and line.what in DIAGONALS)]
 
 
-def _draw(
-    pen: Pen, plan: PrintPlan, pattern: Pattern, changes: SheetChanges, lines: Sequence[CheckLine], box: Box
-) -> float:
+def _draw(pen: Pen, job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine], box: Box) -> float:
     """The map with pages to print framed and pages to take away crossed out; returns its lower edge."""
-    bottom = draw_map(pen, plan, pattern, lines, box)
+    plan = job.plan
+    bottom = draw_map(pen, job, box, lines)
     move = map_move(plan, box)
-    for tile in plan.tiles:
-        if tile.page:
-            spot = move.box(tile.window.grown(-plan.grid.overlap / 2)).grown(-0.5)
-            pen.polyline(rectangle(spot), _THICK, closed=True)
-            if tile.name in changes.added:
-                words = Type(2.2, styles.HEADING.face, anchor=Anchor.MIDDLE)
-                pen.text(Point(spot.centre.x, spot.y0 + 3.2), "new", words)
-    windows = {tile.name: tile.window for tile in changes.before.plan.tiles}
-    for name in changes.removed:
+    for tile in plan.to_print:
+        spot = move.box(tile.window.grown(-plan.grid.overlap / 2)).grown(-0.5)
+        pen.polyline(rectangle(spot), _THICK, closed=True)
+        if tile.name in reprint.add:
+            words = Type(2.2, styles.HEADING.face, anchor=Anchor.MIDDLE)
+            pen.text(Point(spot.centre.x, spot.y0 + 3.2), "new", words)
+    windows = {tile.name: tile.window for tile in reprint.before.plan.tiles}
+    for name in reprint.remove:
         spot = move.box(windows[name].grown(-plan.grid.overlap / 2))
         corners = [
             (Point(spot.x0, spot.y0), Point(spot.x1, spot.y1)),
@@ -98,26 +81,26 @@ def _draw(
     return bottom
 
 
-def _summary(plan: PrintPlan, changes: SheetChanges) -> str:
-    count = len(changes.replaced) + len(changes.added)
+def _summary(plan: PrintPlan, reprint: Reprint) -> str:
+    count = len(reprint.replace) + len(reprint.add)
     return f"{plan.title}: {count} of {len(plan.tiles)} pages are printed again; the others stay as they are."
 
 
-def _words(plan: PrintPlan, changes: SheetChanges, lines: Sequence[CheckLine]) -> list[Words]:
-    pages = {tile.name: tile.page for tile in plan.tiles}
+def _words(job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine]) -> list[Words]:
+    plan, pages = job.plan, job.pages
     words = []
     for heading, names, how in (
-        ("Replace", changes.replaced, "Cut the old page out along its joins, lay the new one over the gap."),
-        ("Add", changes.added, "Tape to the neighbours that the page names."),
-        ("Take away", changes.removed, "Nothing of the pattern is left on these."),
+        ("Replace", reprint.replace, "Cut the old page out along its joins, lay the new one over the gap."),
+        ("Add", reprint.add, "Tape to the neighbours that the page names."),
+        ("Take away", reprint.remove, "Nothing of the pattern is left on these."),
     ):
         if names:
-            listed = ", ".join(f"{name} (page {pages[name]})" if pages.get(name) else name for name in names)
+            listed = ", ".join(f"{name} (page {pages[name]})" if name in pages else name for name in names)
             words += [Words(TextRole.HEADING, heading), Words(TextRole.BODY, listed), Words(TextRole.SMALL, how)]
-    if any(tile.row < 0 for tile in plan.tiles if tile.name in changes.added):
+    if any(tile.row < 0 for tile in plan.tiles if tile.name in reprint.add):
         words.append(Words(TextRole.SMALL, "Rows above row A go on in small letters: row a lies above row A."))
-    if changes.kept:
-        words += [Words(TextRole.HEADING, "Keep"), Words(TextRole.BODY, ", ".join(changes.kept))]
+    if reprint.keep:
+        words += [Words(TextRole.HEADING, "Keep"), Words(TextRole.BODY, ", ".join(reprint.keep))]
     words += [
         Words(TextRole.HEADING, "Tape"),
         Words(TextRole.STEP, "Print at actual size (100 %), with the printer and settings of the first print.", "1"),

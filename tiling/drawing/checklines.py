@@ -11,12 +11,11 @@ from math import ceil
 
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.spots import Spots
-from tiling.drawing.tile_page import Cross
 from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Box, Point
 
-__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "crosses_of", "sheet_parts"]
+__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "Cross", "check_lines", "crosses_of", "sheet_parts"]
 
 PER_JOIN = 0.5
 """How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
@@ -29,6 +28,14 @@ _LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
 _LEAST = 80.0
 _ALONG = tuple(n / 100 for n in (30, 25, 35, 20, 40, 15, 45, 10, 50, 5, 55, 60, 65, 70, 75, 80, 85, 90))
 _AROUND_CROSS = 6.0  # its arms and its number
+
+
+@dataclass(frozen=True, slots=True)
+class Cross:
+    """A cross to measure from: its number, and where it lies on the layout."""
+
+    number: int
+    at: Point
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,7 @@ def expectation_of(job: PrintJob, originals: Sequence[Original] = ()) -> Expecta
         drawing=job.pattern.source,
         plan=job.plan,
         labels=tuple(page_names(job)),
+        pages=job.pages,
         square_page=job.square_page,
         parts=job.cuts,
         on_one_page=partial(layout_page, job.cuts),

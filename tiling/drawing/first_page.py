@@ -8,7 +8,7 @@ from calibrate.target import Target, make_target
 from tiling.drawing import styles
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words, words_fit
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
-from tiling.drawing.tile_page import pages_in_all
+from tiling.drawing.print_job import PrintJob
 from tiling.lengths import in_mm
 from tiling.planning.plan import PrintPlan
 from tiling.shapes import Affine, Box, Point, Size
@@ -43,15 +43,16 @@ def target_for(page: Size, correction: PageCorrection) -> Target | None:
         return None
 
 
-def draw_first_page(pen: Pen, plan: PrintPlan, date: str) -> None:
+def draw_first_page(pen: Pen, job: PrintJob) -> None:
     """Draw the whole first page; `pen` takes mm on the page, y down. The square *prints* at its true size."""
+    plan = job.plan
     page = pen.under(about_centre(plan.page_size, plan.correction))
     target = target_for(plan.page_size, plan.correction)
     if target is None:
-        _draw_small(page, plan, date)
+        _draw_small(page, job)
         return
     page.target(target, Point(0.0, 0.0))
-    title, facts, cautions = _title_words(plan), _fact_words(plan, date), _caution_words()
+    title, facts, cautions = _title_words(job), _fact_words(job), _caution_words()
     band = _box(target.title_band)
     if band.width > 145.0:
         end = set_words(page, title, Box(band.x0, band.y0, band.x1, band.y0 + 22.0))
@@ -69,12 +70,12 @@ def draw_first_page(pen: Pen, plan: PrintPlan, date: str) -> None:
             set_words(page, cautions, foot)
             cautions = []
         full = [*title, *_print_words(), *facts, *cautions]
-        set_words(page, full if words_fit(full, band) else [*_short_words(plan, date), *cautions], band)
+        set_words(page, full if words_fit(full, band) else [*_short_words(job), *cautions], band)
 
 
-def sheet_words(plan: PrintPlan, date: str) -> list[Words]:
+def sheet_words(job: PrintJob) -> list[Words]:
     """Title, how to print, what was set and cautions, for a sheet that carries title and square itself."""
-    return [*_title_words(plan), *_sheet_words(), *_fact_words(plan, date)[1:], *_caution_words()]
+    return [*_title_words(job), *_sheet_words(), *_fact_words(job)[1:], *_caution_words()]
 
 
 def draw_plain_square(pen: Pen, corner: Point) -> None:
@@ -95,15 +96,16 @@ def draw_plain_square(pen: Pen, corner: Point) -> None:
     pen.text(Point(x + 50.0, y + 97.0), "dashed: 4 in", Type(2.6, anchor=Anchor.MIDDLE))
 
 
-def _draw_small(pen: Pen, plan: PrintPlan, date: str) -> None:
+def _draw_small(pen: Pen, job: PrintJob) -> None:
     """A page too small for the target: words, and the plain square where it fits."""
+    plan = job.plan
     page = plan.page_size
     free = Box(plan.margins.left, plan.margins.top, page.width - plan.margins.right, page.height - plan.margins.bottom)
     fits = free.width >= _FOUR_INCHES + 2 and free.height >= _FOUR_INCHES + 40
     if fits:
         draw_plain_square(pen, Point(free.centre.x - 50.0, free.y1 - _FOUR_INCHES - 1.0))
     bottom = free.y1 - _FOUR_INCHES - 5.0 if fits else free.y1
-    words = [*_title_words(plan), *_print_words(), *_fact_words(plan, date)]
+    words = [*_title_words(job), *_print_words(), *_fact_words(job)]
     set_words(pen, words, Box(free.x0, free.y0, free.x1, bottom))
 
 
@@ -111,9 +113,8 @@ def _box(area: Area) -> Box:
     return Box(area.x, area.y, area.right, area.bottom)
 
 
-def _title_words(plan: PrintPlan) -> list[Words]:
-    sheets = pages_in_all(plan)
-    tiles = sum(1 for tile in plan.tiles if tile.page)
+def _title_words(job: PrintJob) -> list[Words]:
+    plan, sheets, tiles = job.plan, job.sheets, len(job.pages)
     pattern = "1 page of pattern" if tiles == 1 else f"{tiles} pages of pattern"
     many = f"{sheets} sheet{'s' if sheets > 1 else ''}, {pattern}"
     return [
@@ -146,9 +147,9 @@ def _sheet_words() -> list[Words]:
     ]  # fmt: skip
 
 
-def _short_words(plan: PrintPlan, date: str) -> list[Words]:
+def _short_words(job: PrintJob) -> list[Words]:
     """All of it in small, for a page that the square nearly fills."""
-    title, *rest = [*_title_words(plan), *_fact_words(plan, date)[1:]]
+    title, *rest = [*_title_words(job), *_fact_words(job)[1:]]
     how = 'Print at "Actual size" or "100 %", never "fit", on one side. ' + _MEASURE + " Tape as the page map shows."
     return [
         Words(TextRole.HEADING, title.text),
@@ -156,7 +157,8 @@ def _short_words(plan: PrintPlan, date: str) -> list[Words]:
     ]
 
 
-def _fact_words(plan: PrintPlan, date: str) -> list[Words]:
+def _fact_words(job: PrintJob) -> list[Words]:
+    plan, date = job.plan, job.details.date
     facts = [
         Words(TextRole.HEADING, "This print"),
         Words(TextRole.BODY, f"Paper: {paper_in_words(plan)}"),

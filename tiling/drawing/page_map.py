@@ -15,6 +15,7 @@ from tiling.drawing.flow import TextRole, Words, set_columns, set_words
 from tiling.drawing.joins import STEP, Join, Side, combs_of, joins_of, kept_part
 from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
+from tiling.drawing.print_job import PrintJob
 from tiling.lengths import in_cm, in_mm
 from tiling.pattern import Line, Pattern
 from tiling.planning.plan import PrintPlan, Tile, row_letters
@@ -38,8 +39,9 @@ _MOST_POINTS = 6000
 _FINEST = 0.15  # mm on the map
 
 
-def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine]) -> None:
+def draw_map_page(pen: Pen, job: PrintJob) -> None:
     """Draw the whole map page; `pen` takes mm on the page, y down."""
+    plan, lines = job.plan, job.lines
     page = pen.under(about_centre(plan.page_size, plan.correction))
     size, m = plan.page_size, plan.margins
     free = Box(
@@ -52,14 +54,14 @@ def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[C
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
-        bottom = draw_map(page, plan, pattern, lines, Box(free.x0, top, split, free.y1))
+        bottom = draw_map(page, job, Box(free.x0, top, split, free.y1))
         beside, below = Box(split + 8.0, top, free.x1, free.y1), Box(free.x0, bottom + 6.0, split, free.y1)
         end = set_words(page, [*_order_words(plan), *check_words(lines)], beside)
         under_words = Box(beside.x0, end + 3.0, beside.x1, free.y1)
         _draw_figures(page, below if below.height > under_words.height else under_words)
         return
     map_height = min(free.width / _extent(plan).width * _extent(plan).height, (free.y1 - top) * 0.6)
-    bottom = draw_map(page, plan, pattern, lines, Box(free.x0, top, free.x1, top + map_height)) + 6.0
+    bottom = draw_map(page, job, Box(free.x0, top, free.x1, top + map_height)) + 6.0
     middle = free.x0 + free.width / 2
     below = Box(free.x0, bottom, middle - 4.0, free.y1)
     beside = Box(middle + 4.0, bottom, free.x1, free.y1)
@@ -68,33 +70,41 @@ def draw_map_page(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[C
     _draw_figures(page, Box(column.x0, end + 4.0, column.x1, free.y1))
 
 
-def draw_map_block(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine], box: Box) -> None:
+def draw_map_block(pen: Pen, job: PrintJob, box: Box) -> None:
     """Draw map, order and check lines into a box on a sheet that carries them itself."""
-    bottom = draw_map(pen, plan, pattern, lines, Box(box.x0, box.y0, box.x1, box.centre.y - 4.0)) + 3.0
+    bottom = draw_map(pen, job, Box(box.x0, box.y0, box.x1, box.centre.y - 4.0)) + 3.0
     middle = box.centre.x
     left, right = Box(box.x0, bottom, middle - 2.0, box.y1), Box(middle + 2.0, bottom, box.x1, box.y1)
-    set_columns(pen, [(_order_words(plan), left), (check_words(lines), right)])
+    set_columns(pen, [(_order_words(job.plan), left), (check_words(job.lines), right)])
 
 
-def draw_map(pen: Pen, plan: PrintPlan, pattern: Pattern, lines: Sequence[CheckLine], box: Box) -> float:
-    """Draw the layout in small into a box, as large as fits, at its top; `pattern` is the drawing as laid out.
+def draw_map(pen: Pen, job: PrintJob, box: Box, lines: Sequence[CheckLine] | None = None) -> float:
+    """Draw the layout in small into a box, as large as fits, at its top.
+
+    Args:
+        pen: takes mm of the box, y down.
+        job: the tiles, and the drawing as laid out.
+        box: where the map goes.
+        lines: the check lines to show; the job's when left out.
 
     Returns:
         The y of the map's lower edge.
     """
+    plan = job.plan
+    lines = job.lines if lines is None else lines
     extent, move = _extent(plan), map_move(plan, box)
     scale = move.a
     for name in plan.skipped:
         spot = _place_of(plan, name)
         if spot is not None:
             _draw_skipped(pen, move.box(spot), name)
-    for points in outlines_in_small(pattern, _FINEST / scale):
+    for points in outlines_in_small(job.laid, _FINEST / scale):
         pen.polyline([move.point(Point(float(x), float(y))) for x, y in points], Ink(0.55, 0.12))
     for line in lines:
         ends = [move.point(line.start.at), move.point(line.end.at)]
         pen.polyline(ends, Ink(0.45, 0.12, (1.0, 1.0)))
     for tile in plan.tiles:
-        _draw_tile(pen, move.box(kept_part(tile, joins_of(plan, tile))), tile)
+        _draw_tile(pen, move.box(kept_part(tile, joins_of(plan, tile))), tile, job.pages.get(tile.name, 0))
     for number, at in {n.number: n.at for line in lines for n in (line.start, line.end)}.items():
         _draw_number(pen, move.point(at), number, move.point(extent.centre))
     return box.y0 + extent.height * scale
@@ -187,13 +197,13 @@ def _draw_skipped(pen: Pen, spot: Box, name: str) -> None:
     pen.text(Point(spot.centre.x, spot.centre.y + 0.8), f"{name} empty", _label(spot, 0.6))
 
 
-def _draw_tile(pen: Pen, spot: Box, tile: Tile) -> None:
+def _draw_tile(pen: Pen, spot: Box, tile: Tile, number: int) -> None:
     """A tile's outline, its name and page in the middle on white; a tile of an earlier print is drawn lighter."""
-    pen.polyline(rectangle(spot), styles.FRAME if tile.page else styles.FAINT, closed=True)
-    style = _label(spot, 0.0 if tile.page else 0.5)
+    pen.polyline(rectangle(spot), styles.FRAME if number else styles.FAINT, closed=True)
+    style = _label(spot, 0.0 if number else 0.5)
     name = replace(style, size=style.size * 1.7, face=styles.HEADING.face)
     page = replace(style, grey=0.3)
-    words = f"page {tile.page}" if tile.page else "as before"
+    words = f"page {number}" if number else "as before"
     width = max(text_width(tile.name, name.size, name.face), text_width(words, page.size, page.face)) + 1.0
     height = name.size + page.size * 1.3
     x, y = spot.centre.x, spot.centre.y - height / 2

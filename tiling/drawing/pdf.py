@@ -15,14 +15,13 @@ from pypdf.generic import ArrayObject, ByteStringObject, FloatObject, NameObject
 from reportlab.pdfgen.canvas import Canvas
 
 from tiling.drawing import catalogue
-from tiling.drawing.block import BlockTexts, draw_block
 from tiling.drawing.change_map import draw_change_map
-from tiling.drawing.checklines import crosses_of
 from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.forms import DrawingForms
 from tiling.drawing.page_map import draw_map_page
 from tiling.drawing.pen import PdfPen
-from tiling.drawing.print_job import PrintJob
+from tiling.drawing.print_job import FrontPage, PrintJob
+from tiling.drawing.sheet_block import draw_block
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.page_space import page_unit, to_units
@@ -46,25 +45,25 @@ def write_pages(job: PrintJob, progress: Progress | None = None) -> bytes:
     plan = job.plan
     writer = PdfWriter()
     writer.append(PdfReader(BytesIO(_our_marks(job))), import_outline=False)
-    printed = [tile for tile in plan.tiles if tile.page]
     drawing = DrawingForms(writer, job.cuts)
     digest = hashlib.sha256()
-    for tile in printed:
-        page = writer.pages[tile.page - 1]
+    for tile in plan.to_print:
+        number = job.pages[tile.name]
+        page = writer.pages[number - 1]
         digest.update(drawing.put(page, plan, tile, to_units(plan)))
         if progress is not None:
-            progress(tile.page, len(writer.pages), "Page")
+            progress(number, job.sheets, "Page")
     drawing.finish()
     unit = page_unit(plan.page_size)
-    for page in writer.pages[: plan.first_pages]:
+    for page in writer.pages[: len(job.front)]:
         page.compress_content_streams()
     for page in writer.pages:
         for needless in ("/Rotate", "/Trans"):
             page.pop(needless, None)
         if unit != 1.0:
             page[NameObject("/UserUnit")] = FloatObject(unit)
-    changes = job.occasion.changes
-    record = record_bytes(plan, job.laid, changes.before if changes else None)
+    reprint = job.details.reprint
+    record = record_bytes(plan, job.laid, job.pages, reprint.before if reprint else None)
     digest.update(record)
     catalogue.complete(writer, job, record)
     name = ByteStringObject(digest.digest()[:16])
@@ -82,22 +81,18 @@ def _our_marks(job: PrintJob) -> bytes:
     stream = BytesIO()
     canvas = Canvas(stream, pagesize=points, pageCompression=0, invariant=1)
     pen = PdfPen(canvas, plan.page_size, unit)
-    if job.has_first_page:
-        draw_first_page(pen, plan, job.occasion.date)
-        canvas.showPage()
-    if job.has_map_page:
-        if job.occasion.changes is not None:
-            draw_change_map(pen, plan, job.laid, job.occasion.changes, job.lines)
+    for front in job.front:
+        if front is FrontPage.SQUARE:
+            draw_first_page(pen, job)
+        elif (reprint := job.details.reprint) is not None:
+            draw_change_map(pen, job, reprint)
         else:
-            draw_map_page(pen, plan, job.laid, job.lines)
+            draw_map_page(pen, job)
         canvas.showPage()
-    for tile in plan.tiles:
-        if not tile.page:
-            continue
-        draw_tile_page(pen, plan, tile, crosses_of(job.lines, tile), job.spots)
+    for tile in plan.to_print:
+        draw_tile_page(pen, job, tile)
         if job.block is not None and job.block.tile == tile.name:
-            texts = BlockTexts(job.laid, job.lines, job.occasion.date)
-            draw_block(pen.under(plan.to_page(tile)), job.block, plan, texts)
+            draw_block(pen.under(plan.to_page(tile)), job, job.block)
         canvas.showPage()
     canvas.save()
     return stream.getvalue()

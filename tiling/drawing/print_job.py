@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
 
 from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.block import Block, block_shapes
-from tiling.drawing.change_map import SheetChanges
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.sources import cuts_of, sources_of
@@ -16,11 +17,19 @@ from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import takes_first_page
 from tiling.planning.placing import placed
 from tiling.planning.plan import PrintPlan
+from tiling.planning.reprint import Reprint
 from tiling.shapes import Box, Point
 
-__all__ = ["PrintDetails", "PrintJob", "build_print_job"]
+__all__ = ["FrontPage", "PrintDetails", "PrintJob", "build_print_job"]
 
 _CLEAR_OF_JOIN = 10.0
+
+
+class FrontPage(Enum):
+    """A page before the tiles: title and test square, or the page map."""
+
+    SQUARE = "square"
+    MAP = "map"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,15 +37,21 @@ class PrintDetails:
     """What is said about this print: the date, as text, if at all; for a reprint, what changes on the taped sheet."""
 
     date: str = ""
-    changes: SheetChanges | None = None
+    reprint: Reprint | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PrintJob:
-    """Everything `tiling.drawing.pdf` needs. The plan's page numbers count the pages before the first tile.
+    """Everything `tiling.drawing.pdf` needs.
 
-    `pattern` is the drawing as read, `laid` with its pieces where the plan has them; `sources` are its contents and
-    `cuts` those as they lie on the layout.
+    Attributes:
+        pattern: the drawing as read.
+        laid: the drawing with its pieces where the plan has them.
+        sources: the drawing's contents.
+        cuts: the sources as they lie on the layout.
+        front: the pages before the tiles.
+        pages: the page number, from 1, of every tile that this file prints, by the tile's name.
+        block: title, test square and map, where they lie on a tile.
     """
 
     plan: PrintPlan
@@ -46,31 +61,28 @@ class PrintJob:
     cuts: tuple[SourcePart, ...]
     spots: Spots
     lines: tuple[CheckLine, ...]
-    occasion: PrintDetails
+    details: PrintDetails
+    front: tuple[FrontPage, ...]
+    pages: Mapping[str, int]
     block: Block | None = None
 
     @property
-    def has_first_page(self) -> bool:
-        """Whether title and test square have a page of their own."""
-        return self.block is None and self.occasion.changes is None
-
-    @property
-    def has_map_page(self) -> bool:
-        """Whether there is a page with the page map: one tile needs none."""
-        return self.occasion.changes is not None or (self.block is None and len(self.plan.tiles) > 1)
+    def sheets(self) -> int:
+        """How many sheets the printer takes: the file's pages."""
+        return len(self.front) + len(self.pages)
 
     @property
     def square_page(self) -> int:
         """The number of the page with the test square, or 0 where there is none (a reprint)."""
         if self.block is not None:
-            return self.plan.tile(self.block.tile).page
-        return 1 if self.has_first_page else 0
+            return self.pages[self.block.tile]
+        return self.front.index(FrontPage.SQUARE) + 1 if FrontPage.SQUARE in self.front else 0
 
 
 def build_print_job(
     plan: PrintPlan,
     pattern: Pattern,
-    occasion: PrintDetails | None = None,
+    details: PrintDetails | None = None,
     ink: Raster | None = None,
     laid: Pattern | None = None,
 ) -> PrintJob:
@@ -80,9 +92,9 @@ def build_print_job(
     title and square (and a small map) lie on the first tile that has room for them; where none has, they get pages.
 
     Args:
-        plan: tiles with `page` 0 are not printed in this file; the others are numbered anew here.
+        plan: its `kept` tiles are not printed in this file; the others are numbered here.
         pattern: what is drawn, as read; the plan's placements say where its pieces lie.
-        occasion: the date, if one is to be printed.
+        details: the date, if one is to be printed; what changes, of a reprint.
         ink: the layout's `occupancy` where the caller has it already.
         laid: the drawing as laid out, where that is more than its pieces moved; it is drawn from its marks.
     """
@@ -93,27 +105,28 @@ def build_print_job(
     lines = check_lines(plan, laid, spots)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
     spots = spots.without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
-    no_block = takes_first_page(plan.paper) or (occasion is not None and occasion.changes is not None)
-    block = None if no_block else _block_on_sheet(plan, spots)
+    details = details or PrintDetails()
+    own_pages = takes_first_page(plan.paper) or details.reprint is not None
+    block = None if own_pages else _block_on_sheet(plan, spots)
     if block is not None:
         spots = spots.without([block.box])
-    occasion = occasion or PrintDetails()
-    first_pages = 1 if occasion.changes else 0 if block else 1 + (len(plan.tiles) > 1)
-    numbered = []
-    page = first_pages
-    for tile in plan.tiles:
-        if tile.page:
-            page += 1
-        numbered.append(replace(tile, page=page if tile.page else 0))
-    plan = replace(plan, tiles=tuple(numbered), first_pages=first_pages)
-    return PrintJob(plan, pattern, laid, sources, cuts, spots, lines, occasion, block)
+    front = _front_pages(plan, details, block)
+    pages = {tile.name: page for page, tile in enumerate(plan.to_print, len(front) + 1)}
+    return PrintJob(plan, pattern, laid, sources, cuts, spots, lines, details, front, pages, block)
+
+
+def _front_pages(plan: PrintPlan, details: PrintDetails, block: Block | None) -> tuple[FrontPage, ...]:
+    """The test square came with the first print; one tile needs no map; a block has both on a tile."""
+    if details.reprint is not None:
+        return (FrontPage.MAP,)
+    if block is not None:
+        return ()
+    return (FrontPage.SQUARE, FrontPage.MAP) if len(plan.tiles) > 1 else (FrontPage.SQUARE,)
 
 
 def _block_on_sheet(plan: PrintPlan, spots: Spots) -> Block | None:
     """The first printed tile with room for the block, in any of its shapes, where nothing is drawn."""
-    for tile in plan.tiles:
-        if not tile.page:
-            continue
+    for tile in plan.to_print:
         joins = joins_of(plan, tile)
         within = kept_part(tile, joins).grown(-_CLEAR_OF_JOIN if joins else 0.0)
         for shape in block_shapes(plan):

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tiling.drawing import styles
+from tiling.drawing.checklines import Cross, crosses_of
 from tiling.drawing.joins import Side, draw_joins, joins_of, kept_part
 from tiling.drawing.lettering import shortened, text_width
 from tiling.drawing.pen import Anchor, Ink, Pen, Type
+from tiling.drawing.print_job import PrintJob
 from tiling.drawing.spots import Spots
 from tiling.lengths import MM_PER_INCH
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box, Point, Size
 
-__all__ = ["Cross", "draw_cross", "draw_rule", "draw_tile_page"]
+__all__ = ["draw_cross", "draw_rule", "draw_tile_page"]
 
 BLOCK = Size(66.0, 26.0)
 """Name, title, page number and rule together, mm."""
@@ -27,38 +28,24 @@ _ARM = 4.0
 _RING = 1.6
 
 
-@dataclass(frozen=True, slots=True)
-class Cross:
-    """A cross to measure from: its number, and where it lies on the layout."""
-
-    number: int
-    at: Point
-
-
-def draw_tile_page(pen: Pen, plan: PrintPlan, tile: Tile, crosses: Sequence[Cross], spots: Spots) -> None:
-    """Everything of ours on a tile's page, in layout coordinates moved to the page: to be painted before the drawing.
+def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
+    """Draw joins, crosses, name and rule of a tile's page: to be painted before the drawing.
 
     Args:
         pen: takes mm on the page, y down.
-        plan: where the tile lies, how many pages there are.
-        tile: the tile of this page.
-        crosses: those of this tile.
-        spots: knows where the drawing leaves room.
+        job: where the tile lies, its page's number, where the drawing leaves room.
+        tile: one of those the job prints.
     """
+    plan = job.plan
     on_layout = pen.under(plan.to_page(tile))
     draw_joins(on_layout, plan, tile)
-    for cross in crosses:
+    for cross in crosses_of(job.lines, tile):
         draw_cross(on_layout, cross)
-    place = _place_of_block(plan, tile, spots)
+    place = _place_of_block(plan, tile, job.spots)
     if place is not None:
-        _draw_block(on_layout.under(Affine.shift(place.x0, place.y0)), plan, tile, place.width)
+        _draw_block(on_layout.under(Affine.shift(place.x0, place.y0)), job, tile, place.width)
         if place.height >= BLOCK.height:
             draw_rule(on_layout.under(Affine.shift(place.x0 + 1.0, place.y0 + 18.0)))
-
-
-def pages_in_all(plan: PrintPlan) -> int:
-    """Sheets in the PDF."""
-    return plan.first_pages + sum(1 for tile in plan.tiles if tile.page)
 
 
 def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Box | None:
@@ -85,13 +72,13 @@ def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Box | None:
     return spot.box if spot else None
 
 
-def _draw_block(pen: Pen, plan: PrintPlan, tile: Tile, width: float) -> None:
+def _draw_block(pen: Pen, job: PrintJob, tile: Tile, width: float) -> None:
     """The name, large; title and page beside it. The block's own corner is the origin."""
     pen.text(Point(0.0, 8.2), tile.name, styles.NAME)
     x = text_width(tile.name, styles.NAME.size, styles.NAME.face) + 3.0
-    title = shortened(plan.title, styles.SMALL.size, width - x, styles.SMALL.face)
+    title = shortened(job.plan.title, styles.SMALL.size, width - x, styles.SMALL.face)
     pen.text(Point(x, 4.2), title, styles.SMALL)
-    pen.text(Point(x, 8.2), f"page {tile.page} of {pages_in_all(plan)}", styles.SMALL)
+    pen.text(Point(x, 8.2), f"page {job.pages[tile.name]} of {job.sheets}", styles.SMALL)
 
 
 def draw_rule(pen: Pen) -> None:

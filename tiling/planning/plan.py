@@ -98,16 +98,12 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One window. `row` and `column` count from 0; `name` is fixed once printed (later tiles get new names).
-
-    `page` is the page number in the PDF from 1, or 0 when this file does not print the tile.
-    """
+    """One window. `row` and `column` count from 0; `name` is fixed once printed (later tiles get new names)."""
 
     name: str
     row: int
     column: int
     window: Box
-    page: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +119,9 @@ class PrintPlan:
     """Everything that decides what is printed where.
 
     `page_size` is the sheet as printed (turned for landscape). `window_on_page` is where a tile's window lies on the
-    page, mm from its top left corner, after the correction. `tiles` are the printed ones in page order, `skipped` the
-    names of the empty ones. `shared`: pieces were laid over one another, each in its own line pattern.
-    `first_pages` counts the pages before the first tile.
+    page, mm from its top left corner, after the correction. `tiles` make the taped sheet, row by row; `kept` names
+    those of them that an earlier file printed, `skipped` the empty ones. `shared`: pieces were laid over one another,
+    each in its own line pattern.
     `pages_as_drawn` is the number of tiles the drawing's own corner and the given options would have needed.
     """
 
@@ -141,9 +137,14 @@ class PrintPlan:
     correction: PageCorrection = field(default_factory=PageCorrection)
     placements: tuple[Placement, ...] = ()
     shared: bool = False
-    first_pages: int = 1
+    kept: frozenset[str] = frozenset()
     pages_as_drawn: int = 0
     grid_shift: Point = field(default_factory=lambda: Point(0.0, 0.0))
+
+    @property
+    def to_print(self) -> tuple[Tile, ...]:
+        """The tiles that this file prints, in page order."""
+        return tuple(tile for tile in self.tiles if tile.name not in self.kept)
 
     @property
     def window_on_page(self) -> Box:
@@ -172,7 +173,7 @@ class PrintPlan:
         )
 
     def tile(self, name: str) -> Tile:
-        """The printed tile of that name; KeyError when there is none."""
+        """The tile of that name; KeyError when the sheet has none."""
         for tile in self.tiles:
             if tile.name == name:
                 return tile

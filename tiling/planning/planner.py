@@ -16,7 +16,7 @@ from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, layout_at
 from tiling.planning.occupancy import Raster, occupancy
-from tiling.planning.papers import COMMON, LONGEST_ROLL, takes_first_page
+from tiling.planning.papers import COMMON, LONGEST_ROLL
 from tiling.planning.plan import (
     Grid,
     Margins,
@@ -76,7 +76,6 @@ class PlanOptions:
         overlap: how much neighbouring tiles share at least; rounded up to a whole mm.
         correction: of the printer, as measured on a portrait page: `across` the paper's way through the printer and
             `down` along it. A landscape page goes through the printer the same way, so the two change places there.
-        first_pages: pages before the first tile; None leaves it to the paper (1, or 0 from A2 up and on rolls).
         title: overrides the pattern's title.
         placements: where pieces were laid anew, kept in the plan.
     """
@@ -87,7 +86,6 @@ class PlanOptions:
     overlap: float = DEFAULT_OVERLAP
     grid: GridMode = GridMode.FEWEST
     correction: PageCorrection = field(default_factory=PageCorrection)
-    first_pages: int | None = None
     title: str = ""
     placements: tuple[Placement, ...] = ()
 
@@ -257,14 +255,13 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
         layout = _from_corner(layout, turn)
     rows, columns = layout.printed.shape
     grid = Grid(Point(float(layout.x0), float(layout.y0)), window, overlap, rows, columns)
-    first_pages = int(takes_first_page(options.paper)) if options.first_pages is None else options.first_pages
     tiles: list[Tile] = []
     skipped: list[str] = []
     for row in range(rows):
         for column in range(columns):
             name = f"{row_letters(row)}{column + 1}"
             if layout.printed[row, column]:
-                tiles.append(Tile(name, row, column, grid.box(row, column), first_pages + len(tiles) + 1))
+                tiles.append(Tile(name, row, column, grid.box(row, column)))
             else:
                 skipped.append(name)
     return PrintPlan(
@@ -279,7 +276,6 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
         layout_size=pattern.size,
         correction=turn.correction,
         placements=options.placements,
-        first_pages=first_pages,
         pages_as_drawn=as_drawn,
         grid_shift=Point(_least(layout.x0, turn.across.step), _least(layout.y0, turn.down.step)),
     )

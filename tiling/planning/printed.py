@@ -89,7 +89,7 @@ class PrintedRecord:
     """What a printed file knows.
 
     Attributes:
-        plan: tiles of the whole taped sheet; those with page 0 came with an earlier file.
+        plan: tiles of the whole taped sheet; its `kept` ones came with an earlier file.
         marks: the drawing as laid out, to 0.02 mm.
         titles: of the pieces, by id, in the drawing's order.
         printing: the number of this file's printing, from 1.

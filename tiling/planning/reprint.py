@@ -63,7 +63,8 @@ class Reprint:
     """What to do with every tile of the taped sheet.
 
     Attributes:
-        plan: all tiles of the new sheet; those to print have a page number other than 0 (numbered when drawn).
+        plan: all tiles of the new sheet; those that stay are its `kept` ones.
+        before: the record of the file that was printed; it goes on in the new file's.
         replace, add, remove, keep: names of tiles.
         lesser: kept tiles on which only a text or a style differs.
         shifts: by how much each piece was shifted from where it was printed, mm.
@@ -73,6 +74,7 @@ class Reprint:
     """
 
     plan: PrintPlan
+    before: PrintedRecord
     replace: tuple[str, ...] = ()
     add: tuple[str, ...] = ()
     remove: tuple[str, ...] = ()
@@ -120,11 +122,12 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
         cells = {cell: cells.get(cell, ()) for cell in sorted(cells.keys() | sheet.printed)}
     plan = replace(record.plan, placements=placements, correction=correction, title=pattern.title or record.plan.title)
     _check_room(plan)
-    return _sorted_out(plan, final, cells, _Extras(frozenset(lesser), choice.shifts, because))
+    return _sorted_out(plan, final, cells, _Extras(record, frozenset(lesser), choice.shifts, because))
 
 
 @dataclass(frozen=True, slots=True)
 class _Extras:
+    before: PrintedRecord
     lesser: frozenset[Cell]
     shifts: Mapping[str, Point]
     because: str
@@ -154,7 +157,7 @@ def _sorted_out(
         if fate:
             lists[fate].append(name)
         if fate in {"keep", "replace", "add"}:
-            tiles.append(Tile(name, cell.row, cell.column, window, 0 if fate == "keep" else 1))
+            tiles.append(Tile(name, cell.row, cell.column, window))
     grid = replace(
         plan.grid,
         rows=max(plan.grid.rows, *(tile.row + 1 for tile in tiles)),
@@ -164,7 +167,8 @@ def _sorted_out(
     skipped = tuple(name for name in (*plan.skipped, *lists["remove"]) if name not in named)
     lesser = tuple(old[cell].name for cell in sorted(extras.lesser) if cell in old and old[cell].name in lists["keep"])
     return Reprint(
-        plan=replace(plan, grid=grid, tiles=tuple(tiles), skipped=skipped),
+        plan=replace(plan, grid=grid, tiles=tuple(tiles), skipped=skipped, kept=frozenset(lists["keep"])),
+        before=extras.before,
         replace=tuple(lists["replace"]),
         add=tuple(lists["add"]),
         remove=tuple(lists["remove"]),

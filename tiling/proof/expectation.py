@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from tiling.content.sheet_source import SourcePart
@@ -28,8 +28,9 @@ class Expectation:
 
     Attributes:
         drawing: what messages call the source.
-        plan: pages, windows, correction.
+        plan: sheet, windows, correction.
         labels: of all pages, in order.
+        pages: the page number, from 1, of every tile that the file prints, by the tile's name.
         square_page: the number of the page with the test square, or 0 where there is none (a reprint).
         parts: the source's content on the layout, in the order in which a page shows it.
         on_one_page: draws a box of the layout on one page, the drawing only; gives the PDF, and the move from its
@@ -41,6 +42,7 @@ class Expectation:
     drawing: str
     plan: PrintPlan
     labels: tuple[str, ...]
+    pages: Mapping[str, int]
     square_page: int
     parts: tuple[SourcePart, ...]
     on_one_page: Callable[[Box], tuple[bytes, Affine]]

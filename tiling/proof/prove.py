@@ -87,10 +87,9 @@ def _check_structure(data: bytes, expected: Expectation, run: Run) -> None:
         raise _failed("it does not tell the reader to print without scaling")
     for number, page in enumerate(reader.pages, start=1):
         _check_box(page, expected, number)
-    for tile in expected.plan.tiles:
+    for tile in expected.plan.to_print:
         run.check()
-        if tile.page:
-            _check_place(reader.pages[tile.page - 1], expected, tile)
+        _check_place(reader.pages[expected.pages[tile.name] - 1], expected, tile)
     _check_record(reader, expected)
 
 
@@ -107,25 +106,26 @@ def _check_box(page: PageObject, expected: Expectation, number: int) -> None:
 
 def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
     """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
+    number = expected.pages[tile.name]
     contents = page.get_contents()
     found = _CLIP.search(contents.get_data() if contents is not None else b"")
     if found is None:
-        raise _failed(f"page {tile.page} ({tile.name}) shows no drawing in a window")
+        raise _failed(f"page {number} ({tile.name}) shows no drawing in a window")
     x, y, width, height = (float(part) for part in found[1].split())
     back = expected.plan.to_page(tile).inverse() @ to_units(expected.plan).inverse()
     window = back.box(Box(x, y, x + width, y + height))
     if _apart(window, tile.window) > _CLOSE:
-        raise _failed(f"page {tile.page} ({tile.name}) shows another part of the drawing than planned")
+        raise _failed(f"page {number} ({tile.name}) shows another part of the drawing than planned")
     for numbers, index in _PLACED.findall(found[2]):
         cut = expected.parts[int(index)]
         sheet = Box(0.0, 0.0, cut.source.artwork.size.width, cut.source.artwork.size.height)
         shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
         if _apart(shown.box(sheet), cut.to_layout.box(sheet)) > _CLOSE:
-            raise _failed(f"page {tile.page} ({tile.name}) shows the drawing in another place than planned")
+            raise _failed(f"page {number} ({tile.name}) shows the drawing in another place than planned")
     resources = page["/Resources"].get_object()
     forms = resources["/XObject"].get_object() if isinstance(resources, DictionaryObject) else None
     if not isinstance(forms, DictionaryObject) or MARKS_FORM not in forms:
-        raise _failed(f"page {tile.page} ({tile.name}) lacks its marks")
+        raise _failed(f"page {number} ({tile.name}) lacks its marks")
 
 
 def _apart(one: Box, other: Box) -> float:
@@ -181,9 +181,10 @@ def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
     covered = np.zeros(grid.shape, dtype=np.bool_)
     document = pypdfium2.PdfDocument(data)
     try:
-        printed = [tile for tile in plan.tiles if tile.page]
+        printed = plan.to_print
         for done, tile in enumerate(printed, start=1):
-            page = document[tile.page - 1]
+            number = expected.pages[tile.name]
+            page = document[number - 1]
             drop_first_object(page)
             to_mm = page_to_mm(page, plan.page_size.width, plan.page_size.height)
             part, rows, columns = grid.sub(tile.window)
@@ -194,7 +195,7 @@ def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
                 # the pitch, with 16 times as many points, that no longer matters.
                 fine = PixelGrid.over(tile.window.grown(-grid.pitch), grid.pitch / 4)
                 closer = render(page, plan.to_page(tile).inverse() @ to_mm, fine)
-                _compare(source.on(fine), closer, tile)
+                _compare(source.on(fine), closer, f"page {number} ({tile.name})")
             page.close()
             run.step("Proof", done, len(printed))
     finally:
@@ -217,12 +218,12 @@ def _missing(wanted: Darkness, there: Darkness) -> int:
     return int((difference(wanted, there) > _DARKER).sum())
 
 
-def _compare(expected: Darkness, shown: Darkness, tile: Tile) -> None:
+def _compare(expected: Darkness, shown: Darkness, where: str) -> None:
     missing, added = _missing(expected, shown), _missing(shown, expected)
     if missing > _FEW:
-        raise _failed(f"page {tile.page} ({tile.name}) lacks some of the drawing ({missing} of its points are blank)")
+        raise _failed(f"{where} lacks some of the drawing ({missing} of its points are blank)")
     if added > _FEW:
-        raise _failed(f"page {tile.page} ({tile.name}) shows what the drawing has not ({added} points)")
+        raise _failed(f"{where} shows what the drawing has not ({added} points)")
 
 
 def _check_record(reader: PdfReader, expected: Expectation) -> None:

@@ -8,6 +8,7 @@ is 1), so a reprint of a reprint knows them all.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from calibrate.papers import PAPERS, Paper
@@ -32,12 +33,15 @@ _LONGEST = 400
 _CLOSE = 1e-6
 
 
-def record_bytes(plan: PrintPlan, pattern: Pattern, before: PrintedRecord | None = None) -> bytes:
+def record_bytes(
+    plan: PrintPlan, pattern: Pattern, pages: Mapping[str, int], before: PrintedRecord | None = None
+) -> bytes:
     """The record of a plan and the drawing it prints.
 
     Args:
-        plan: all tiles of the taped sheet; page 0 for those already printed.
+        plan: all tiles of the taped sheet.
         pattern: the drawing as laid out.
+        pages: for the name of every tile that this file prints, its page's number from 1.
         before: the record of the file printed before, when this is a reprint.
 
     Raises:
@@ -51,8 +55,8 @@ def record_bytes(plan: PrintPlan, pattern: Pattern, before: PrintedRecord | None
             "row": tile.row,
             "column": tile.column,
             "window_mm": [tile.window.x0, tile.window.y0, tile.window.x1, tile.window.y1],
-            "page": tile.page,
-            "printing": printing if tile.page else earlier.get(tile.name, max(printing - 1, 1)),
+            "page": pages.get(tile.name, 0),
+            "printing": printing if tile.name in pages else earlier.get(tile.name, max(printing - 1, 1)),
         }
         for tile in plan.tiles
     ]
@@ -61,6 +65,7 @@ def record_bytes(plan: PrintPlan, pattern: Pattern, before: PrintedRecord | None
         "version": VERSION,
         "printing": printing,
         **_plan_values(plan),
+        "first_pages": min(pages.values(), default=1) - 1,
         "tiles": tiles,
         "pieces": [[piece.ident[:_LONGEST], piece.title[:_LONGEST]] for piece in pattern.pieces],
         "drawing": packed_marks(recorded(pattern.marks)),
@@ -81,14 +86,13 @@ def read_record(data: bytes) -> PrintedRecord:
     if (version := top.key("version").whole(1, 1_000_000)) != VERSION:
         raise top.key("version").wrong(f"is {version}, written by a later pageseam; {VERSION} is read here")
     printing = top.key("printing").whole(1, _MOST_PRINTINGS)
-    grid = _grid(top.key("grid"))
-    tiles, printings = _tiles(top.key("tiles"), grid, printing)
+    plan, printings = _plan(top, printing)
     titles = {}
     for item in top.key("pieces").items(_MOST_TILES):
         ident, title = item.items(2, exactly=True)
         titles[ident.text(_LONGEST)] = title.text(_LONGEST)
     return PrintedRecord(
-        plan=_plan(top, grid, tiles),
+        plan=plan,
         marks=unpacked_marks(top.key("drawing")),
         titles=titles,
         printing=printing,
@@ -127,7 +131,6 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
             [placed.piece[:_LONGEST], [getattr(placed.move, name) for name in "abcdef"]] for placed in plan.placements
         ],
         "shared": plan.shared,
-        "first_pages": plan.first_pages,
         "pages_as_drawn": plan.pages_as_drawn,
         "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
     }
@@ -139,7 +142,10 @@ def _paper(value: JsonValue) -> Paper:
     return PAPERS[name] if PAPERS.get(name) == paper else paper
 
 
-def _plan(top: JsonValue, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
+def _plan(top: JsonValue, printing: int) -> tuple[PrintPlan, dict[str, int]]:
+    """The plan, and for each tile's name the printing it was last printed in."""
+    grid = _grid(top.key("grid"))
+    tiles, kept, printings = _tiles(top.key("tiles"), grid, printing)
     page = Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
     orientation = top.key("orientation")
     if orientation.text(20) not in {turn.value for turn in Orientation}:
@@ -157,14 +163,14 @@ def _plan(top: JsonValue, grid: Grid, tiles: tuple[Tile, ...]) -> PrintPlan:
         correction=_correction(top.key("correction")),
         placements=tuple(_placement(item) for item in top.key("placements").items(_MOST_TILES)),
         shared=top.key("shared").flag(),
-        first_pages=top.key("first_pages").whole(0, 1000),
+        kept=kept,
         pages_as_drawn=top.key("pages_as_drawn").whole(0, _MOST_TILES),
         grid_shift=Point(*top.key("grid_shift_mm").numbers(2, -_FAR, _FAR)),
     )
     spot = plan.window_on_page
     if min(spot.x0, spot.y0, page.width - spot.x1, page.height - spot.y1) < -1.0:
         raise top.key("grid").wrong("has a window that is larger than the page")
-    return plan
+    return plan, printings
 
 
 def _grid(given: JsonValue) -> Grid:
@@ -175,10 +181,11 @@ def _grid(given: JsonValue) -> Grid:
     return Grid(origin, window, overlap, rows, columns)
 
 
-def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...], dict[str, int]]:
+def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...], frozenset[str], dict[str, int]]:
     tiles: dict[str, Tile] = {}
     printings: dict[str, int] = {}
     pages: set[int] = set()
+    kept: set[str] = set()
     for item in given.items(_MOST_TILES):
         row, column = (item.key(name).whole(-_MOST_TILES, _MOST_TILES) for name in ("row", "column"))
         name, window = item.key("name").text(20), Box(*item.key("window_mm").numbers(4, -_FAR, _FAR))
@@ -194,9 +201,11 @@ def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...
         if name in tiles or (page and page in pages):
             raise item.wrong("is listed twice")
         pages.add(page)
-        tiles[name] = Tile(name, row, column, window, page)
+        if not page:
+            kept.add(name)
+        tiles[name] = Tile(name, row, column, window)
         printings[name] = item.key("printing").whole(1, printing)
-    return tuple(tiles.values()), printings
+    return tuple(tiles.values()), frozenset(kept), printings
 
 
 def _correction(given: JsonValue) -> PageCorrection:
