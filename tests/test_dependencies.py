@@ -99,7 +99,8 @@ def private_names(tree: ast.AST) -> Iterator[tuple[str, int]]:
         if isinstance(node.ctx, ast.Store) and isinstance(node.value, ast.Name) and node.value.id in {"self", "cls"}:
             defined.add(node.attr)
     for node in attributes:
-        if private(node.attr) and node.attr not in defined:
+        # What Python's own modules write so is documented all the same, as `os._exit`.
+        if private(node.attr) and node.attr not in defined and ast.unparse(node.value) not in sys.stdlib_module_names:
             yield node.attr, node.lineno
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and ast.unparse(node.func) in {"getattr", "setattr", "hasattr", "delattr"}:
@@ -191,6 +192,11 @@ def test_a_private_name_without_an_upper_bound_is_seen(source: str) -> None:
     """The check above fails on each way to reach one, and is content once there is a bound."""
     assert unbounded(source, [Declared("pypdf", ">=6.0")])
     assert not unbounded(source, [Declared("pypdf", ">=6.0,<8")])
+
+
+def test_names_of_python_itself_need_no_bound() -> None:
+    """`os._exit` is documented."""
+    assert not unbounded("import os\nos._exit(0)", RUNTIME)
 
 
 def test_a_private_name_that_the_bounded_library_does_not_have_is_seen() -> None:
