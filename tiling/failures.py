@@ -38,6 +38,7 @@ class Action(StrEnum):
         "attached"
     )
     USE_PRINTED_AS_WRITTEN = "use the PDF as it was written, or print the whole pattern again"
+    PRINT_ALL_ANEW = "print the whole pattern anew"
     REPORT_OR_SKIP_PROOF = "please report it, or go without the proof and check every page by eye"
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
+import pypdfium2
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,6 +13,7 @@ from hypothesis import strategies as st
 from tests.drawing.making import plan_of, smock
 from tiling.drawing.joins import (
     CHECKER_OFFSET,
+    CHECKER_SIDE,
     STEP,
     Comb,
     Join,
@@ -22,7 +25,10 @@ from tiling.drawing.joins import (
     kept_part,
 )
 from tiling.drawing.pen import RecordingPen
-from tiling.planning.plan import PrintPlan
+from tiling.files.inputs import read_input
+from tiling.planning.plan import JOIN_MARKS, PrintPlan
+from tiling.proof.raster import PixelGrid, page_to_mm, render
+from tiling.record.printed_file import read_printed
 from tiling.shapes import Box, Point
 
 
@@ -148,3 +154,40 @@ def test_all_marks_of_a_join_lie_inside_the_window(plan: PrintPlan) -> None:
         draw_joins(pen, plan, tile)
         box = tile.window.grown(1e-9)
         assert all(box.holds(point) for call in pen.calls for point in call.points)
+
+
+EARLIER = Path(__file__).parents[1] / "record" / "earlier" / "pot-holder.pdf"
+
+
+def share_met(aside: float) -> float:
+    """How many of the marks drawn now, moved aside by some mm, lie on ink of the pages that edition 0.1.0 printed.
+
+    Of every comb tooth its middle, of every checker the middles of its grey squares.
+    """
+    file = read_input(EARLIER)
+    plan = read_printed(file).plan
+    document = pypdfium2.PdfDocument(file.content)
+    labels = [document.get_page_label(index) for index in range(len(document))]
+    met = []
+    for tile in plan.tiles:
+        page = document[labels.index(tile.name)]
+        to_mm = page_to_mm(page, plan.page_size.width, plan.page_size.height)
+        grid = PixelGrid.over(tile.window, 0.05)
+        shown = render(page, plan.to_page(tile).inverse() @ to_mm, grid)
+        teeth = [tooth for join in joins_of(plan, tile) for comb in combs_of(join) for tooth in comb.teeth]
+        points = [(start + end) * 0.5 for start, end in teeth]
+        for checker in checkers_of(plan, tile):
+            points += [checker.middle + Point(step, step) for step in (-CHECKER_SIDE / 4, CHECKER_SIDE / 4)]
+        for at in points:
+            row, column = (int(way / grid.pitch) for way in (at.y - tile.window.y0, at.x + aside - tile.window.x0))
+            met.append(bool(shown[row - 1 : row + 2, column - 1 : column + 2].max() > 40))
+    document.close()
+    assert len(met) > 150
+    return sum(met) / len(met)
+
+
+def test_pages_printed_by_an_earlier_edition_meet_the_marks_drawn_now() -> None:
+    """Version 1 of the join marks is what edition 0.1.0 printed; whoever moves a mark makes a new version."""
+    assert 1 in JOIN_MARKS
+    assert share_met(0.0) == 1.0
+    assert share_met(0.3) < 0.5

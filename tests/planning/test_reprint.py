@@ -17,7 +17,7 @@ from tiling.pattern import Label, Line, Pattern, Role, Tag, pieces_of
 from tiling.planning.layout import find_pieces
 from tiling.planning.papers import paper_named
 from tiling.planning.placing import placed
-from tiling.planning.plan import Placement
+from tiling.planning.plan import JOIN_MARKS, Placement
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.reprint import Depth, Reprint, ReprintOptions, plan_reprint
 from tiling.planning.share import share
@@ -208,3 +208,20 @@ def test_a_sheet_of_shared_paper_is_compared_with_shared_paper() -> None:
     assert same.nothing_to_print
     assert same.laid is not None
     assert not plan_reprint(record, everyday(around=40.0), OPTIONS).nothing_to_print
+
+
+def test_pages_that_would_not_meet_the_taped_ones_are_refused() -> None:
+    """Printed with join marks that can't be drawn here: nothing is planned but to print all anew."""
+    record = printed().record
+    stranger = replace(record, plan=replace(record.plan, join_marks=JOIN_MARKS[-1] + 1))
+    with pytest.raises(InputUnfit, match=f"join marks of version {JOIN_MARKS[-1] + 1}.*print the whole pattern anew"):
+        plan_reprint(stranger, everyday(around=40.0), OPTIONS)
+    assert plan_reprint(stranger, smock(), OPTIONS).nothing_to_print
+
+
+@pytest.mark.parametrize("version", JOIN_MARKS)
+def test_new_pages_get_the_marks_of_the_pages_they_meet(version: int) -> None:
+    """Whatever marks a new sheet would get."""
+    record = printed().record
+    older = replace(record, plan=replace(record.plan, join_marks=version))
+    assert plan_reprint(older, everyday(around=40.0), OPTIONS).plan.join_marks == version

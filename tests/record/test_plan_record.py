@@ -91,6 +91,17 @@ def changed(**values: Any) -> bytes:
     return json.dumps({**json.loads(GOOD), **values}).encode()
 
 
+@pytest.mark.parametrize("version", [1, 2, 700])
+def test_the_version_of_the_join_marks_is_kept(version: int) -> None:
+    """Also one that can't be drawn here, through a reprint of the record; a record that doesn't say is of the first."""
+    plan = replace(PLAN, join_marks=version)
+    again = record_bytes(read_record(record_bytes(plan, SMOCK, PAGES)).plan, SMOCK, PAGES, read_record(GOOD))
+    assert read_record(again).plan.join_marks == version
+    silent = json.loads(again)
+    del silent["join_marks"]
+    assert read_record(json.dumps(silent).encode()).plan.join_marks == 1
+
+
 def changed_in(key: str, **values: Any) -> bytes:
     """The good record with values of one table replaced."""
     top = json.loads(GOOD)
@@ -109,6 +120,8 @@ def changed_in(key: str, **values: Any) -> bytes:
         (b"{}", "lacks 'format'"),
         (changed(format="other"), "format"),
         (changed(version=2), "later pageseam"),
+        (changed(join_marks=0), "join_marks"),
+        (changed(join_marks="new"), "join_marks"),
         (changed(tiles={}), "tiles"),
         (changed(tiles=json.loads(GOOD)["tiles"] * 2), "listed twice"),
         (changed(page_mm=[10, 10]), "larger than the page"),

@@ -26,6 +26,7 @@ REMEDIES: dict[StrEnum, str] = {
         "attached."
     ),
     Action.USE_PRINTED_AS_WRITTEN: "{what}. Use the PDF as pageseam wrote it, or print the whole pattern again.",
+    Action.PRINT_ALL_ANEW: "{what}; print the whole pattern anew with pages.",
     Action.REPORT_OR_SKIP_PROOF: (
         "{what}; please report it, or run again with --no-proof and check every page by eye."
     ),

@@ -6,6 +6,8 @@ left (or above), whose strip beyond the line goes under it.
 
 Every mark's place follows from the grid alone, never from the drawing: a page printed again after an alteration
 still meets the marks of its old neighbours, and a photo of the taped sheet can be measured with nothing but the plan.
+Marks that were changed meet no old neighbours: they are a new version, which `JOIN_MARKS` in `planning/plan.py` lists
+and the printed file keeps.
 
 Combs. The teeth of the left (upper) page stand `PITCH` apart along the line, those of the right (lower) page
 `PITCH - STEP`, counted from a long middle tooth, and all run on straight across the line. Where the pages meet truly

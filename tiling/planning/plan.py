@@ -13,6 +13,7 @@ from calibrate.printer_scale import PageCorrection
 from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
+    "JOIN_MARKS",
     "Grid",
     "Margins",
     "Orientation",
@@ -23,6 +24,14 @@ __all__ = [
     "sheet_size",
     "tile_name",
 ]
+
+JOIN_MARKS = (1,)
+"""Versions of the marks at the joins that `drawing/joins.py` can draw; a new sheet gets the last.
+
+Pages printed at different times meet only where their marks are of one version. A change of what has to meet (join
+lines, combs, checkers, hatching) is a new version, and the record's format (`record/plan_record.py`) gets a new version
+with it: editions that know only this one would otherwise draw it beside the new marks.
+"""
 
 
 class Orientation(StrEnum):
@@ -123,6 +132,7 @@ class PrintPlan:
     those of them that an earlier file printed, `skipped` the empty ones. `shared`: pieces were laid over one another,
     each in its own line pattern.
     `pages_as_drawn` is the number of tiles the drawing's own corner and the given options would have needed.
+    `join_marks` is the version of the marks at the joins, one of `JOIN_MARKS` if it can be drawn.
     """
 
     title: str
@@ -140,6 +150,7 @@ class PrintPlan:
     kept: frozenset[str] = frozenset()
     pages_as_drawn: int = 0
     grid_shift: Point = field(default_factory=lambda: Point(0.0, 0.0))
+    join_marks: int = JOIN_MARKS[-1]
 
     @property
     def to_print(self) -> tuple[Tile, ...]:

@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from calibrate.printer_scale import PageCorrection
-from tiling.failures import InputUnfit, UsageWrong
+from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
 from tiling.planning.changes import (
@@ -29,7 +29,7 @@ from tiling.planning.changes import (
 )
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
-from tiling.planning.plan import Placement, PrintPlan, Tile, tile_name
+from tiling.planning.plan import JOIN_MARKS, Placement, PrintPlan, Tile, tile_name
 from tiling.planning.printed import MarkKind, PrintedRecord, RecordedMark, recorded
 from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference
@@ -100,7 +100,8 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
         options: slack, depth, another printer's correction.
 
     Raises:
-        InputUnfit: the drawing has next to nothing in common with the printed one.
+        InputUnfit: the drawing has next to nothing in common with the printed one, or its pages would not meet those
+            already taped.
         UsageWrong: the new correction leaves no room on the page for the printed windows.
     """
     before = [mark for mark in record.marks if mark.look != _UNSEEN]
@@ -122,7 +123,9 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
         cells = {cell: cells.get(cell, ()) for cell in sorted(cells.keys() | sheet.printed)}
     plan = replace(record.plan, placements=placements, correction=correction, title=pattern.title or record.plan.title)
     _check_room(plan)
-    return _sorted_out(plan, final, cells, _Extras(record, frozenset(lesser), choice.shifts, because))
+    reprint = _sorted_out(plan, final, cells, _Extras(record, frozenset(lesser), choice.shifts, because))
+    _check_joins(reprint)
+    return reprint
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,6 +286,17 @@ def _check_kinship(before: Sequence[RecordedMark], final: Pattern, printed: str)
         raise InputUnfit(
             f"'{final.title}' has next to no line in common with the printed '{printed}': is it another pattern? "
             "Print it with pages, or name the file that this drawing was printed to."
+        )
+
+
+def _check_joins(reprint: Reprint) -> None:
+    """Refuse pages whose marks would be others than those of the pages they are taped to."""
+    version = reprint.plan.join_marks
+    if version not in JOIN_MARKS and not reprint.nothing_to_print:
+        raise InputUnfit(
+            f"The sheet of '{reprint.plan.title}' was printed with join marks of version {version}, which this edition "
+            "can't draw, so that new pages would not meet the taped ones",
+            Remedy(Action.PRINT_ALL_ANEW),
         )
 
 

@@ -27,13 +27,13 @@ class JsonValue:
             Remedy(Action.USE_PRINTED_AS_WRITTEN),
         )
 
-    def key(self, name: str) -> JsonValue:
-        """The value under a key of an object."""
+    def key(self, name: str, default: int | None = None) -> JsonValue:
+        """The value under a key of an object, or the default where the key may be missing."""
         if not isinstance(self.value, dict):
             raise self.wrong("is no table")
-        if name not in self.value:
+        if name not in self.value and default is None:
             raise self.wrong(f"lacks '{name}'")
-        return JsonValue(self.value[name], f"{self.place}.{name}" if self.place else name)
+        return JsonValue(self.value.get(name, default), f"{self.place}.{name}" if self.place else name)
 
     def items(self, most: int, *, exactly: bool = False) -> Iterator[JsonValue]:
         """The items of a list of at most (or exactly) that many."""

@@ -31,6 +31,7 @@ _MOST_TILES = 100_000
 _MOST_PRINTINGS = 100_000
 _LONGEST = 400
 _CLOSE = 1e-6
+_FIRST_JOIN_MARKS = 1  # of records that don't say: they were written before there was a second version
 
 
 def record_bytes(
@@ -133,6 +134,7 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
         "shared": plan.shared,
         "pages_as_drawn": plan.pages_as_drawn,
         "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
+        "join_marks": plan.join_marks,
     }
 
 
@@ -166,6 +168,7 @@ def _plan(top: JsonValue, printing: int) -> tuple[PrintPlan, dict[str, int]]:
         kept=kept,
         pages_as_drawn=top.key("pages_as_drawn").whole(0, _MOST_TILES),
         grid_shift=Point(*top.key("grid_shift_mm").numbers(2, -_FAR, _FAR)),
+        join_marks=top.key("join_marks", _FIRST_JOIN_MARKS).whole(1, 1_000_000),
     )
     spot = plan.window_on_page
     if min(spot.x0, spot.y0, page.width - spot.x1, page.height - spot.y1) < -1.0:
