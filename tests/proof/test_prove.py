@@ -13,6 +13,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DictionaryObject, FloatObject, NameObject, NullObject, RectangleObject, StreamObject
 
 from calibrate.printer_scale import PageCorrection
+from calibrate.run import Cancelled, Run
 from tests.drawing.making import job_of, line, pattern_of, smock
 from tiling.drawing.expected import expectation_of
 from tiling.drawing.pdf import write_pages
@@ -165,6 +166,21 @@ def no_pages(writer: PdfWriter) -> None:
     writer.root_object[NameObject("/Pages")] = NullObject()
 
 
+def no_marks(writer: PdfWriter) -> None:
+    """A tile's page that doesn't show our own marks."""
+    edit_contents(writer.pages[3], rb"/PsMarks Do\n", lambda _: b"")
+
+
+def no_content(writer: PdfWriter) -> None:
+    """A tile's page that shows nothing."""
+    edit_contents(writer.pages[3], rb"(?s).+", lambda _: b"")
+
+
+def more_content(writer: PdfWriter) -> None:
+    """Something else on the page, after the drawing."""
+    edit_contents(writer.pages[3], rb"Q\s*$", lambda _: b"Q\n9 9 9 9 re f")
+
+
 def another_unit(writer: PdfWriter) -> None:
     """A unit that makes the page twice as large."""
     writer.pages[4][NameObject("/UserUnit")] = FloatObject(2.0)
@@ -174,6 +190,9 @@ def another_unit(writer: PdfWriter) -> None:
     ("change", "says"),
     [
         (moved_drawing, r"page 4 \(A2\) shows the drawing in another place"),
+        (no_marks, r"page 4 \(A2\) lacks its marks"),
+        (no_content, r"page 4 \(A2\) lacks its marks"),
+        (more_content, r"page 4 \(A2\) shows no drawing in a window"),
         (moved_content, r"page 4 \(A2\) (lacks|shows)"),
         (moved_window, r"page 4 \(A2\) shows another part"),
         (dropped_line, r"page 6 \(B1\) lacks some of the drawing"),
@@ -211,3 +230,19 @@ def test_a_thin_grey_line_left_out_is_noticed() -> None:
     with_it, without = job_of(pattern_of(*smock().marks, thin)), job_of(pattern_of(*smock().marks))
     with pytest.raises(ProofFailed, match="lacks some"):
         prove(write_pages(without), expectation_of(with_it))
+
+
+def test_every_page_compared_is_told(job: PrintJob, data: bytes) -> None:
+    """Out of the pages that show the drawing."""
+    steps: list[tuple[str, int, int]] = []
+    prove(data, expectation_of(job), Run(tell=lambda what, done, total: steps.append((what, done, total))))
+    assert steps == [("Proof", number, 6) for number in range(1, 7)]
+
+
+@pytest.mark.parametrize("asked", [1, 8])
+def test_a_proof_ends_when_the_run_is_called_off(job: PrintJob, data: bytes, asked: int) -> None:
+    """While the structure is read as while pages are compared."""
+    answers = iter([*[False] * (asked - 1), True])
+    with pytest.raises(Cancelled):
+        prove(data, expectation_of(job), Run(cancelled=lambda: next(answers)))
+    assert next(answers, None) is None

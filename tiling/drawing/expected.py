@@ -1,4 +1,4 @@
-"""What the proof must find in the file written for a job."""
+"""The expectation that the file written for a job is proved against."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ __all__ = ["expectation_of"]
 
 
 def expectation_of(job: PrintJob, originals: Sequence[Original] = ()) -> Expectation:
-    """What `tiling.proof.prove` compares the written file with.
+    """The plan, the names of the pages and the source, as `tiling.proof.prove` takes them.
 
     Args:
         job: what was to be printed.

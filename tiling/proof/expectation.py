@@ -1,4 +1,4 @@
-"""What a printed file must hold and show: the plan, and the source as it lies on the layout."""
+"""The expectation that a printed file is compared with: the plan, and the source as it lies on the layout."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class Original:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Expectation:
-    """What `prove` compares a written file with.
+    """The plan and the source as a written file must hold and show them.
 
     Attributes:
         drawing: what messages call the source.

@@ -1,4 +1,4 @@
-"""What the pages are compared with: the source's own pages, rendered by PDFium where they lie on the layout."""
+"""Pictures of the source, to compare pages with: its own pages, rendered by PDFium where they lie on the layout."""
 
 from __future__ import annotations
 

@@ -43,9 +43,9 @@ _FEW = 4
 """Pixels that may differ on one page: the ends of dashes and line joins cut at a window's edge."""
 _SHARE = 0.05
 """Of the inked pixels: letters set a pixel aside."""
-_FORM = DRAWING_FORM.encode()
-_CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm %b[0-9]+ Do Q\s+)*)Q\s*$" % _FORM)
-_PLACED = re.compile(rb"q ([-0-9. ]+) cm %b([0-9]+) Do Q" % _FORM)
+_MARKS, _DRAWING = f"{MARKS_FORM} Do\n".encode(), DRAWING_FORM.encode()
+_CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm %b[0-9]+ Do Q\s+)*)Q\s*" % _DRAWING)
+_PLACED = re.compile(rb"q ([-0-9. ]+) cm %b([0-9]+) Do Q" % _DRAWING)
 
 
 def prove(data: bytes, expected: Expectation, run: Run = Run()) -> None:
@@ -105,10 +105,15 @@ def _check_box(page: PageObject, expected: Expectation, number: int) -> None:
 
 
 def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
-    """The clip on the page is the tile's window, and each drawing's matrix puts it there."""
+    """The page shows our marks, then its window's clip and in it each drawing by its own matrix, and nothing else."""
     number = expected.pages[tile.name]
     contents = page.get_contents()
-    found = _CLIP.search(contents.get_data() if contents is not None else b"")
+    content = contents.get_data() if contents is not None else b""
+    resources = page["/Resources"].get_object()
+    forms = resources["/XObject"].get_object() if isinstance(resources, DictionaryObject) else None
+    if not content.startswith(_MARKS) or not isinstance(forms, DictionaryObject) or MARKS_FORM not in forms:
+        raise _failed(f"page {number} ({tile.name}) lacks its marks")
+    found = _CLIP.fullmatch(content, len(_MARKS))
     if found is None:
         raise _failed(f"page {number} ({tile.name}) shows no drawing in a window")
     x, y, width, height = (float(part) for part in found[1].split())
@@ -122,10 +127,6 @@ def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
         shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
         if _apart(shown.box(sheet), cut.to_layout.box(sheet)) > _CLOSE:
             raise _failed(f"page {number} ({tile.name}) shows the drawing in another place than planned")
-    resources = page["/Resources"].get_object()
-    forms = resources["/XObject"].get_object() if isinstance(resources, DictionaryObject) else None
-    if not isinstance(forms, DictionaryObject) or MARKS_FORM not in forms:
-        raise _failed(f"page {number} ({tile.name}) lacks its marks")
 
 
 def _apart(one: Box, other: Box) -> float:
@@ -207,14 +208,14 @@ def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
 
 
 def _alike(expected: Darkness, shown: Darkness) -> bool:
-    """Nothing missing, nothing added, and no more of the ink a pixel aside than letters that were rounded."""
+    """Whether nothing is missing or added, and no more of the ink lies a pixel aside than rounding of letters moves."""
     aside = int((np.abs(expected.astype(np.int16) - shown) > _DARKER).sum())
     rounded = aside <= _FEW + _SHARE * int((expected > _DARKER).sum())
     return rounded and max(_missing(expected, shown), _missing(shown, expected)) <= _FEW
 
 
 def _missing(wanted: Darkness, there: Darkness) -> int:
-    """Points where neither they nor a neighbour have their ink."""
+    """The number of points inked in the one picture but neither there nor beside it in the other."""
     return int((difference(wanted, there) > _DARKER).sum())
 
 

@@ -1,1 +1,1 @@
-"""The plan and the lines as kept in a printed file: written, read and checked in one place."""
+"""The plan and the lines as kept in a printed file: written, attached, found, read and checked."""

@@ -15,7 +15,11 @@ __all__ = ["JsonValue", "parsed"]
 
 @dataclass(frozen=True, slots=True)
 class JsonValue:
-    """A value from JSON and its place in the file (``tiles[3].window``)."""
+    """A value from JSON and its place in the file (``tiles[3].window``).
+
+    Every method that gives something of the value raises `InputUnfit`, as made by `wrong`, where the value is not of
+    that kind or not within the bounds.
+    """
 
     value: Any
     place: str
