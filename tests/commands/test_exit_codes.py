@@ -190,6 +190,20 @@ def test_a_failed_proof_publishes_nothing(
     assert run(["pages", "d.svg", "-q", "--no-proof"]) == 0
 
 
+def test_a_damaged_print_plan_of_our_own_is_a_failed_proof(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit 6, not the 3 of a damaged file that somebody gave; nothing is published."""
+    monkeypatch.chdir(tmp_path)
+    Path("d.svg").write_text(SVG)
+    monkeypatch.setattr("tiling.drawing.pdf.record_bytes", lambda *_: b'{"format": 1}')
+    assert run(["pages", "d.svg", "-q"]) == 6
+    said = capsys.readouterr().err
+    assert said.startswith("Error: The proof of the written pages failed: the attached plan can't be read back")
+    assert said.endswith("; please report it, or run again with --no-proof and check every page by eye.\n")
+    assert [p.name for p in tmp_path.iterdir()] == ["d.svg"]
+
+
 @pytest.mark.skipif(os.name != "posix", reason="sends a POSIX signal")
 def test_ctrl_c_in_the_middle_leaves_nothing_behind(tmp_path: Path) -> None:
     """The process is interrupted while it proves the written file: 130, no output, no part."""
