@@ -21,10 +21,14 @@ def _helper() -> Iterator[ProcessPoolExecutor]:
 
 @pytest.fixture
 def command(_helper: ProcessPoolExecutor, tmp_path: Path) -> Command:
-    """`command(["look", "x.svg"], seconds=20)` runs it in the test's folder with 1 GB of memory."""
+    """`command(["look", "x.svg"])` runs it in the test's folder with 1 GB of memory.
+
+    Two minutes of processor time end what has no end. What ends is bounded by counts of objects, points and bytes, at
+    most nine seconds' worth on the machine this was written on, so that a machine ten times as slow gives the same.
+    """
 
     def run(arguments: Sequence[str], **limits: int) -> Ran:
-        given = Limits(**{"seconds": 20, "environment": {"PAGESEAM_HOME": str(tmp_path / ".home")}, **limits})
+        given = Limits(**{"seconds": 120, "environment": {"PAGESEAM_HOME": str(tmp_path / ".home")}, **limits})
         ran = _helper.submit(run_limited, list(arguments), tmp_path, given).result()
         assert "Warning: " not in ran.err, "a library's warning reaches the person"
         return ran

@@ -1,6 +1,7 @@
 """Drawings made to exhaust, to read other files or to confuse: done or refused in bounded time and memory.
 
-Every file is read by the whole command in a process of its own with 1 GB of address space and 20 s of processor time.
+Every file is read by the whole command in a process of its own, with 1 GB of address space and two minutes of processor
+time.
 """
 
 from __future__ import annotations
