@@ -32,6 +32,7 @@ _COMMANDS = {
     "reprint": "Print again only the pages that an alteration changed.",
     "cloth": "Cutting list, lay plan and notions for a pattern.",
     "guide": "Write the sewing guide: taping, cutting, cloth and notions in one booklet.",
+    "help": "Show a chapter of the manual; without a topic, list them.",
 }
 """Kept here so that the list of commands needs none of them."""
 
