@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 import unicodedata
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,8 @@ __all__ = ["Border", "PrinterReading", "PrinterRecord", "Printers", "printers_fi
 _VERSION = 1
 _KEPT = 50
 _LONGEST_NAME = 80
+_PATIENCE = 30.0
+"""Seconds to wait for another run, which holds the lock for far less than one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,54 +192,55 @@ class Printers:
         )
 
     def _write(self, kept: dict[str, PrinterRecord]) -> None:
-        temporary = self.path.with_name(f".{self.path.name}.part")
+        """Write a part of this run's own, then put it in place in one step."""
+        part = self.path.with_name(f".{self.path.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
         text = json.dumps(_values_of(kept), indent=2, ensure_ascii=False) + "\n"
         try:
-            temporary.unlink(missing_ok=True)
-            handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
+            handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
             with os.fdopen(handle, "w", encoding="utf-8") as stream:
                 stream.write(text)
                 stream.flush()
                 os.fsync(stream.fileno())
-            temporary.replace(self.path.resolve())
+            part.replace(self.path.resolve())
         except OSError as failure:
-            raise self._unwritable(failure) from failure
+            raise self._unwritable(failure.strerror or str(failure)) from failure
         finally:
-            temporary.unlink(missing_ok=True)
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
 
-    def _unwritable(self, failure: OSError) -> PrintersUnwritableError:
-        reason = failure.strerror or str(failure)
+    def _unwritable(self, reason: str) -> PrintersUnwritableError:
         return PrintersUnwritableError(
             f"{self.path}: can't be written ({reason}); set PAGESEAM_HOME to a folder of your own. Nothing was changed."
         )
 
     @contextmanager
     def _locked(self) -> Iterator[None]:
-        """Keep other runs out between reading and writing."""
+        """Keep other runs out between reading and writing.
+
+        The lock is a file of its own that is there while it is held, so any disk will do on which a file can be made,
+        network disks too; one whose owner was killed is taken over.
+        """
+        from filelock import SoftFileLock, Timeout  # noqa: PLC0415 - only who writes needs it
+
+        lock = SoftFileLock(self.path.with_name(f".{self.path.name}.lock"), timeout=_PATIENCE)
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
-            handle = _lock(self.path)
+            lock.acquire()
+        except Timeout:
+            raise self._unwritable("another run keeps it locked") from None
         except OSError as failure:
-            raise self._unwritable(failure) from failure
+            raise self._unwritable(failure.strerror or str(failure)) from failure
         try:
+            self._clear_parts()
             yield
         finally:
-            os.close(handle)  # which ends the lock
+            lock.release()
 
-
-def _lock(path: Path) -> int:
-    """Wait for the lock on the file's folder; a handle whose closing ends it."""
-    if os.name == "posix":
-        import fcntl  # noqa: PLC0415 - one system's own
-
-        handle = os.open(path.parent, os.O_RDONLY)
-        fcntl.flock(handle, fcntl.LOCK_EX)
-        return handle
-    import msvcrt  # noqa: PLC0415 - the other system's own
-
-    handle = os.open(path.with_name(f".{path.name}.lock"), os.O_RDWR | os.O_CREAT)
-    getattr(msvcrt, "locking")(handle, getattr(msvcrt, "LK_LOCK"), 1)  # noqa: B009 - unknown to other systems
-    return handle
+    def _clear_parts(self) -> None:
+        """Remove what runs that were killed left behind; under the lock nobody else has a part."""
+        for part in self.path.parent.glob(f".{self.path.name}.*.part"):
+            with suppress(OSError):
+                part.unlink()
 
 
 def _plain_name(name: str) -> str:

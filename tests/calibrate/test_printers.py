@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import multiprocessing
 import os
+import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -181,6 +184,76 @@ def test_two_runs_at_once_lose_nothing(tmp_path: Path) -> None:
     for run in runs:
         run.join()
     assert len(Printers(path).all()) == 24
+
+
+def test_two_threads_of_one_process_lose_nothing(tmp_path: Path) -> None:
+    """Nor do two threads, each with the printers of its own."""
+    path = tmp_path / "printers.json"
+    threads = [threading.Thread(target=_keep_some, args=(str(path), mark)) for mark in "ab"]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(Printers(path).all()) == 24
+
+
+def test_a_folder_that_can_not_be_locked_serves(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a network disk no handle of a folder, or none at all, can be locked: files alone keep runs apart."""
+    fcntl = pytest.importorskip("fcntl")
+
+    def refused(*_: object) -> None:
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    for way in ("flock", "lockf", "fcntl"):
+        monkeypatch.setattr(fcntl, way, refused)
+    printers = Printers(tmp_path / "printers.json")
+    printers.keep("shed", READING)
+    assert printers.get("shed").latest == READING
+    assert [p.name for p in tmp_path.iterdir()] == ["printers.json"]
+
+
+def _held_until_killed(path: str, ready: str) -> None:
+    with Printers(Path(path))._locked():
+        Path(path).with_name(".printers.json.1-0badcafe.part").write_text("half")
+        Path(ready).write_text("held")
+        time.sleep(600)
+
+
+def test_what_a_killed_run_leaves_is_in_nobody_s_way(tmp_path: Path) -> None:
+    """Killed while it held the lock and wrote: the next run takes the lock over, keeps its reading and clears up."""
+    path, ready = tmp_path / "deep" / "printers.json", tmp_path / "ready"
+    run = multiprocessing.get_context("spawn").Process(target=_held_until_killed, args=(str(path), str(ready)))
+    run.start()
+    while not ready.exists():
+        assert run.is_alive()
+        time.sleep(0.05)
+    run.kill()
+    run.join()
+    Printers(path).keep("shed", READING)
+    assert [p.name for p in path.parent.iterdir()] == ["printers.json"]
+
+
+def test_a_run_that_keeps_the_lock_is_waited_for_and_then_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing is written past a lock; what was known stays."""
+    monkeypatch.setattr("calibrate.printers._PATIENCE", 0.2)
+    printers = shop(tmp_path)
+    printers.keep("shed", READING)
+    other: list[Exception] = []
+
+    def keep() -> None:
+        try:
+            Printers(printers.path).keep("kitchen", LATER)
+        except PrintersUnwritableError as refused:
+            other.append(refused)
+
+    with printers._locked():
+        thread = threading.Thread(target=keep)
+        thread.start()
+        thread.join()
+    assert "another run keeps it locked" in str(other[0])
+    assert [record.name for record in printers.all()] == ["shed"]
 
 
 def test_the_home_can_be_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
