@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibrate.camera import BEND, LENS, NAMES
+from calibrate.run import Run
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -70,12 +71,17 @@ def taken_back(outline: ReferenceOutline, seen: Array, mapping: Mapping) -> Arra
     return page
 
 
-def mapping_doubt(fit: CameraFit, outline: ReferenceOutline) -> tuple[Contribution, ...]:
-    """What the fit leaves open: noise of the corners, the lens, and the sheet's flatness."""
+def mapping_doubt(fit: CameraFit, outline: ReferenceOutline, run: Run = Run()) -> tuple[Contribution, ...]:
+    """What the fit leaves open: noise of the corners, the lens, and the sheet's flatness.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     seen = outline.chart(fit.mapping).project(outline.points)
     base = outline.scales(outline.points)
     sensitivity = np.zeros((2, len(fit.free)))
     for n, index in enumerate(fit.free):
+        run.check()
         values = fit.mapping.values.copy()
         values[index] += _NUDGE[index]
         moved = taken_back(outline, seen, replace(fit.mapping, values=values))

@@ -12,6 +12,7 @@ from calibrate.cardplace import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_al
 from calibrate.edges import Search, SeenEdge, Sighted, Track, clearest_edge, light_at, profiles
 from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
+from calibrate.run import Run
 
 if TYPE_CHECKING:
     from calibrate.area import Area
@@ -49,12 +50,16 @@ def card_top(mapping: Mapping, place: Area, card: Reference) -> Raised:
     return mapping.lying_on(x, y, outline, card.thickness)
 
 
-def card_edges(photo: Photo, mapping: Mapping, place: Area, card: Reference) -> Laid:
-    """Look for a card around ``place``, its outline on the page."""
+def card_edges(photo: Photo, mapping: Mapping, place: Area, card: Reference, run: Run = Run()) -> Laid:
+    """Look for a card around ``place``, its outline on the page.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     top = card_top(mapping, place, card)
     edges = {}
     for side in SIDES:
-        found = _side_edge(photo, top, side_of(top, place, side, card.thickness))
+        found = _side_edge(photo, top, side_of(top, place, side, card.thickness), run)
         if found is not None:
             edges[side] = found
     if len(edges) < len(SIDES):
@@ -119,7 +124,7 @@ def _lean(top: Raised, point: Array, thickness: float) -> Array:
     return np.asarray(np.linalg.solve(jacobian, (top.lowered(thickness).project(point) - at)[0]))
 
 
-def _side_edge(photo: Photo, top: Raised, side: CardSide) -> SeenEdge | None:
+def _side_edge(photo: Photo, top: Raised, side: CardSide, run: Run) -> SeenEdge | None:
     """The rim along one side, on the black stripes where it stands out there, else on bare paper.
 
     On black no shadow shows, so it is preferred unless the card is nearly as dark. Where the one leaves doubt,
@@ -127,14 +132,14 @@ def _side_edge(photo: Photo, top: Raised, side: CardSide) -> SeenEdge | None:
     """
     found: list[tuple[float, Ground, Sighted]] = []
     for ground, weight in ((Ground.BLACK, 2.0), (Ground.PAPER, 1.0)):
-        sighted = clearest_edge(photo, top, side.track(ground), _SEARCH)
+        sighted = clearest_edge(photo, top, side.track(ground), _SEARCH, run)
         if sighted is not None:
             worth = weight * sighted.edge.share * min(sighted.edge.contrast, 0.4)
             found.append((worth, ground, sighted))
     if not found:
         return None
     found.sort(key=lambda one: -one[0])
-    rims = (_on_rim(sighted, top, side, ground) for _, ground, sighted in found)
+    rims = (_on_rim(sighted, top, side, ground, run) for _, ground, sighted in found)
     first = next(rims)
     if first.bias <= _UNSURE:
         return first
@@ -151,8 +156,9 @@ def _surer(first: SeenEdge, second: SeenEdge, ahead: Array) -> SeenEdge:
     return replace(second, bias=float(np.hypot(second.bias, apart / 2)))
 
 
-def _on_rim(found: Sighted, top: Raised, side: CardSide, ground: Ground) -> SeenEdge:
+def _on_rim(found: Sighted, top: Raised, side: CardSide, ground: Ground, run: Run) -> SeenEdge:
     """Move an edge to where the rim lies under wall and shadow."""
+    run.check()
     edge, track = found.edge, side.track(ground)
     light = profiles(found.pixels, top, track)
     pixel = 1.0 / light.pixels_per_mm
@@ -164,7 +170,7 @@ def _on_rim(found: Sighted, top: Raised, side: CardSide, ground: Ground) -> Seen
     paper = profiles(found.pixels, top.mapping, side.frame(Ground.PAPER)).light
     wall = _CORE * float(np.nanmedian(paper)) if np.isfinite(paper).any() else None
     beside = Beside(float(side.lean @ side.ahead), room, wall)
-    rim = rim_in(light, rough, beside, blur or Blur(pixel))
+    rim = rim_in(light, rough, beside, blur or Blur(pixel), run)
     return moved(edge, track.ahead, rim) if rim is not None else replace(edge, bias=2.0 * pixel)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from calibrate.edges import Profiles, Search, light_at, steps_in
 from calibrate.rim import Beside, Blur, rim_in
+from calibrate.run import Run
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -55,20 +56,29 @@ class Expected:
 
 
 def coin_rim(
-    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, coin: Reference, expected: Expected
+    pixels: NDArray[np.uint8],
+    mapping: Mapping,
+    target: Target,
+    coin: Reference,
+    expected: Expected,
+    run: Run = Run(),
 ) -> CoinRim | None:
-    """Look for a coin in its place; None when no round rim of the expected size is found there."""
+    """Look for a coin in its place; None when no round rim of the expected size is found there.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     x, y = target.coin
     ring = _ring(32)
     radius = coin.width / 2
     top = mapping.lying_on(x, y, np.array([x, y]) + 0.9 * radius * ring, coin.thickness).lowered(_BEVEL)
     middle, size = np.array([x, y]), radius
     for reach, sizes in ((4.0, expected), (0.6, Expected(0.97, 1.03))):
-        found = _circle(pixels, top, (middle, size), reach, sizes)
+        found = _circle(pixels, top, (middle, size), reach, sizes, run)
         if found is None:
             return None
         middle, size = found
-    points, spreads = _rim_points(pixels, top, middle, size, coin.thickness)
+    points, spreads = _rim_points(pixels, top, middle, size, coin.thickness, run)
     if len(points) < 0.75 * _SECTORS:
         return None
     rim = CoinRim(top, points, spreads, 0.0)
@@ -93,7 +103,7 @@ def _spokes(pixels: NDArray[np.uint8], top: Raised, middle: Array, inner: float,
 
 
 def _circle(
-    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float, sizes: Expected
+    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float, sizes: Expected, run: Run
 ) -> tuple[Array, float] | None:
     """The outermost circle of sharp steps within ``reach`` mm of the one expected: its middle and radius."""
     middle, size = about
@@ -106,6 +116,7 @@ def _circle(
     rng = np.random.default_rng(1)
     best: list[tuple[float, int, Array]] = []
     for _ in range(700):
+        run.check()
         three = points[rng.choice(len(points), 3, replace=False)]
         circle = _through(three)
         if circle is None:
@@ -135,7 +146,7 @@ def _through(three: Array) -> Array | None:
 
 
 def _rim_points(
-    pixels: NDArray[np.uint8], top: Raised, middle: Array, size: float, thickness: float
+    pixels: NDArray[np.uint8], top: Raised, middle: Array, size: float, thickness: float, run: Run
 ) -> tuple[Array, Array]:
     """One point of the rim for each sector that can be explained, and how far off it may be, mm."""
     ring = _ring(_STATIONS)
@@ -151,7 +162,7 @@ def _rim_points(
         beside = Beside(float(wall[which].mean()), 1.3)
         # On the side that faces the camera the outline found is the wall's foot.
         rough = size - max(beside.wall, 0.0)
-        placed = rim_in(part, np.full(width, rough), beside, Blur(1.1 / found.pixels_per_mm))
+        placed = rim_in(part, np.full(width, rough), beside, Blur(1.1 / found.pixels_per_mm), run)
         if placed is not None and abs(placed.offset) < 0.45:
             direction = ring[which].mean(axis=0)
             points.append(middle + (rough + placed.offset) * direction / np.linalg.norm(direction))

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from calibrate.run import Run
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -207,13 +209,21 @@ _PLAIN = 0.8  # share of the stations ...
 _STRONG = 0.12  # ... and contrast from which grey is good enough
 
 
-def clearest_edge(photo: Photo, chart: Chart, track: Track, search: Search | None = None) -> Sighted | None:
-    """The edge in the grey picture or, where grey shows it poorly, in the colour that shows it best."""
+def clearest_edge(
+    photo: Photo, chart: Chart, track: Track, search: Search | None = None, run: Run = Run()
+) -> Sighted | None:
+    """The edge in the grey picture or, where grey shows it poorly, in the colour that shows it best.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
+    run.check()
     grey = straight_edge(photo.pixels, chart, track, search)
     if photo.colour is None or (grey is not None and grey.share >= _PLAIN and grey.contrast >= _STRONG):
         return None if grey is None else Sighted(grey, photo.pixels)
     found = [] if grey is None else [Sighted(grey, photo.pixels)]
     for plane in range(3):
+        run.check()
         pixels = photo.colour[..., plane]
         edge = straight_edge(pixels, chart, track, search)
         if edge is not None:

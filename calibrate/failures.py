@@ -42,6 +42,24 @@ class Action(StrEnum):
 
     MEASURE_PRINTER = "none is known yet: photograph a test page printed on it, and keep what is measured as {0}"
     LIST_PRINTERS = "choose one of those that are known"
+    MEASURE_SIDES = "measure its sides in mm"
+    CARD_OR_SIDES = "lay a card in the outline, or measure the sheet's sides and give them"
+    PRINT_PATTERN = "print the pattern with the same printer settings"
+    PRINT_AT_FULL_SIZE = (
+        "set the print dialogue to 100 % (actual size) and print the test page again; what comes out so far from true "
+        "can't be corrected (only {0} to {1} can)"
+    )
+    PRINT_AT_FULL_SIZE_OR_KEEP = (
+        "set the print dialogue to 100 % (actual size) and print the test page again; if that is set already, keep "
+        "this result under a name for the printer and let the pattern be corrected for it"
+    )
+    PRINT_AT_FULL_SIZE_OR_AS_KEPT = (
+        "set the print dialogue to 100 % (actual size) and print the test page again; if that is set already, let the "
+        "pattern be corrected for the printer {0}, under which this result is kept"
+    )
+    LAY_CARD = "lay an expired, loyalty or library card in the outline, blank side up, and take the photo again"
+    TAKE_MORE_PHOTOS = "take two or three more photos, from right above, and check them together"
+    PHOTOGRAPH_INSTEAD = "a ruler can't tell closer: photograph the test page with a card in the outline"
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,11 +150,13 @@ _ADVICE: dict[Reason, str] = {
 class Refusal:
     """One named reason why there is no measurement, and what to do; false in a condition.
 
-    ``detail`` adds the facts of the case (a figure, the photo's name) in plain words.
+    ``detail`` adds the facts of the case (a figure, the photo's name) in plain words, ``remedy`` what to do in this
+    case where that is more than the reason's own advice.
     """
 
     reason: Reason
     detail: str = ""
+    remedy: Remedy | None = None
 
     def __bool__(self) -> Literal[False]:
         return False
@@ -147,8 +167,9 @@ class Refusal:
         return _ADVICE[self.reason]
 
     def __str__(self) -> str:
-        said = f"{self.reason.value}: {self.detail}" if self.detail else self.reason.value
-        return f"{said}; {self.advice}"
+        facts = [self.detail] if self.detail else []
+        facts += [str(self.remedy)] if self.remedy else []
+        return f"{': '.join([self.reason.value, *facts])}; {self.advice}"
 
 
 class PhotoUnreadableError(PageseamError):

@@ -15,6 +15,7 @@ from scipy.optimize import least_squares
 
 from calibrate.arrays import Array, Index, Mask
 from calibrate.camera import BEND, LENS, NAMES, POSE, Mapping
+from calibrate.run import Run
 
 # Standard deviations of what is known beforehand. Poses are free.
 _PRIOR = {
@@ -80,10 +81,15 @@ def lens_of(focal_px: float | None, frame: tuple[int, int]) -> Lens:
     return Lens(_GUESSED_FOCAL * float(np.hypot(*frame)), FOCAL_GUESSED)
 
 
-def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend: bool = True) -> CameraFit | None:
+def fit_mapping(
+    points: Points, lens: Lens, frame: tuple[int, int], *, may_bend: bool = True, run: Run = Run()
+) -> CameraFit | None:
     """Fit page to picture; None when the points are too few or lie on a line.
 
-    Raises nothing: a fit that does not settle shows as a large residual.
+    A fit that does not settle shows as a large residual.
+
+    Raises:
+        Cancelled: the run is to end.
     """
     start = first_guess(points, lens, frame)
     if start is None:
@@ -92,7 +98,7 @@ def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend:
     free[POSE] = True
     if len(points.page) >= 12:
         free[LENS] = True
-    flat = _Problem(points, lens, free, start).solved()
+    flat = _Problem(points, lens, free, start).solved(run)
     if not may_bend or len(points.page) < 20:
         return flat
     bent_free = free.copy()
@@ -101,11 +107,11 @@ def fit_mapping(points: Points, lens: Lens, frame: tuple[int, int], *, may_bend:
     for direction in np.radians([0.0, 45.0, 90.0, 135.0]):
         values = flat.mapping.values.copy()
         values[13:17] = direction, 1e-5, 0.0, 0.0
-        tried = _Problem(points, lens, bent_free, replace(flat.mapping, values=values), flat.used).solved(1, 12)
+        tried = _Problem(points, lens, bent_free, replace(flat.mapping, values=values), flat.used).solved(run, 1, 12)
         if best is None or tried.noise < best.noise:
             best = tried
     assert best is not None
-    bent = _Problem(points, lens, bent_free, best.mapping).solved()
+    bent = _Problem(points, lens, bent_free, best.mapping).solved(run)
     return _chosen(flat, bent)
 
 
@@ -159,10 +165,11 @@ class _Problem:
         self.deviations = deviations[self.free]
         self.noise = 0.3
 
-    def solved(self, rounds: int = 6, evaluations: int = 40) -> CameraFit:
+    def solved(self, run: Run, rounds: int = 6, evaluations: int = 40) -> CameraFit:
         """Solve in rounds, weighting points by how well they agreed in the last one."""
         values = self.start.values.copy()
         for _ in range(rounds):
+            run.check()
             found = least_squares(
                 self._residuals, values[self.free], jac=self._jacobian, method="trf", x_scale=_SCALES[self.free],
                 args=(values,), max_nfev=evaluations, xtol=1e-9, ftol=1e-7, gtol=1e-12,

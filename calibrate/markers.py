@@ -12,6 +12,7 @@ import numpy as np
 from calibrate.code import PLACES, RADIX, RING, Message, number_at, read_numbers
 from calibrate.failures import Reason, Refusal
 from calibrate.marker_cells import marker_dictionary
+from calibrate.run import Run
 from calibrate.target import Target, make_target, target_of
 
 if TYPE_CHECKING:
@@ -49,16 +50,19 @@ class _Candidate:
         return np.asarray(self.corners.mean(axis=0))
 
 
-def find_target(pixels: NDArray[np.uint8]) -> Sighting | Refusal:
+def find_target(pixels: NDArray[np.uint8], run: Run = Run()) -> Sighting | Refusal:
     """Find the one target in a grey picture (h, w), uint8.
 
     Refused when there is none, when there are two, or when too little of one is seen to know what it says.
+
+    Raises:
+        Cancelled: the run is to end.
     """
     most = max(pixels.shape)
     refusal = Refusal(Reason.NO_TARGET)
     for size in (_SMALL, _LARGE):
         step = max(1.0, most / size)
-        found = _assembled(_candidates(pixels, step))
+        found = _assembled(_candidates(pixels, step, run))
         if not isinstance(found, Refusal) or found.reason is Reason.TWO_TARGETS:
             return found
         refusal = found
@@ -67,7 +71,7 @@ def find_target(pixels: NDArray[np.uint8]) -> Sighting | Refusal:
     return refusal
 
 
-def _candidates(pixels: NDArray[np.uint8], step: float) -> list[_Candidate]:
+def _candidates(pixels: NDArray[np.uint8], step: float, run: Run) -> list[_Candidate]:
     """Every marker of the target's kind in the picture, looked for on a copy ``step`` times smaller."""
     small = pixels
     if step > 1.0:
@@ -80,7 +84,8 @@ def _candidates(pixels: NDArray[np.uint8], step: float) -> list[_Candidate]:
     options.adaptiveThreshWinSizeStep = 20
     options.minMarkerPerimeterRate = 0.012
     options.perspectiveRemovePixelPerCell = 6
-    corners, numbers, _ = cv2.aruco.ArucoDetector(marker_dictionary(), options).detectMarkers(small)
+    detector = cv2.aruco.ArucoDetector(marker_dictionary(), options)
+    corners, numbers, _ = run.watched(lambda: detector.detectMarkers(small))
     if numbers is None:
         return []
     scale = np.array([pixels.shape[1] / small.shape[1], pixels.shape[0] / small.shape[0]])

@@ -6,13 +6,13 @@ import math
 import struct
 import warnings
 from dataclasses import dataclass
+from io import BytesIO
 from typing import TYPE_CHECKING
 
 from calibrate.failures import NoMeasurementError, PhotoUnreadableError, Reason, Refusal
+from calibrate.run import Run
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     import numpy as np
     from numpy.typing import NDArray
     from PIL import Image
@@ -45,13 +45,26 @@ class Photo:
     name: str
 
 
-def load_photo(path: Path) -> Photo:
-    """The photo in a JPEG, PNG or HEIC file, turned upright as its EXIF notes say.
+def load_photo(name: str, content: bytes, run: Run = Run()) -> Photo:
+    """The photo in a JPEG, PNG or HEIC file, decoded and turned upright as its EXIF notes say.
+
+    Args:
+        name: what messages call it.
+        content: the whole file.
+        run: asked while the photo is decoded whether to go on.
 
     Raises:
-        PhotoUnreadableError: no file, no photo, a damaged or cut-off one, or more than 100 megapixels.
+        PhotoUnreadableError: no photo, a damaged or cut-off one, or more than 100 megapixels.
         NoMeasurementError: fewer than 2 megapixels.
+        Cancelled: the run is to end.
     """
+    if not content:
+        text = f"{name}: is empty; copy it from the phone again"
+        raise PhotoUnreadableError(text)
+    return run.watched(lambda: _opened(name, content))
+
+
+def _opened(name: str, content: bytes) -> Photo:
     from PIL import Image, UnidentifiedImageError  # noqa: PLC0415 - heavy, and only needed here
 
     _register_heif()
@@ -59,16 +72,16 @@ def load_photo(path: Path) -> Photo:
         # Pillow warns at 89 megapixels; our own limit follows.
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
         try:
-            with Image.open(_checked(path), formats=_FORMATS) as image:
-                _check_size(path, *image.size)
-                return _decoded(path, image)
+            with Image.open(BytesIO(content), formats=_FORMATS) as image:
+                _check_size(name, *image.size)
+                return _decoded(name, image)
         except Image.DecompressionBombError:
-            raise _too_large(path, "more than 178") from None
+            raise _too_large(name, "more than 178") from None
         except UnidentifiedImageError:
-            text = f"{path}: is no photo that can be read; send a JPEG, PNG or HEIC file"
+            text = f"{name}: is no photo that can be read; send a JPEG, PNG or HEIC file"
             raise PhotoUnreadableError(text) from None
         except _DAMAGE as failure:
-            text = f"{path}: is damaged or cut off ({_first_line(failure)}); copy it from the phone again"
+            text = f"{name}: is damaged or cut off ({_first_line(failure)}); copy it from the phone again"
             raise PhotoUnreadableError(text) from failure
 
 
@@ -78,43 +91,24 @@ def _register_heif() -> None:
     pillow_heif.register_heif_opener()
 
 
-def _checked(path: Path) -> Path:
-    if not path.exists():
-        text = f"{path}: there is no such file; check the name"
-        raise PhotoUnreadableError(text)
-    if not path.is_file():
-        text = f"{path}: is no file; name the photo itself"
-        raise PhotoUnreadableError(text)
-    try:
-        with path.open("rb") as stream:
-            empty = not stream.read(1)
-    except OSError as failure:
-        text = f"{path}: can't be opened ({failure.strerror}); check its permissions"
-        raise PhotoUnreadableError(text) from failure
-    if empty:
-        text = f"{path}: is empty; copy it from the phone again"
-        raise PhotoUnreadableError(text)
-    return path
-
-
-def _check_size(path: Path, width: int, height: int) -> None:
+def _check_size(name: str, width: int, height: int) -> None:
     """Judge the size the header states, before anything is decoded."""
     pixels = width * height
     if pixels > MOST_PIXELS:
-        raise _too_large(path, f"{pixels / 1e6:.0f}")
+        raise _too_large(name, f"{pixels / 1e6:.0f}")
     if pixels < LEAST_PIXELS:
-        detail = f"{path} has {width} x {height} pixels, {pixels / 1e6:.1f} megapixels where 2 are needed"
+        detail = f"{name} has {width} x {height} pixels, {pixels / 1e6:.1f} megapixels where 2 are needed"
         raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
 
 
-def _too_large(path: Path, megapixels: str) -> PhotoUnreadableError:
+def _too_large(name: str, megapixels: str) -> PhotoUnreadableError:
     return PhotoUnreadableError(
-        f"{path}: has {megapixels} megapixels, and 100 is the most that is read; "
+        f"{name}: has {megapixels} megapixels, and 100 is the most that is read; "
         "send the photo as the phone took it, or at half its size"
     )
 
 
-def _decoded(path: Path, image: Image.Image) -> Photo:
+def _decoded(name: str, image: Image.Image) -> Photo:
     import cv2  # noqa: PLC0415 - heavy, and only needed here
     import numpy as np  # noqa: PLC0415
     from PIL import ImageOps  # noqa: PLC0415
@@ -125,10 +119,10 @@ def _decoded(path: Path, image: Image.Image) -> Photo:
     # In place: a copy of a large photo costs as much as reading it.
     ImageOps.exif_transpose(image, in_place=True)
     if image.mode in {"L", "1", "LA"}:
-        return Photo(np.asarray(image.convert("L")), None, focal, str(path))
+        return Photo(np.asarray(image.convert("L")), None, focal, name)
     colour = np.asarray(image if image.mode == "RGB" else image.convert("RGB"))
     # The luma of ITU-R BT.601, as Pillow has it.
-    return Photo(np.asarray(cv2.cvtColor(colour, cv2.COLOR_RGB2GRAY)), colour, focal, str(path))
+    return Photo(np.asarray(cv2.cvtColor(colour, cv2.COLOR_RGB2GRAY)), colour, focal, name)
 
 
 def _in_eight_bits(image: Image.Image) -> Image.Image:

@@ -58,6 +58,11 @@ class Border:
     right: float
     bottom: float
 
+    @classmethod
+    def even(cls, width: float) -> Border:
+        """The same at all four edges."""
+        return cls(width, width, width, width)
+
 
 @dataclass(frozen=True, slots=True)
 class PrinterRecord:

@@ -15,6 +15,7 @@ from calibrate.failures import Reason, Refusal
 from calibrate.papers import Paper, paper_of
 from calibrate.rectangle import SIDES, Stretch, stretch_of
 from calibrate.references import Reference, ReferenceKind, sheet_of
+from calibrate.run import Run
 from calibrate.sheetedges import sheet_edges
 from calibrate.sheetpaper import paper_under
 
@@ -64,12 +65,16 @@ class ScaleReading:
         return combined(self.budget)
 
 
-def read_sheet(survey: Survey, paper: Reference | None) -> ScaleReading | Refusal:
-    """Measure against the sheet's own edges; ``paper`` names its size, else the target's code does."""
+def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> ScaleReading | Refusal:
+    """Measure against the sheet's own edges; ``paper`` names its size, else the target's code does.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     field = survey.target.message
     if not field.whole_sheet:
         return Refusal(Reason.SHEET_LARGER, "its edges lie too far from the square to measure by")
-    edges = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which)
+    edges = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which, run)
     missing = [side for side in SIDES if side not in edges]
     if missing:
         return _no_edges(survey, missing)
@@ -84,7 +89,7 @@ def read_sheet(survey: Survey, paper: Reference | None) -> ScaleReading | Refusa
             meant = "A4 and letter alike" if drawn.shared else drawn.label
             note = f"the page was drawn for {meant}; the sheet is {found.label} by its shape"
         paper = sheet_of(found)
-    reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping)
+    reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping, run)
     return replace(reading, paper=found, note=note)
 
 
@@ -102,9 +107,13 @@ def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
     return Refusal(Reason.TABLE_LIKE_PAPER, f"the sheet's {' and '.join(missing)} edge can't be made out")
 
 
-def read_card(survey: Survey, card: Reference) -> ScaleReading | Refusal:
-    """Measure against a card that lies in its outline."""
-    laid = card_edges(survey.photo, survey.mapping, survey.target.card, card)
+def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading | Refusal:
+    """Measure against a card that lies in its outline.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
+    laid = card_edges(survey.photo, survey.mapping, survey.target.card, card, run)
     if len(laid.edges) < len(SIDES):
         missing = [side for side in SIDES if side not in laid.edges]
         return Refusal(Reason.NO_REFERENCE, f"the card's {' and '.join(missing)} edge can't be made out")
@@ -114,14 +123,14 @@ def read_card(survey: Survey, card: Reference) -> ScaleReading | Refusal:
     def top(mapping: Mapping) -> Chart:
         return card_top(mapping, survey.target.card, card)
 
-    reading = _of_rectangle(survey, card, laid.edges, top)
+    reading = _of_rectangle(survey, card, laid.edges, top, run)
     if abs(reading.across / reading.down - 1.0) > _CARD_ALIKE or abs(reading.skew_degrees) > _CARD_SKEW:
         return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline is not shaped like an ID-1 card")
     return reading
 
 
 def _of_rectangle(
-    survey: Survey, reference: Reference, edges: dict[str, SeenEdge], chart: Callable[[Mapping], Chart]
+    survey: Survey, reference: Reference, edges: dict[str, SeenEdge], chart: Callable[[Mapping], Chart], run: Run
 ) -> ScaleReading:
     """The reading of a rectangular reference whose four edges were found in the plane of ``chart``."""
     stretch = stretch_of(edges, reference.width, reference.height)
@@ -133,7 +142,7 @@ def _of_rectangle(
         return np.array([found.across, found.down])
 
     outline = ReferenceOutline(points, chart, scales)
-    own = (*mapping_doubt(survey.fit, outline), _edge_doubt(survey, edges, stretch))
+    own = (*mapping_doubt(survey.fit, outline, run), _edge_doubt(survey, edges, stretch))
     project = chart(survey.mapping).project
     outlines = {f"{reference.kind.value} {side}": project(_ends(edges[side])) for side in SIDES}
     return ScaleReading(
@@ -192,13 +201,19 @@ def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
     return (size, Contribution("thickness", thickness, thickness))
 
 
-def read_coin(survey: Survey, coin: Reference, sheet: ScaleReading | Refusal) -> ScaleReading | Refusal:
-    """Measure against a round coin that lies in its place; the sheet, if read, tells roughly how large it is."""
+def read_coin(
+    survey: Survey, coin: Reference, sheet: ScaleReading | Refusal, run: Run = Run()
+) -> ScaleReading | Refusal:
+    """Measure against a round coin that lies in its place; the sheet, if read, tells roughly how large it is.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     expected = Expected()
     if isinstance(sheet, ScaleReading):
         mean, doubt = (sheet.across + sheet.down) / 2, 3.0 * max(sheet.doubt) + 0.01
         expected = Expected(mean * (1.0 - doubt), mean * (1.0 + doubt))
-    rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin, expected)
+    rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin, expected, run)
     if rim is None:
         return Refusal(Reason.NO_REFERENCE, "no coin's round rim can be made out in the coin's place")
     matrix, misses = ellipse_of(rim, rim.points)
@@ -227,7 +242,7 @@ def read_coin(survey: Survey, coin: Reference, sheet: ScaleReading | Refusal) ->
     scatter = float(np.median(np.abs(misses))) * 1.4826
     edge = float(np.hypot(np.hypot(scatter, _COIN_EDGE), _EDGE_FLOOR / survey.per_mm)) / radius
     own = (
-        *mapping_doubt(survey.fit, ReferenceOutline(rim.points, top, scales)),
+        *mapping_doubt(survey.fit, ReferenceOutline(rim.points, top, scales), run),
         Contribution("edge finding", edge, edge),
     )
     seen = rim.top.project(np.vstack([rim.points, rim.points[:1]]))

@@ -1,16 +1,16 @@
-"""The answer: a measurement with its uncertainty, as values and as JSON."""
+"""The answer: a measurement with its uncertainty, as values."""
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from calibrate.border import BareBorder
-from calibrate.failures import Refusal
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array
     from calibrate.budget import Contribution
+    from calibrate.failures import Refusal, Remedy
     from calibrate.papers import Paper
     from calibrate.printer_scale import MeasuredScale, PrinterScale
     from calibrate.target import Target
@@ -41,7 +41,7 @@ class Measurement:
     already on the page. ``skew_degrees`` is how far printed verticals lean clockwise from square to the
     horizontals; None where a ruler measured. ``reference`` is the reference's short name (``sheet``, ``card``,
     ``coin:1eur``, ``ruler``), ``reference_label`` its words. ``paper`` is the sheet that lay there, None where
-    unknown.
+    unknown; ``left_out`` why other photos of the page gave nothing.
     """
 
     scale: MeasuredScale
@@ -51,7 +51,7 @@ class Measurement:
     tolerance: float
     cause: str | None
     consequence: str
-    next_step: str
+    next_step: Remedy
     reference: str
     reference_label: str
     corrected_for: PrinterScale
@@ -60,6 +60,7 @@ class Measurement:
     paper: Paper | None = None
     border: BareBorder = field(default_factory=BareBorder)
     notes: tuple[str, ...] = ()
+    left_out: tuple[Refusal, ...] = ()
     evidence: tuple[Evidence, ...] = ()
 
     @property
@@ -79,41 +80,3 @@ class Measurement:
         A page drawn lying down goes through the printer the same way as any, so its directions change places.
         """
         return self.printer.turned() if self.lying else self.printer
-
-
-_KEYS = (
-    "across", "down", "uncertainty_across", "uncertainty_down", "skew_degrees", "verdict", "cause", "consequence",
-    "next_step", "reference", "corrected_for", "printer_scale", "paper", "border", "residual_px", "budget",
-    "notes", "refusal",
-)  # fmt: skip
-
-
-def as_json(result: Measurement | Refusal) -> dict[str, Any]:
-    """The answer as plain values for ``json.dumps``; the same keys for a measurement and a refusal."""
-    filled: dict[str, Any] = dict.fromkeys(_KEYS)
-    if isinstance(result, Refusal):
-        filled["refusal"] = {
-            "reason": result.reason.value, "detail": result.detail, "advice": result.advice
-        }  # fmt: skip
-        return filled
-    scale = result.scale
-    filled |= {
-        "across": scale.across,
-        "down": scale.down,
-        "uncertainty_across": scale.uncertainty_across,
-        "uncertainty_down": scale.uncertainty_down,
-        "skew_degrees": result.skew_degrees,
-        "verdict": result.verdict.value,
-        "cause": result.cause,
-        "consequence": result.consequence,
-        "next_step": result.next_step,
-        "reference": result.reference,
-        "corrected_for": asdict(result.corrected_for),
-        "printer_scale": {"across": result.printer.across, "down": result.printer.down},
-        "paper": None if result.paper is None else result.paper.label,
-        "border": asdict(result.border),
-        "residual_px": result.residual_px,
-        "budget": [asdict(contribution) for contribution in result.budget],
-        "notes": list(result.notes),
-    }
-    return filled

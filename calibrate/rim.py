@@ -17,6 +17,7 @@ from scipy.optimize import least_squares
 from scipy.special import ndtr
 
 from calibrate.edges import Profiles, SeenEdge
+from calibrate.run import Run
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array, Index
@@ -156,10 +157,13 @@ class _Explained:
         )  # fmt: skip
 
 
-def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> SeenRim | None:
+def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur, run: Run = Run()) -> SeenRim | None:
     """Explain the profiles' mean around the ``rough`` edge (n,) by rim, wall, shadow.
 
     None when the profile can't be explained.
+
+    Raises:
+        Cancelled: the run is to end.
     """
     pixel = 1.0 / found.pixels_per_mm
     grid, fine, spreader = _spreader(Blur(round(blur.sigma, 3), round(blur.sharpened, 2)), round(pixel, 4))
@@ -179,10 +183,10 @@ def rim_in(found: Profiles, rough: Array, beside: Beside, blur: Blur) -> SeenRim
     starts = [(0.05, -0.03), (0.4, -0.1), (0.35, -0.35)]
     if width > pixel:  # the rough edge may be the wall's foot
         starts.append((0.1, -width))
-    tries = [
-        problem.solved([place, inside, 0.0, outside, 0.2, reach, 0.15, 0.5 * (inside + outside)])
-        for reach, place in starts
-    ]
+    tries = []
+    for reach, place in starts:
+        run.check()
+        tries.append(problem.solved([place, inside, 0.0, outside, 0.2, reach, 0.15, 0.5 * (inside + outside)]))
     rim = _best(tries, len(profile))
     if rim is None:
         return None

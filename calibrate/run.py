@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import ClassVar
+from functools import partial
+from threading import Thread
+from typing import ClassVar, NoReturn, TypeVar
 
 from calibrate.failures import ExitCode, PageseamError
 
 __all__ = ["Cancelled", "Run"]
+
+_BETWEEN_CHECKS = 0.05  # s
+Outcome = TypeVar("Outcome")
 
 
 class Cancelled(PageseamError):
@@ -28,6 +33,19 @@ def _never() -> bool:
     return False
 
 
+def _tried(work: Callable[[], Outcome]) -> Callable[[], Outcome]:
+    """What came of the work: a function that gives its result, or raises what it raised."""
+    try:
+        result = work()
+    except BaseException as failure:  # noqa: BLE001 - it is raised again where the work was asked for
+        return partial(_raised, failure)
+    return lambda: result
+
+
+def _raised(failure: BaseException) -> NoReturn:
+    raise failure
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
     """Carries progress out of a job and a wish to end it in.
@@ -45,6 +63,25 @@ class Run:
         """Raise `Cancelled` where the job is to end."""
         if self.cancelled():
             raise Cancelled
+
+    def watched(self, work: Callable[[], Outcome]) -> Outcome:
+        """What `work` gives, asking all the while whether to go on: for one long call into a library.
+
+        The work is done in a thread of its own that ends by itself when the call comes back; nobody waits for it where
+        the job was cancelled. So it may change nothing that others see. Where nobody can cancel there is no thread.
+
+        Raises:
+            Cancelled: the job is to end.
+        """
+        if self.cancelled is _never:
+            return work()
+        ended: list[Callable[[], Outcome]] = []
+        worker = Thread(target=lambda: ended.append(_tried(work)), daemon=True)
+        worker.start()
+        while not ended:
+            self.check()
+            worker.join(_BETWEEN_CHECKS)
+        return ended[0]()
 
     def step(self, what: str, done: int, total: int) -> None:
         """Tell that `done` of `total` of `what` is done, and `check`."""

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 
 from calibrate.fit import Points
+from calibrate.run import Run
 from calibrate.target import SADDLE
 
 if TYPE_CHECKING:
@@ -34,12 +35,26 @@ class Seen:
     which: tuple[int, ...]
 
 
-def find_saddles(pixels: NDArray[np.uint8], mapping: Mapping, saddles: Sequence[Saddle], look: float = _LOOK) -> Seen:
-    """Look for each saddle around where the mapping expects it; those that can't be made out are left out."""
+def find_saddles(
+    pixels: NDArray[np.uint8], mapping: Mapping, saddles: Sequence[Saddle], look: float = _LOOK, run: Run = Run()
+) -> Seen:
+    """Look for each saddle around where the mapping expects it; those that can't be made out are left out.
+
+    Args:
+        pixels: the grey picture (h, w).
+        mapping: page to picture, as far as it is known.
+        saddles: what is looked for.
+        look: how far from its expected place, page mm.
+        run: asked before each saddle whether to go on.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     page: list[tuple[float, float]] = []
     seen: list[Array] = []
     which: list[int] = []
     for index, saddle in enumerate(saddles):
+        run.check()
         rough = _matched(pixels, mapping, saddle, look)
         if rough is None:
             continue

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +16,7 @@ from calibrate.printer_scale import MeasuredScale, PrinterScale
 from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
 from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
 from calibrate.result import Evidence, Measurement
+from calibrate.run import Run
 from calibrate.survey import Survey, survey
 from calibrate.verdict import consequence, judge, likely_cause, next_step
 
@@ -29,6 +31,14 @@ RULER = 0.5
 """What a ruler is read to on the test square, mm (expanded, k=2)."""
 _AGREE = 3.0  # standard uncertainties
 _PLAIN = PrinterScale()
+
+
+class Stage(StrEnum):
+    """What is done with each photo, in this order; the value tells of it."""
+
+    TARGET = "finding the marks"
+    SHEET = "reading the sheet's edges"
+    THING = "reading the card or coin"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +63,18 @@ class _Sight:
     sheet: ScaleReading | Refusal
 
 
-def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurement | Refusal:
+def measure(photos: Sequence[Photo], options: Options | None = None, run: Run = Run()) -> Measurement | Refusal:
     """Measure the printer from one or several photos of the same page.
 
-    Raises ReferenceUnknownError when ``options.reference`` is none that is known, ValueError without photos.
+    Args:
+        photos: at least one, each of the whole page.
+        options: what to measure against, and the tolerance.
+        run: told of three stages for each photo, and asked all the while whether to go on.
+
+    Raises:
+        ReferenceUnknownError: ``options.reference`` is none that is known.
+        ValueError: there are no photos.
+        Cancelled: the run is to end.
     """
     if not photos:
         text = "no photo to measure"
@@ -65,8 +83,8 @@ def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurem
     wanted = wanted_reference(options.reference)
     sights: list[_Sight] = []
     refusals: list[Refusal] = []
-    for photo in photos:
-        found = _sight(photo, wanted, options)
+    for number, photo in enumerate(photos):
+        found = _sight(photo, wanted, options, _for_one(run, number, len(photos)))
         if isinstance(found, _Sight):
             sights.append(found)
         else:
@@ -76,10 +94,20 @@ def measure(photos: Sequence[Photo], options: Options | None = None) -> Measurem
     return _together(sights, refusals, options)
 
 
-def wanted_reference(name: str | None) -> Reference | ReferenceKind | None:
-    """What a ``--reference`` asks for: a card or coin, the sheet, or None for the best one seen.
+def _for_one(run: Run, number: int, count: int) -> Run:
+    """The run of one of `count` photos, the first being number 0: its stages are told as a part of all."""
 
-    Raises ReferenceUnknownError for anything else.
+    def tell(what: str, done: int, total: int) -> None:
+        run.tell(what, number * total + done, count * total)
+
+    return Run(tell, run.cancelled)
+
+
+def wanted_reference(name: str | None) -> Reference | ReferenceKind | None:
+    """The reference of a name: ``sheet``, ``card``, ``coin:NAME`` or a coin's name alone; None for the best one seen.
+
+    Raises:
+        ReferenceUnknownError: it is none that is known.
     """
     if name is None:
         return None
@@ -97,21 +125,27 @@ def wanted_reference(name: str | None) -> Reference | ReferenceKind | None:
 def _named(refusal: Refusal, photo: Photo, photos: int) -> Refusal:
     if photos == 1:
         return refusal
-    return Refusal(refusal.reason, f"{photo.name}: {refusal.detail}" if refusal.detail else photo.name)
+    return replace(refusal, detail=f"{photo.name}: {refusal.detail}" if refusal.detail else photo.name)
 
 
-def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Options) -> _Sight | Refusal:
+def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Options, run: Run) -> _Sight | Refusal:
     """Read one photo against the reference wanted, or against the best one."""
-    found = survey(photo)
+    run.step(Stage.TARGET, 0, len(Stage))
+    found = survey(photo, run)
     if isinstance(found, Refusal):
         return found
-    sheet = read_sheet(found, options.sheet)
+    run.step(Stage.SHEET, 1, len(Stage))
+    sheet = read_sheet(found, options.sheet, run)
+    run.step(Stage.THING, 2, len(Stage))
     if wanted is ReferenceKind.SHEET:
         return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
     if isinstance(wanted, Reference):
-        reading = read_coin(found, wanted, sheet) if wanted.kind is ReferenceKind.COIN else read_card(found, wanted)
+        if wanted.kind is ReferenceKind.COIN:
+            reading = read_coin(found, wanted, sheet, run)
+        else:
+            reading = read_card(found, wanted, run)
     else:
-        reading = read_card(found, CARD)
+        reading = read_card(found, CARD, run)
         if isinstance(reading, Refusal):
             return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
     if isinstance(reading, Refusal):
@@ -156,8 +190,8 @@ def _together(sights: list[_Sight], refusals: list[Refusal], options: Options) -
     skew = float(np.average([r.skew_degrees for r in readings], weights=weights.mean(axis=1)))
     first = used[0]
     notes = [s.reading.note for s in sights if s.reading.note]
-    notes += [f"left out: {refusal}" for refusal in refusals]
-    return _answer(scale, options.tolerance, _Found(first, used, budget, skew, tuple(dict.fromkeys(notes))))
+    found = _Found(first, used, budget, skew, tuple(dict.fromkeys(notes)), tuple(refusals))
+    return _answer(scale, options.tolerance, found)
 
 
 def _apart(sights: list[_Sight]) -> Refusal | None:
@@ -197,6 +231,7 @@ class _Found:
     budget: tuple[Contribution, ...]
     skew: float
     notes: tuple[str, ...]
+    left_out: tuple[Refusal, ...]
 
 
 def _answer(scale: MeasuredScale, tolerance: float, found: _Found) -> Measurement:
@@ -224,6 +259,7 @@ def _answer(scale: MeasuredScale, tolerance: float, found: _Found) -> Measuremen
         paper=lying or (drawn if message.whole_sheet and not drawn.shared else None),
         border=_border(found.used, scale),
         notes=found.notes,
+        left_out=found.left_out,
         evidence=tuple(_evidence(s) for s in found.used),
     )
 
@@ -262,7 +298,7 @@ def measured_by_ruler(
     Raises ValueError for sides that no printer makes of 100 mm (under 50 or over 200).
     """
     if not all(50.0 <= side <= 200.0 for side in (across_mm, down_mm)):
-        text = f"{across_mm:g} x {down_mm:g} mm is not what a 100 mm square prints as: measure its sides in mm"
+        text = f"{across_mm:g} x {down_mm:g} mm is not what a 100 mm square prints as"
         raise ValueError(text)
     doubt = RULER / 100.0
     scale = MeasuredScale(across_mm / 100.0, down_mm / 100.0, doubt, doubt)
@@ -276,7 +312,7 @@ def measured_by_ruler(
         tolerance=tolerance,
         cause=likely_cause(printer, PAPERS["a4"], None),
         consequence=consequence(scale),
-        next_step=next_step(verdict, "ruler", printer) if verdict is not _UNSURE else _PHOTO_INSTEAD,
+        next_step=next_step(verdict, "ruler", printer),
         reference="ruler",
         reference_label="a ruler",
         corrected_for=corrected,
@@ -284,6 +320,3 @@ def measured_by_ruler(
         budget=(Contribution("ruler", doubt / COVERAGE, doubt / COVERAGE),),
     )
 
-
-_UNSURE = judge(MeasuredScale(1.0, 1.0, 1.0, 1.0), TOLERANCE)
-_PHOTO_INSTEAD = "a ruler can't tell closer: photograph the test page with a card in the outline"

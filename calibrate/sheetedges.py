@@ -8,6 +8,7 @@ import numpy as np
 
 from calibrate.edges import SeenEdge, Track, clearest_edge
 from calibrate.rectangle import SIDES
+from calibrate.run import Run
 from calibrate.target import MARKER, SADDLE, Target, tick_spines
 
 if TYPE_CHECKING:
@@ -22,12 +23,18 @@ _BEYOND = 0.16  # how far beyond the field's edge it goes, as a share of the fie
 _STATIONS = 96
 
 
-def sheet_edges(photo: Photo, mapping: Mapping, target: Target, seen: Sequence[int]) -> dict[str, SeenEdge]:
-    """The sheet's edges that can be made out, by side. ``seen`` are the indices of the saddles found."""
+def sheet_edges(
+    photo: Photo, mapping: Mapping, target: Target, seen: Sequence[int], run: Run = Run()
+) -> dict[str, SeenEdge]:
+    """The sheet's edges that can be made out, by side. ``seen`` are the indices of the saddles found.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     found = {}
     for side in SIDES:
         track = _track(target, side, seen)
-        sighted = clearest_edge(photo, mapping, track)
+        sighted = clearest_edge(photo, mapping, track, run=run)
         if sighted is not None:
             found[side] = sighted.edge
     return found

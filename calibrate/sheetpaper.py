@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import log
 from typing import TYPE_CHECKING
 
-from calibrate.failures import Reason, Refusal
+from calibrate.failures import Action, Reason, Refusal, Remedy
 from calibrate.papers import MEASURED_PAPERS, PAPERS, Paper
 from calibrate.rectangle import stretch_of
 
@@ -40,8 +40,8 @@ def paper_under(edges: dict[str, SeenEdge], drawn: Paper) -> Paper | Refusal:
     if rivals:
         return Refusal(
             Reason.NO_REFERENCE,
-            f"by its shape the sheet may be {drawn.label} or {' or '.join(rivals)}: lay a card in the outline, or "
-            "measure the sheet's sides and give them (--sheet ACROSS DOWN)",
+            f"by its shape the sheet may be {drawn.label} or {' or '.join(rivals)}",
+            Remedy(Action.CARD_OR_SIDES),
         )
     return drawn
 

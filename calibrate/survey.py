@@ -11,6 +11,7 @@ import numpy as np
 from calibrate.failures import Reason, Refusal
 from calibrate.fit import CameraFit, Points, fit_mapping, lens_of
 from calibrate.markers import Sighting, find_target
+from calibrate.run import Run
 from calibrate.saddles import Seen, find_saddles
 
 if TYPE_CHECKING:
@@ -50,25 +51,29 @@ class Survey:
         return self.mapping.pixels_per_mm(square.x + square.width / 2, square.y + square.height / 2)
 
 
-def survey(photo: Photo) -> Survey | Refusal:
-    """Map the page in a photo, or say why that can't be done."""
+def survey(photo: Photo, run: Run = Run()) -> Survey | Refusal:
+    """Map the page in a photo, or say why that can't be done.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
     pixels = photo.pixels
-    sighting = find_target(pixels)
+    sighting = find_target(pixels, run)
     if isinstance(sighting, Refusal):
         return _why_unseen(pixels, sighting)
     height, width = pixels.shape
     frame = (width, height)
     lens = lens_of(photo.focal_px, frame)
-    rough = fit_mapping(_marker_points(sighting), lens, frame, may_bend=False)
+    rough = fit_mapping(_marker_points(sighting), lens, frame, may_bend=False, run=run)
     if rough is None:
         return Refusal(Reason.NO_TARGET)
-    seen = find_saddles(pixels, rough.mapping, sighting.target.saddles)
-    fit = fit_mapping(seen.points, lens, frame) if len(seen.which) >= _LEAST_RING else None
+    seen = find_saddles(pixels, rough.mapping, sighting.target.saddles, run=run)
+    fit = fit_mapping(seen.points, lens, frame, run=run) if len(seen.which) >= _LEAST_RING else None
     if fit is not None and len(seen.which) < len(sighting.target.saddles):
         # Far marks may lie off where the markers alone put them: look again with the better map.
-        more = find_saddles(pixels, fit.mapping, sighting.target.saddles)
+        more = find_saddles(pixels, fit.mapping, sighting.target.saddles, run=run)
         if len(more.which) > len(seen.which):
-            seen, fit = more, fit_mapping(more.points, lens, frame) or fit
+            seen, fit = more, fit_mapping(more.points, lens, frame, run=run) or fit
     if fit is None:
         return _why_few(pixels, rough.mapping, sighting.target, seen)
     found = Survey(photo, sighting.target, seen, fit)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from enum import Enum
 
+from calibrate.failures import Action, Remedy
 from calibrate.papers import PAPERS, Paper
 from calibrate.printer_scale import LEAST_SCALE, MOST_SCALE, MeasuredScale, correctable
-
-KEEP_IT = "keep this result with --printer NAME and print with the same --printer"
-"""What to do about a printer that can't be set right, where the result isn't kept yet."""
 
 _HEM = 60.0  # cm
 _MARGINS = (3.0, 4.23, 5.0, 6.35)
@@ -91,20 +89,27 @@ def likely_cause(scale: MeasuredScale, drawn: Paper, printed: Paper | None) -> s
     return "; or ".join(words for _, words in near[:2])
 
 
-def next_step(verdict: Verdict, kind: str, printer: MeasuredScale) -> str:
-    """What to do now; ``printer`` is what it does to an uncorrected page."""
+def next_step(verdict: Verdict, kind: str, printer: MeasuredScale) -> Remedy:
+    """What to do now.
+
+    Args:
+        verdict: of the page that was measured.
+        kind: what it was measured against: a `ReferenceKind`'s value or ``ruler``.
+        printer: what the printer does to an uncorrected page.
+    """
     if verdict is Verdict.TRUE:
-        return "print the pattern with the same printer settings"
-    if verdict is Verdict.RESCALED and not correctable(printer.across, printer.down):
-        return (
-            "set the print dialogue to 100 % (actual size) and print the test page again; what comes out so far "
-            f"from true can't be corrected (only {LEAST_SCALE:.2f} to {MOST_SCALE:.2f} can)"
-        )
+        return Remedy(Action.PRINT_PATTERN)
     if verdict is Verdict.RESCALED:
-        return (
-            "set the print dialogue to 100 % (actual size) and print the test page again; if that is set "
-            f"already, {KEEP_IT}"
-        )
-    if kind == "sheet":
-        return "lay an expired, loyalty or library card in the outline, blank side up, and take the photo again"
-    return "take two or three more photos, from right above, and check them together"
+        if correctable(printer.across, printer.down):
+            return Remedy(Action.PRINT_AT_FULL_SIZE_OR_KEEP)
+        return Remedy(Action.PRINT_AT_FULL_SIZE, (f"{LEAST_SCALE:.2f}", f"{MOST_SCALE:.2f}"))
+    if kind == "ruler":
+        return Remedy(Action.PHOTOGRAPH_INSTEAD)
+    return Remedy(Action.LAY_CARD if kind == "sheet" else Action.TAKE_MORE_PHOTOS)
+
+
+def kept_under(step: Remedy, printer: str) -> Remedy:
+    """The step where the result is kept under that name already, so that there is nothing to keep."""
+    if step.action is Action.PRINT_AT_FULL_SIZE_OR_KEEP:
+        return Remedy(Action.PRINT_AT_FULL_SIZE_OR_AS_KEPT, (printer,))
+    return step

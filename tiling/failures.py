@@ -27,6 +27,8 @@ class Action(StrEnum):
     """What a person can do; the value is the advice in plain words, as `Remedy` fills it in."""
 
     REPLACE_OR_RENAME = "allow it to be replaced, or choose another name"
+    CHOOSE_PAPER = "choose another paper"
+    CHOOSE_CUT_SHEET = "choose one"
     CHOOSE_NAME = "choose another name"
     NAME_PRINTED = "choose the PDF that was made for printing"
     SHORTEN_NAME = "choose a shorter one. Nothing was changed"

@@ -38,7 +38,7 @@ def whole(path: Path, reference: str) -> bool:
     from calibrate.result import Measurement
     from calibrate.scale import Options, measure
 
-    return isinstance(measure([load_photo(path)], Options(reference)), Measurement)
+    return isinstance(measure([load_photo(str(path), path.read_bytes())], Options(reference)), Measurement)
 
 
 def _peak_megabytes() -> float:

@@ -28,6 +28,7 @@ from tests.simulator.scene import Light, Scene, Table
 from tests.simulator.sensor import Sensor
 from tests.simulator.sheet import Sheet
 from tiling.commands.main import run
+from tiling.commands.remedies import refusal_in_options
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -92,7 +93,8 @@ def test_a_size_of_ones_own_near_a_known_paper_is_not_guessed() -> None:
     found = paper_under(edges_of(A4, 1.0, 1.0, (5.0, 8.5)), paper_of(200.0, 280.0))
     assert isinstance(found, Refusal)
     assert "A4" in found.detail
-    assert "--sheet" in found.detail
+    assert "--sheet ACROSS DOWN" in refusal_in_options(found).detail
+    assert "--" not in str(found)
     apart = paper_under(edges_of((200.0, 200.5), 1.0, 1.0, (0.0, 0.0)), paper_of(200.0, 200.5))
     assert isinstance(apart, Paper)
 

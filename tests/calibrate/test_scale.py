@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibrate.failures import Reason, ReferenceUnknownError, Refusal
+from calibrate.failures import Action, Reason, ReferenceUnknownError, Refusal
 from calibrate.photo import Photo
 from calibrate.printer_scale import PrinterScale
-from calibrate.result import Measurement, as_json
+from calibrate.result import Measurement
 from calibrate.scale import Options, measure, wanted_reference
 from calibrate.target import make_target
 from calibrate.verdict import Verdict
@@ -27,6 +27,7 @@ from tests.simulator.printing import Printing, Raster, page_of
 from tests.simulator.scene import Light, Scene, Table
 from tests.simulator.sensor import Sensor
 from tests.simulator.sheet import Bend, Curl, Sheet
+from tiling.commands.json_values import measurement_values, refusal_values
 
 A4 = (210.0, 297.0)
 LETTER = (215.9, 279.4)
@@ -113,7 +114,7 @@ def test_a_sheet_is_believed_no_more_than_iso_216_allows() -> None:
     found = measured(plain(), tolerance=0.03)
     assert found.scale.uncertainty_across / found.scale.across == pytest.approx(2 * 2 / 3**0.5 / 210, rel=0.02)
     assert found.verdict is Verdict.NOT_SURE
-    assert "card" in found.next_step
+    assert found.next_step.action is Action.LAY_CARD
 
 
 def test_card_beats_the_sheet() -> None:
@@ -203,8 +204,8 @@ def test_json_has_the_same_keys_for_answer_and_refusal() -> None:
         "across", "down", "uncertainty_across", "uncertainty_down", "skew_degrees", "verdict", "cause", "reference",
         "corrected_for", "printer_scale", "residual_px", "budget", "refusal",
     }  # fmt: skip
-    answer = json.loads(json.dumps(as_json(measured(plain()))))
-    refusal = json.loads(json.dumps(as_json(Refusal(Reason.GLARE))))
+    answer = json.loads(json.dumps(measurement_values(measured(plain()))))
+    refusal = json.loads(json.dumps(refusal_values(Refusal(Reason.GLARE))))
     assert keys <= set(answer)
     assert set(answer) == set(refusal)
     assert answer["refusal"] is None

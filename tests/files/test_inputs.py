@@ -36,6 +36,7 @@ def test_an_input_goes_to_another_process(tmp_path: Path) -> None:
         (InputKind.DRAWING, "can't be opened (No such file or directory); check the name and its rights."),
         (InputKind.NOTES, "the notes can't be opened (No such file or directory); check the name."),
         (InputKind.PRINTED, "can't be read (No such file or directory)."),
+        (InputKind.PHOTO, "there is no such file; check the name"),
     ],
 )
 def test_a_missing_file_is_told(tmp_path: Path, kind: InputKind, says: str) -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,14 +55,9 @@ class Outcome:
 
 
 def answer_to(shots: Sequence[Shot], reference: str) -> Measurement | Refusal:
-    """Take the photos, write them to files, load and measure them."""
-    with tempfile.TemporaryDirectory() as folder:
-        photos = []
-        for number, shot in enumerate(shots):
-            path = Path(folder) / f"photo{number}.jpg"
-            path.write_bytes(photographed(shot).file)
-            photos.append(load_photo(path))
-        return measure(photos, Options(reference))
+    """Take the photos, load their files and measure them."""
+    photos = [load_photo(f"photo{number}.jpg", photographed(shot).file) for number, shot in enumerate(shots)]
+    return measure(photos, Options(reference))
 
 
 def judged(row: str, seed: int, shot: Shot, reference: str) -> Outcome:

@@ -52,8 +52,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         assert run(["testpage", "-q", "-o", str(folder / "page.pdf")]) == 0
-        (folder / "photo.jpg").write_bytes(photographed(shot(folder / "page.pdf")).file)
-        photo = load_photo(folder / "photo.jpg")
+        photo = load_photo("photo.jpg", photographed(shot(folder / "page.pdf")).file)
     result = measure([photo])
     assert isinstance(result, Measurement), result
     _keep(Image.fromarray(photo.colour), (1500, 2000), "test-page-photo.jpg")

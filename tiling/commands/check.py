@@ -2,68 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
-from datetime import date
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
-from tiling.failures import InputUnfit, UsageWrong
-from tiling.lengths import LengthUnclear, in_mm, parse_percent
+from tiling.commands.json_values import measurement_values, refusal_values
+from tiling.commands.measurement_words import say_measurement
+from tiling.commands.remedies import refusal_in_options
+from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
     from calibrate.failures import Refusal
-    from calibrate.photo import Photo
-    from calibrate.printer_scale import MeasuredScale
-    from calibrate.printers import Border
-    from calibrate.result import Measurement
+    from tiling.operations.measure_printer import MeasureRequest, MeasureResult
 
 __all__ = ["command"]
-
-_LARGEST_TOLERANCE = 0.05
-_SIDES = ("left", "top", "right", "bottom")
-
-
-class _Tolerance(click.ParamType[float]):
-    """A share in per cent, above 0 and up to 5 %."""
-
-    name = "share"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        if isinstance(value, float):
-            return value
-        try:
-            share = parse_percent(str(value))
-        except LengthUnclear as wrong:
-            self.fail(str(wrong), param, ctx)
-        if not 0 < share <= _LARGEST_TOLERANCE:
-            self.fail(f"'{value}' is not between 0 % and 5 %.", param, ctx)
-        return share
-
-
-class _Day(click.ParamType[str]):
-    """A day in ISO 8601, such as 2026-05-01."""
-
-    name = "date"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        try:
-            return date.fromisoformat(str(value)).isoformat()
-        except ValueError:
-            self.fail(f"'{value}' is no day; write it as 2026-05-01.", param, ctx)
-
-
-@dataclass(frozen=True, slots=True)
-class _Keep:
-    """What is to be written down, and for which printer."""
-
-    printer: str
-    paper: str
-    date: str
-    typed_border: tuple[float, float, float, float] | None
 
 
 @click.command("check", short_help="Measure the printer from a photo of the printed test square, or from a ruler.")
@@ -90,10 +46,10 @@ class _Keep:
     "turned upright first.",
 )
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
-@click.option("--tolerance", type=_Tolerance(), default="0.5%", show_default=True, help="What still counts as true.")
+@click.option("--tolerance", type=shared.SHARE, default="0.5%", show_default=True, help="What still counts as true.")
 @click.option("--printer", metavar="NAME", help="Keep the result under this name, for pages and testpage --printer.")
 @click.option("--paper", metavar="NAME", help="The paper it was printed on, where no photo tells. [default: a4]")
-@click.option("--date", type=_Day(), metavar="DAY", default=None, help="When it was measured, kept with --printer.")
+@click.option("--date", type=shared.DAY, metavar="DAY", default=None, help="When it was measured, kept with --printer.")
 @click.option(
     "--border",
     nargs=4,
@@ -128,7 +84,14 @@ def command(
     outline, blank side up; never a bank card face up, the photo would show its number. Several photos of the same
     page are combined.
     """
-    from calibrate.verdict import KEEP_IT
+    from calibrate.printer_scale import PrinterScale
+    from calibrate.printers import Border, Printers
+    from calibrate.scale import wanted_reference
+    from tiling.files.destination import check_destination
+    from tiling.files.inputs import InputKind, read_input
+    from tiling.files.publish import publish
+    from tiling.operations.measure_printer import KeepAs, MeasureRequest, RulerFigures
+    from tiling.shapes import Size
 
     voice = Console(quiet)
     _check_usage(photos, measured, {"--reference": reference, "--sheet": sheet, "--picture": picture})
@@ -136,24 +99,49 @@ def command(
         raise UsageWrong(
             "--corrected, --border, --date and --paper say something about a printer: name it with --printer."
         )
-    if measured:
-        result = _by_ruler(measured, tolerance, printer if corrected else None)
-    else:
-        if corrected:
-            raise UsageWrong(
-                "--corrected goes with --measured; a photo shows by itself which correction is on the page."
-            )
-        result = _by_photos(photos, _Wish(reference, sheet, tolerance, picture, force), voice, as_json)
-    if printer is not None:
-        kept = f"print with --printer {printer}, under which this result is kept"
-        result = replace(result, next_step=result.next_step.replace(KEEP_IT, kept))
+    if corrected and not measured:
+        raise UsageWrong("--corrected goes with --measured; a photo shows by itself which correction is on the page.")
+    wanted_reference(reference)
+    if picture is not None:
+        check_destination(picture, force=force, inputs=photos)
+    known = Printers().get(printer).stated() if corrected and printer else PrinterScale()
+    request = MeasureRequest(
+        tuple(read_input(path, InputKind.PHOTO) for path in photos),
+        RulerFigures(*measured, known) if measured else None,
+        reference,
+        Size(*sheet) if sheet else None,
+        tolerance,
+        str(picture) if picture else "",
+        KeepAs(printer, paper or "", date or "", Border(*border) if border else None) if printer is not None else None,
+    )
+    result = _measured(request, voice, as_json)
+    if picture is not None and result.picture is not None:
+        publish(picture, result.picture.content, force=force)
+        voice.note(f"{picture}: written, the photo with what was found.")
     if as_json:
-        _say_json(result, voice)
+        voice.values(measurement_values(result.measurement))
     else:
-        _say(result, voice)
-    if printer is not None:
-        known = result.paper.name if result.paper else "a4"
-        _keep(result, _Keep(printer, paper or known, date or "", border), voice)
+        say_measurement(result.measurement, voice)
+    _keep(result, voice)
+
+
+def _measured(request: MeasureRequest, voice: Console, as_json: bool) -> MeasureResult:
+    """The result; a refusal ends the run with exit code 5, in JSON too where that was asked for."""
+    from calibrate.failures import NoMeasurementError
+    from calibrate.run import Run
+    from tiling.operations.measure_printer import PHOTOS_READ, measure_printer
+
+    def tell(what: str, done: int, total: int) -> None:
+        if what == PHOTOS_READ:
+            voice.progress(done, total, what)
+
+    try:
+        return measure_printer(request, Run(tell))
+    except NoMeasurementError as refused:
+        refusal = _with_name(refusal_in_options(refused.refusal), [photo.name for photo in request.photos])
+        if as_json:
+            voice.values(refusal_values(refusal))
+        raise NoMeasurementError(refusal) from None
 
 
 def _check_usage(photos: tuple[Path, ...], measured: object, only_photos: dict[str, object]) -> None:
@@ -168,143 +156,29 @@ def _check_usage(photos: tuple[Path, ...], measured: object, only_photos: dict[s
                 raise UsageWrong(f"{option} needs a photo; with --measured there is none.")
 
 
-@dataclass(frozen=True, slots=True)
-class _Wish:
-    """How the photos are to be read, and where the picture goes."""
-
-    reference: str | None
-    sheet: tuple[float, float] | None
-    tolerance: float
-    picture: Path | None
-    force: bool
-
-
-def _by_photos(paths: tuple[Path, ...], wish: _Wish, voice: Console, as_json: bool) -> Measurement:
-    """Read the photos; a refusal ends the run with exit code 5, in JSON too where that was asked for."""
-    from calibrate.failures import NoMeasurementError, Refusal
-    from calibrate.photo import load_photo
-    from calibrate.references import measured_sheet
-    from calibrate.scale import Options, measure, wanted_reference
-    from tiling.files.destination import check_destination
-
-    wanted_reference(wish.reference)
-    if wish.picture is not None:
-        check_destination(wish.picture, force=wish.force, inputs=paths)
-    try:
-        loaded = []
-        for number, path in enumerate(paths, 1):
-            loaded.append(load_photo(path))
-            voice.progress(number, len(paths), "Photo")
-        own_sheet = measured_sheet(*wish.sheet) if wish.sheet else None
-        result = measure(loaded, Options(wish.reference, wish.tolerance, own_sheet))
-        if isinstance(result, Refusal):
-            raise NoMeasurementError(_with_name(result, paths))
-    except NoMeasurementError as refused:
-        if as_json:
-            _say_json(refused.refusal, voice)
-        raise
-    if wish.picture is not None:
-        _draw(loaded, result, wish.picture, voice, force=wish.force)
-    return result
-
-
-def _with_name(refusal: Refusal, paths: tuple[Path, ...]) -> Refusal:
+def _with_name(refusal: Refusal, photos: list[str]) -> Refusal:
     """A refusal that names the photo; of several, the measuring room named the one meant."""
-    if len(paths) > 1 or str(paths[0]) in refusal.detail:
+    if len(photos) > 1 or photos[0] in refusal.detail:
         return refusal
-    return replace(refusal, detail=f"{refusal.detail} ({paths[0]})" if refusal.detail else str(paths[0]))
+    return replace(refusal, detail=f"{refusal.detail} ({photos[0]})" if refusal.detail else photos[0])
 
 
-def _draw(photos: list[Photo], result: Measurement, path: Path, voice: Console, *, force: bool) -> None:
-    from calibrate.picture import annotated, encoded
-    from tiling.files.publish import publish
-
-    publish(path, encoded(annotated(photos, result), path.suffix), force=force)
-    voice.note(f"{path}: written, the photo with what was found.")
-
-
-def _by_ruler(sides: tuple[float, float], tolerance: float, printer: str | None) -> Measurement:
-    """The ruler's answer; on a page corrected for a printer, what the printer itself does follows from both."""
-    from calibrate.printer_scale import PrinterScale
-    from calibrate.printers import Printers
-    from calibrate.scale import measured_by_ruler
-
-    corrected = PrinterScale() if printer is None else Printers().get(printer).stated()
-    try:
-        return measured_by_ruler(*sides, tolerance, corrected)
-    except ValueError as wrong:
-        raise InputUnfit(f"--measured: {wrong}.") from None
-
-
-def _say_json(result: Measurement | Refusal, voice: Console) -> None:
-    from calibrate.result import as_json
-
-    voice.values(as_json(result))
-
-
-def _say(result: Measurement, voice: Console) -> None:
-    """The answer in words, on stdout."""
-    across, down = result.square_mm
-    skew = "" if result.skew_degrees is None else f", skewed by {result.skew_degrees:.2f}°"
-    voice.answer(f"Verdict: {result.verdict.value} (tolerance {result.tolerance * 100:g} %).")
-    voice.answer(f"Printed: {_in_words(result.scale)}, by {result.reference_label}{skew}.")
-    voice.answer(f"The 100 mm square is {in_mm(across, 2)} across and {in_mm(down, 2)} down.")
-    if result.corrected_for.across != 1.0 or result.corrected_for.down != 1.0:
-        voice.answer(f"The page was corrected; without that the printer does {_in_words(result.printer)}.")
-    if result.verdict.value != "true":
-        voice.answer(f"That means: {result.consequence}.")
-    if result.cause:
-        voice.answer(f"Likely cause: {result.cause}.")
-    sides = asdict(result.border)
-    if any(value is not None for value in sides.values()):
-        seen = ", ".join(f"{in_mm(sides[side])} {side}" for side in _SIDES if sides[side] is not None)
-        voice.answer(f"Not printed at the edges: {seen}.")
-    for note in result.notes:
-        voice.note(f"Note: {note}")
-    voice.answer(f"Next: {result.next_step}.")
-
-
-def _in_words(scale: MeasuredScale) -> str:
-    return (
-        f"{scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
-        f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f})"
-    )
-
-
-def _keep(result: Measurement, keep: _Keep, voice: Console) -> None:
+def _keep(result: MeasureResult, voice: Console) -> None:
     """Write the reading down, with the border where all four sides are known."""
-    from calibrate.printers import PrinterReading, Printers
+    from calibrate.printers import Printers
 
-    reading = PrinterReading(keep.paper, result.upright_printer, result.reference, keep.date)
-    border, missing = _border_of(result, keep.typed_border)
+    if (keep := result.keep) is None:
+        return
     printers = Printers()
-    record = printers.keep(keep.printer, reading, border)
+    record = printers.keep(keep.printer, keep.reading, keep.border)
     voice.note(f"{record.name}: kept in {printers.path}.")
-    if missing and record.border is None:
+    if keep.unread and record.border is None:
         voice.note(
-            f"The border is not kept: {', '.join(missing)} can't be read off the photo; "
+            f"The border is not kept: {', '.join(keep.unread)} can't be read off the photo; "
             "read the ticks yourself and give --border LEFT TOP RIGHT BOTTOM."
         )
-    if reading.scale.uncertainty > result.tolerance:
+    if result.unsure:
         voice.note(
             "Caution: the reading is less sure than the tolerance, and so is a correction made from it; lay a card "
             "in the outline and check again before printing a whole pattern."
         )
-
-
-def _border_of(
-    result: Measurement, typed: tuple[float, float, float, float] | None
-) -> tuple[Border | None, tuple[str, ...]]:
-    """The border as typed, else as seen in the photo; and the sides that are not to be seen."""
-    from calibrate.printers import Border
-
-    if typed is None and result.reference == "ruler":
-        return None, ()
-    seen = asdict(result.border) if typed is None else dict(zip(_SIDES, typed, strict=True))
-    missing = tuple(side for side in _SIDES if seen[side] is None)
-    if missing:
-        return None, missing
-    if result.lying:
-        # Printers differ in which way they turn a page that lies down: the widest side is safe at all four.
-        return Border(*(max(seen.values()),) * 4), ()
-    return Border(**seen), ()

@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from tiling.planning.plan import Margins
 
 __all__ = [
+    "DAY",
     "FILE",
     "LENGTH",
     "MARGINS",
     "PAPERS_IN_SERIES",
+    "SHARE",
     "drawings_argument",
     "json_option",
     "output_options",
@@ -35,6 +37,7 @@ __all__ = [
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
+_LARGEST_TOLERANCE = 0.05
 
 
 class LengthType(click.ParamType[float]):
@@ -76,10 +79,47 @@ class MarginsType(click.ParamType["Margins"]):
         return Margins(*sides)
 
 
+class ShareType(click.ParamType[float]):
+    """A share in per cent, above 0 and up to 5 %."""
+
+    name = "share"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """See `tiling.lengths.parse_percent`."""
+        from tiling.lengths import LengthUnclear, parse_percent
+
+        if isinstance(value, float):
+            return value
+        try:
+            share = parse_percent(str(value))
+        except LengthUnclear as wrong:
+            self.fail(str(wrong), param, ctx)
+        if not 0 < share <= _LARGEST_TOLERANCE:
+            self.fail(f"'{value}' is not between 0 % and 5 %.", param, ctx)
+        return share
+
+
+class DayType(click.ParamType[str]):
+    """A day in ISO 8601, such as 2026-05-01."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The day as it is kept."""
+        from datetime import date
+
+        try:
+            return date.fromisoformat(str(value)).isoformat()
+        except ValueError:
+            self.fail(f"'{value}' is no day; write it as 2026-05-01.", param, ctx)
+
+
 FILE: click.Path = click.Path(path_type=Path, readable=False)
 """A file's name; whether it can be read or written is told by those who do it, with the code for that."""
 LENGTH = LengthType()
 MARGINS = MarginsType()
+SHARE = ShareType()
+DAY = DayType()
 
 
 def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
+from tiling.commands.json_values import printer_values
 from tiling.lengths import in_mm, in_percent
 
 if TYPE_CHECKING:
-    from calibrate.printers import PrinterReading, PrinterRecord
+    from calibrate.printers import PrinterReading
 
 __all__ = ["command"]
 
@@ -39,7 +40,7 @@ def list_printers(as_json: bool = False) -> None:
     records = printers.all()
     voice = Console()
     if as_json:
-        voice.values({"file": str(printers.path), "printers": [_values(record) for record in records]})
+        voice.values({"file": str(printers.path), "printers": [printer_values(record) for record in records]})
         return
     if not records:
         voice.note("No printer is known yet: pageseam check PHOTO --printer NAME measures and keeps one.")
@@ -57,7 +58,7 @@ def show(name: str, as_json: bool) -> None:
     record = Printers().get(name)
     voice = Console()
     if as_json:
-        voice.values(_values(record))
+        voice.values(printer_values(record))
         return
     factors = record.correction()
     voice.answer(f"{record.name}: {_reading_in_words(record.latest)}")
@@ -88,9 +89,3 @@ def _reading_in_words(reading: PrinterReading) -> str:
         f"{in_percent(scale.down, 2)} down (± {scale.uncertainty_down * 100:.2f}), measured on {reading.paper} "
         f"with {reading.reference}{dated}"
     )
-
-
-def _values(record: PrinterRecord) -> dict[str, Any]:
-    kept, factors = record.values(), record.correction()
-    scaled = {"across": factors.across, "down": factors.down}
-    return {"name": record.name, "latest": kept["latest"], "content_scaled_by": scaled, **kept}

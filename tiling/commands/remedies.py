@@ -2,19 +2,46 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from calibrate.failures import Action as AboutPrinters
+from calibrate.failures import Action as Measuring
 from tiling.failures import Action, PageseamError, Remedy, one_line
 
-__all__ = ["REMEDIES", "in_options", "told"]
+if TYPE_CHECKING:
+    from calibrate.failures import Refusal
+
+__all__ = ["REMEDIES", "in_options", "refusal_in_options", "told"]
+
+_AT_FULL_SIZE = "set the print dialogue to 100 % (actual size) and print the test page again"
+_SAID_AS_IT_IS = (
+    Measuring.PRINT_PATTERN,
+    Measuring.PRINT_AT_FULL_SIZE,
+    Measuring.LAY_CARD,
+    Measuring.TAKE_MORE_PHOTOS,
+    Measuring.PHOTOGRAPH_INSTEAD,
+)
+"""Next steps that are no option's business."""
 
 REMEDIES: dict[StrEnum, str] = {
-    AboutPrinters.MEASURE_PRINTER: (
-        "{what}; none is known yet: pageseam check PHOTO --printer {0} measures and keeps one"
+    Measuring.MEASURE_PRINTER: "{what}; none is known yet: pageseam check PHOTO --printer {0} measures and keeps one",
+    Measuring.LIST_PRINTERS: "{what}; pageseam printers lists those that are known",
+    Measuring.MEASURE_SIDES: "--measured: {what}: measure its sides in mm.",
+    Measuring.CARD_OR_SIDES: (
+        "{what}: lay a card in the outline, or measure the sheet's sides and give them (--sheet ACROSS DOWN)"
     ),
-    AboutPrinters.LIST_PRINTERS: "{what}; pageseam printers lists those that are known",
+    Measuring.PRINT_AT_FULL_SIZE_OR_KEEP: (
+        f"{_AT_FULL_SIZE}; if that is set already, keep this result with --printer NAME and print with the same "
+        "--printer"
+    ),
+    Measuring.PRINT_AT_FULL_SIZE_OR_AS_KEPT: (
+        f"{_AT_FULL_SIZE}; if that is set already, print with --printer {{0}}, under which this result is kept"
+    ),
+    **{action: action.value for action in _SAID_AS_IT_IS},
     Action.REPLACE_OR_RENAME: "{what}; add --force to replace it or choose another name with -o.",
+    Action.CHOOSE_PAPER: "{what}; choose another with --paper.",
+    Action.CHOOSE_CUT_SHEET: "{what}; name one with --paper.",
     Action.CHOOSE_NAME: "{what}; choose another name with -o.",
     Action.SHORTEN_NAME: "{what}; choose a shorter one with -o. Nothing was changed.",
     Action.CHOOSE_FOLDER: "{what}; choose another with -o.",
@@ -39,6 +66,11 @@ def in_options(what: str, remedy: Remedy | None) -> str:
     if remedy is None:
         return what
     return one_line(REMEDIES[remedy.action].format(*remedy.values, what=what))
+
+
+def refusal_in_options(refusal: Refusal) -> Refusal:
+    """The refusal with its remedy, if it has one, said in the words of the command line as part of the detail."""
+    return replace(refusal, detail=in_options(refusal.detail, refusal.remedy), remedy=None)
 
 
 def told(failure: PageseamError) -> str:

@@ -8,7 +8,6 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
-from tiling.failures import UsageWrong
 
 __all__ = ["command"]
 
@@ -36,25 +35,13 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     photograph it from above; then run pageseam check on the photo. With --printer the page is corrected for that
     printer: it shall come out true, and a photo of it shows whether it does.
     """
-    from calibrate.printer_scale import PageCorrection
-    from tiling.drawing.testpage import test_page
     from tiling.files.destination import check_destination
     from tiling.files.publish import publish
-    from tiling.operations.printer_setting import printer_setting
-    from tiling.planning.papers import paper_named
-    from tiling.planning.plan import Orientation, sheet_size
-    from tiling.proof.testpage import prove_test_page
+    from tiling.operations.make_test_page import MakeTestPageRequest, make_test_page
 
     voice = Console(quiet)
     check_destination(output, force=force, endings=[".pdf"])
-    sheet = paper_named(paper)
-    if sheet.roll:
-        raise UsageWrong(f"{paper}: the test page goes on a cut sheet, such as a4; name one with --paper.")
-    setting = printer_setting(shared.printer_record(printer), sheet.name, Orientation.PORTRAIT)
-    voice.findings(setting.findings)
-    correction = setting.correction or PageCorrection()
-    page = sheet_size(sheet)
-    content = test_page(page, sheet.name, correction)
-    prove_test_page(content, page, correction)
-    publish(output, content, force=force)
+    made = make_test_page(MakeTestPageRequest(paper, shared.printer_record(printer), str(output)))
+    voice.findings(made.findings)
+    publish(output, made.page.content, force=force)
     voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")

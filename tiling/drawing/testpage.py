@@ -14,7 +14,7 @@ from tiling.drawing.catalogue import viewer_preferences
 from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
 from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
-from tiling.failures import UsageWrong
+from tiling.failures import Action, Remedy, UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
 from tiling.shapes import Box, Point, Size
 
@@ -40,7 +40,7 @@ def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
     """
     target = target_for(page, correction)
     if target is None:
-        raise UsageWrong(f"{paper}: the test page needs a sheet of at least 148 x 200 mm; choose another with --paper.")
+        raise UsageWrong(f"{paper}: the test page needs a sheet of at least 148 x 200 mm", Remedy(Action.CHOOSE_PAPER))
     stream = BytesIO()
     canvas = Canvas(stream, pagesize=(page.width / MM_PER_POINT, page.height / MM_PER_POINT), invariant=1)
     pen = PdfPen(canvas, page).under(about_centre(page, correction))

@@ -103,6 +103,7 @@ class InputKind(Enum):
     DRAWING = "drawing"
     NOTES = "notes"
     PRINTED = "printed file"
+    PHOTO = "photo"
 
 
 def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
@@ -148,6 +149,8 @@ def _no_file(path: Path, kind: InputKind) -> InputUnfit:
         return InputUnfit(f"{path}: is no file; name the notes' own file.")
     if kind is InputKind.PRINTED:
         return InputUnfit(f"{path}: is no file", Remedy(Action.NAME_PRINTED))
+    if kind is InputKind.PHOTO:
+        return InputUnfit(f"{path}: is no file; name the photo itself")
     if path.is_dir():
         return InputUnfit(f"{path}: is a folder; give the drawing's file.")
     return InputUnfit(f"{path}: is a pipe or a device, which can't be read twice; save the drawing to a file.")
@@ -159,6 +162,10 @@ def _not_opened(path: Path, kind: InputKind, fault: OSError) -> InputUnfit:
         return InputUnfit(f"{path}: the notes can't be opened ({why}); check the name.")
     if kind is InputKind.PRINTED:
         return InputUnfit(f"{path}: can't be read ({why}).")
+    if kind is InputKind.PHOTO and isinstance(fault, FileNotFoundError):
+        return InputUnfit(f"{path}: there is no such file; check the name")
+    if kind is InputKind.PHOTO:
+        return InputUnfit(f"{path}: can't be opened ({why}); check its permissions")
     return InputUnfit(f"{path}: can't be opened ({why}); check the name and its rights.")
 
 
