@@ -74,7 +74,7 @@ def test_an_altered_drawing_is_the_same_to_the_byte(smock: Pattern, wish: str, s
 def test_the_plan_and_lines_kept_in_the_file_are_the_same_to_the_byte(smock: Pattern, shift: float, seed: int) -> None:
     """Tiles, placements and every point in steps of 0.02 mm."""
     a4 = PlanOptions(paper_named("a4"))
-    assert len({record_bytes(plan_pages(one, a4), one) for one in twice(smock, shift, seed)}) == 1
+    assert len({record_bytes(plan_pages(one, a4), one, {}) for one in twice(smock, shift, seed)}) == 1
 
 
 def test_the_printed_pages_are_the_same_to_the_byte(smock: Pattern) -> None:
