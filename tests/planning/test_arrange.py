@@ -23,8 +23,9 @@ from tests.planning.drawings import (
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Label, Line, Pattern, Role, Tag
 from tiling.planning.arrange import Arrangement, ArrangeOptions, Turn, arrange
-from tiling.planning.layout import find_pieces, placed
+from tiling.planning.layout import find_pieces
 from tiling.planning.papers import paper_named
+from tiling.planning.placing import placed
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.share import Sharing, share
 from tiling.record.plan_record import read_record, record_bytes

@@ -13,7 +13,8 @@ from tests.planning.drawings import needed_open_data, pattern_of, rectangle, smo
 from tiling.failures import InputUnfit
 from tiling.marks import mark_shape
 from tiling.pattern import Label, Line
-from tiling.planning.layout import find_pieces, moves_of, placed
+from tiling.planning.layout import find_pieces, moves_of
+from tiling.planning.placing import placed
 from tiling.planning.plan import Placement
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg import read_svg
@@ -106,7 +107,7 @@ def test_placements_of_another_drawing_are_refused() -> None:
     with pytest.raises(InputUnfit, match="no piece 'collar'"):
         placed(smock, [*fitting, Placement("collar", Affine())])
     with pytest.raises(InputUnfit, match="'front' has no place"):
-        placed(smock, fitting[1:])
+        moves_of(smock, fitting[1:])
 
 
 def test_a_filled_shape_is_a_piece_too() -> None:

@@ -22,8 +22,9 @@ from calibrate.run import Run
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis
-from tiling.planning.layout import find_pieces, placed
+from tiling.planning.layout import find_pieces
 from tiling.planning.packing import PackItem, PackOptions, least_height, pack, packable
+from tiling.planning.placing import placed
 from tiling.planning.plan import Orientation, Placement, PrintPlan, sheet_size
 from tiling.planning.planner import PlanOptions, plan_pages, window_of
 from tiling.planning.share import Sharing

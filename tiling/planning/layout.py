@@ -8,7 +8,7 @@ Every mark belongs to exactly one of them, so nothing is lost when they are laid
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import shapely
@@ -19,9 +19,9 @@ from tiling.marks import FLATNESS, LOOSE, clusters, mark_shape
 from tiling.outlines import LEAST_PIECE, outermost
 from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.plan import Placement
-from tiling.shapes import Affine, Box, Size
+from tiling.shapes import Affine, Box
 
-__all__ = ["LayoutPiece", "find_pieces", "moves_of", "placed"]
+__all__ = ["LayoutPiece", "find_pieces", "moves_of"]
 
 TOUCH = 0.2
 """mm; ends of lines that meet this closely belong together."""
@@ -86,24 +86,6 @@ def moves_of(pattern: Pattern, placements: Sequence[Placement]) -> dict[int, Aff
             "Arrange it anew with --arrange."
         )
     return {index: placement.move for placement in placements for index in pieces[placement.piece].marks}
-
-
-def placed(pattern: Pattern, placements: Sequence[Placement]) -> Pattern:
-    """The pattern with its pieces laid anew, on a layout from (0, 0) to the end of its ink.
-
-    The marks keep their order and number, and sheets keep their content: what a PDF's page draws for a mark is to be
-    moved as the mark is (`moves_of`).
-
-    Raises:
-        InputUnfit: as `moves_of`.
-    """
-    if not placements:
-        return pattern
-    moves = moves_of(pattern, placements)
-    marks = tuple(mark.moved(moves[index]) if index in moves else mark for index, mark in enumerate(pattern.marks))
-    reach = Box.around(mark.reach() for mark in marks)
-    size = Size(max(reach.x1, 1.0), max(reach.y1, 1.0)) if reach else pattern.size
-    return replace(pattern, marks=marks, size=size)
 
 
 def _named(pattern: Pattern, shapes: Sequence[BaseGeometry]) -> tuple[dict[str, list[int]], dict[str, str]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 from math import atan2, degrees
 
 import numpy as np
@@ -16,10 +17,13 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from tiling.failures import InputUnfit
+from tiling.outlines import grain_of
 from tiling.pattern import Label, Line, Mark, Pattern, Role, Tag
-from tiling.planning.layout import LayoutPiece, find_pieces, placed
+from tiling.planning.layout import LayoutPiece, find_pieces
+from tiling.planning.placing import placed
 from tiling.planning.plan import Placement
-from tiling.shapes import Affine, Box, Point
+from tiling.shapes import Affine, Box
+from tiling.shapes.straights import Straight
 from tiling.style import Stroke
 
 __all__ = ["LIKENESS", "SharedPair", "Sharing", "share", "with_line_patterns"]
@@ -29,9 +33,6 @@ LIKENESS = 0.7
 
 _DASHES: tuple[tuple[float, ...], ...] = ((), (9.0, 3.0), (3.0, 2.0), (9.0, 2.0, 2.0, 2.0))
 """Line patterns, mm: of the piece that stays, and of up to three laid over it."""
-
-_LEAST_GRAIN = 1e-3
-"""mm; a shorter grainline has no direction."""
 
 _LETTERS = 3.2
 """mm; size of the titles at line ends."""
@@ -95,14 +96,13 @@ def share(pattern: Pattern, likeness: float = LIKENESS) -> Sharing:
             f"{pattern.source}: pieces of a PDF can't share paper, their lines keep the PDF's own look; use the SVG."
         )
     pieces = find_pieces(pattern)
-    grains = {piece.ident: grain for piece in pieces if (grain := _grain(pattern, piece)) is not None}
-    if len(grains) < 2:
+    grained = _grained(pattern, pieces)
+    if len(grained) < 2:
         raise InputUnfit(
             f"{pattern.source}: sharing paper needs at least two pieces with a grainline (class 'grainline'); "
-            f"there {'is one' if len(grains) == 1 else 'are none'}."
+            f"there {'is one' if len(grained) == 1 else 'are none'}."
         )
-    bodies = {piece.ident: piece.body for piece in pieces}
-    pairs, moves = _paired(bodies, grains, likeness)
+    pairs, moves = _paired(grained, likeness)
     if not pairs:
         raise InputUnfit(f"{pattern.source}: no two pieces are alike enough ({likeness:.0%}) to share paper.")
     placements = tuple(Placement(piece.ident, moves.get(piece.ident, Affine())) for piece in pieces)
@@ -129,39 +129,43 @@ def with_line_patterns(pattern: Pattern) -> Pattern:
         for rank, ident in enumerate([host, *over] if over else []):
             done.add(ident)
             _dashed(marks, ident, rank)
-            marks.extend(_end_titles(marks, ident, titles[ident], (bodies[ident], rank)))
+            marks.extend(_end_titles(marks, ident, titles[ident], bodies[ident], rank))
         if over:
             _spread_labels(marks, [host, *over])
     return pattern.with_marks(marks) if len(marks) > len(pattern.marks) else pattern
 
 
-def _grain(pattern: Pattern, piece: LayoutPiece) -> tuple[Point, float] | None:
-    """Middle and direction (degrees, pointing down the sheet) of a piece's grainline."""
-    for index in piece.marks:
-        mark = pattern.marks[index]
-        if isinstance(mark, Line) and mark.tag.role is Role.GRAINLINE and piece.body.area > 0:
-            run = max(mark.path.flatten(), key=lambda points: float(np.linalg.norm(np.ptp(points, axis=0))))
-            start, end = run[0], run[-1]
-            if np.linalg.norm(end - start) < _LEAST_GRAIN:
-                continue
-            if (end[1], end[0]) < (start[1], start[0]):
-                start, end = end, start
-            middle = (start + end) / 2
-            return Point(*map(float, middle)), degrees(atan2(end[1] - start[1], end[0] - start[0]))
-    return None
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grained:
+    """A piece that can be lined up with another: its closed outline and its grainline, pointing down the sheet."""
+
+    ident: str
+    body: BaseGeometry
+    grain: Straight
+
+    @property
+    def angle(self) -> float:
+        """The grainline's direction, degrees from x towards y."""
+        step = self.grain.end - self.grain.start
+        return degrees(atan2(step.y, step.x))
 
 
-def _paired(
-    bodies: dict[str, BaseGeometry], grains: dict[str, tuple[Point, float]], least: float
-) -> tuple[list[SharedPair], dict[str, Affine]]:
+def _grained(pattern: Pattern, pieces: Sequence[LayoutPiece]) -> list[_Grained]:
+    found = []
+    for piece in pieces:
+        grain = grain_of([mark for index in piece.marks if isinstance(mark := pattern.marks[index], Line)])
+        if grain is not None and piece.body.area > 0:
+            found.append(_Grained(piece.ident, piece.body, grain))
+    return found
+
+
+def _paired(pieces: Sequence[_Grained], least: float) -> tuple[list[SharedPair], dict[str, Affine]]:
     """Who lies on whom, the most alike first, with the moves of those laid over."""
     found = []
-    idents = list(grains)
-    for index, host in enumerate(idents):
-        for over in idents[index + 1 :]:
-            likeness, move = _lined_up((bodies[host], grains[host]), (bodies[over], grains[over]))
-            if likeness >= least:
-                found.append((SharedPair(host, over, likeness), move))
+    for host, over in combinations(pieces, 2):
+        likeness, move = _lined_up(host, over)
+        if likeness >= least:
+            found.append((SharedPair(host.ident, over.ident, likeness), move))
     found.sort(key=lambda pair: -pair[0].likeness)
     pairs: list[SharedPair] = []
     moves: dict[str, Affine] = {}
@@ -174,24 +178,22 @@ def _paired(
     return pairs, moves
 
 
-def _lined_up(
-    host: tuple[BaseGeometry, tuple[Point, float]], over: tuple[BaseGeometry, tuple[Point, float]]
-) -> tuple[float, Affine]:
+def _lined_up(host: _Grained, over: _Grained) -> tuple[float, Affine]:
     """The move that lays `over` on `host`, grainline on grainline, slid along it to where they are most alike."""
-    (body, (middle, angle)), (other, (own_middle, own_angle)) = host, over
-    turn = Affine.turn(angle - own_angle, own_middle)
+    middle, own_middle = host.grain.middle, over.grain.middle
+    turn = Affine.turn(host.angle - over.angle, own_middle)
     onto = Affine.shift(middle.x - own_middle.x, middle.y - own_middle.y) @ turn
-    along = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
-    laid = _moved(other, onto)
-    spans = [np.asarray(shape.exterior.coords) @ along for shape in (body, laid) if shape.geom_type == "Polygon"]
+    along = np.array([np.cos(np.radians(host.angle)), np.sin(np.radians(host.angle))])
+    laid = _moved(over.body, onto)
+    spans = [np.asarray(shape.exterior.coords) @ along for shape in (host.body, laid) if shape.geom_type == "Polygon"]
     if len(spans) < 2:
         return 0.0, onto
     starts, ends = spans[0].min() - spans[1].min(), spans[0].max() - spans[1].max()
     slides = [0.0, starts, ends, *np.linspace(min(starts, ends), max(starts, ends), _SLIDES)]
     # Equally alike: the first, so that the tops come together before the ends.
-    best = max(slides, key=lambda s: round(_likeness(body, affinity.translate(laid, *(along * s))), 9))
+    best = max(slides, key=lambda s: round(_likeness(host.body, affinity.translate(laid, *(along * s))), 9))
     move = Affine.shift(*map(float, along * best)) @ onto
-    return _likeness(body, _moved(other, move)), move
+    return _likeness(host.body, _moved(over.body, move)), move
 
 
 def _likeness(a: BaseGeometry, b: BaseGeometry) -> float:
@@ -224,9 +226,8 @@ def _dashed(marks: list[Mark], ident: str, rank: int) -> None:
             marks[index] = replace(mark, style=replace(mark.style, stroke=stroke))
 
 
-def _end_titles(marks: Sequence[Mark], ident: str, title: str, where: tuple[BaseGeometry, int]) -> list[Label]:
+def _end_titles(marks: Sequence[Mark], ident: str, title: str, body: BaseGeometry, rank: int) -> list[Label]:
     """The piece's title at both ends of its outlines, inside it, a line lower for each piece below it."""
-    body, rank = where
     labels: list[Label] = []
     ends: list[np.ndarray] = []
     for mark in marks:
