@@ -19,6 +19,7 @@ __all__ = [
     "ReferenceUnknownError",
     "Refusal",
     "Remedy",
+    "advised",
     "one_line",
 ]
 
@@ -100,7 +101,15 @@ class PageseamError(Exception):
         self.remedy = remedy
 
     def __str__(self) -> str:
-        return self.what if self.remedy is None else one_line(f"{self.what}; {self.remedy}.")
+        return advised(self.what, self.remedy)
+
+
+def advised(what: str, remedy: Remedy | None) -> str:
+    """`what` as it is, or with the remedy's plain advice as one sentence on one line."""
+    if remedy is None:
+        return what
+    text = f"{what}; {remedy}"
+    return one_line(text if text.endswith(("?", ".")) else f"{text}.")
 
 
 def one_line(text: str) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from calibrate.failures import ExitCode, PageseamError, Remedy, one_line
+from calibrate.failures import ExitCode, PageseamError, Remedy, advised, one_line
 
 __all__ = [
     "Action",
@@ -19,6 +19,7 @@ __all__ = [
     "ProofFailed",
     "Remedy",
     "UsageWrong",
+    "advised",
     "one_line",
 ]
 
@@ -41,6 +42,32 @@ class Action(StrEnum):
     )
     USE_PRINTED_AS_WRITTEN = "use the PDF as it was written, or print the whole pattern again"
     PRINT_ALL_ANEW = "print the whole pattern anew"
+    GIVE_ALTERATION = "say by how much it is to change around or in length, or which measures it is to fit"
+    AROUND_OR_MEASURES = "the measures say themselves by how much it changes"
+    ALTER_ONCE_FOR_EACH = "alter once for each"
+    GIVE_TWO_POINTS = "give two points, from edge to edge of the piece"
+    CHOOSE_TAPER = "choose another share for the other end of the opening"
+    CHOOSE_FAIRING = "true the edges over 0 mm for none"
+    GIVE_AMOUNTS = "say by how much it is to change around and in length"
+    FIT_ONE_OR_TWO = "a straight cut can follow one or two of them"
+    MEASURE_MEANT = "did you mean {0}?"
+    MEASURES_KNOWN = "there are {0}"
+    PIECE_MEANT = "did you mean the piece {0}?"
+    PIECES_KNOWN = "there are the pieces {0}"
+    DRAW_LEVEL = "draw one, or say by how much it is to change around"
+    LARGER_TAPER = "leave a larger share of the opening at the other end"
+    DRAW_CUT_LINE = "draw one, or give it by hand"
+    DRAW_CUT_LINE_AS = 'draw one with class="{0}", or give it by hand'
+    ALTER_ALONE_OR_FOLLOW = "alter that by itself, or let it follow"
+    ALTER_PARTNER = "alter {0} too"
+    OPEN_OUT = "lay the cloth opened out"
+    WIDER_OR_OPEN_OUT = "take wider cloth, or lay it opened out"
+    ANOTHER_SEED = "search again from another seed"
+    ANOTHER_SEED_AND_REPORT = "search again from another seed, and please report it"
+    GIVE_MEASURE = "{1} The wearer's {0} is given as a measure, or under drawn-for in the notes"
+    ARRANGE_ANEW = "arrange it anew"
+    PRINT_OR_NAME_FILE = "is it another pattern? Print all of it, or choose the file that this drawing was printed to"
+    PRINT_FOR_PRINTER = "print everything anew for this printer"
     REPORT_OR_SKIP_PROOF = "please report it, or go without the proof and check every page by eye"
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum, StrEnum
 from typing import TYPE_CHECKING
 
+from tiling.failures import Remedy, advised
 from tiling.shapes import Affine, Box, Path, Size
 from tiling.style import BLACK, Colour, Style
 
@@ -183,11 +184,22 @@ class FindingKind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing the person should know about, numbered by its kind. `text` is one sentence."""
+    """One thing the person should know about, numbered by its kind.
+
+    Attributes:
+        kind: what kind of thing.
+        text: one sentence; with a remedy its beginning, without a full stop.
+        where: the file, sheet, piece or element.
+        remedy: what to do, where a terminal and a web page each have words of their own for it.
+    """
 
     kind: FindingKind
     text: str
     where: str = ""
+    remedy: Remedy | None = None
+
+    def __str__(self) -> str:
+        return advised(self.text, self.remedy)
 
     @property
     def number(self) -> int:

@@ -161,7 +161,7 @@ def test_front_and_back_on_the_fold_make_four_lines() -> None:
     """Common practice, no source: an inch overlapped on front and back takes four inches off the hip."""
     marks = [*rectangle("front"), *rectangle("back", 600.0)]
     outcome = alter(pattern_of(marks), Alteration(around=-4 * 25.4))
-    assert outcome.sums == ("101.6 mm less around: 25.4 mm overlapped at each of 4 grading lines.",)
+    assert [*map(str, outcome.explanation)] == ["101.6 mm less around: 25.4 mm overlapped at each of 4 grading lines."]
     for piece in ("front", "back"):
         assert width_of(outcome.pattern, piece) == pytest.approx(200 - 25.4, abs=1e-6)
 
@@ -174,7 +174,7 @@ def test_each_cut_layer_counts(copies: int, cut: str, layers: int) -> None:
     notes = notes_of([PieceNote("panel", copies=copies, cut=CutAs(cut))])
     outcome = alter(pattern_of(rectangle(), notes), Alteration(around=40.0))
     words = "40.0 mm at 1 grading line." if layers == 1 else "20.0 mm at each of 2 grading lines."
-    assert words in outcome.sums[0]
+    assert words in outcome.explanation[0].text
     assert width_of(outcome.pattern, "panel") == pytest.approx(200 + 40 / layers, abs=1e-6)
 
 
@@ -289,7 +289,7 @@ def test_a_piece_may_have_several_grading_lines() -> None:
     marks: list[Mark] = [m for m in rectangle() if m.tag.role not in {Role.GRADING, Role.FOLD}]
     marks += [line("panel", Role.GRADING, through((x, 95), (x, 705))) for x in (180, 260)]
     outcome = alter(pattern_of(marks), Alteration(around=20.0))
-    assert "10.0 mm at each of 2 grading lines" in outcome.sums[0]
+    assert "10.0 mm at each of 2 grading lines" in outcome.explanation[0].text
     assert width_of(outcome.pattern, "panel") == pytest.approx(220.0, abs=1e-6)
 
 

@@ -106,7 +106,7 @@ def test_no_outline_at_all_is_refused() -> None:
 
 def test_no_lines_to_cut_along_are_refused() -> None:
     """The message says how to give one."""
-    with pytest.raises(InputUnfit, match=r"no piece has a grading line; .*--cut-line"):
+    with pytest.raises(InputUnfit, match=r"no piece has a grading line; .* give it by hand"):
         alter(pattern_of(without(rectangle(), Role.GRADING)), Alteration(around=20.0))
     with pytest.raises(InputUnfit, match="Piece panel has no lengthen line"):
         alter(pattern_of(without(rectangle(), Role.LENGTHEN)), Alteration(longer=20.0, pieces=("panel",)))
@@ -120,9 +120,9 @@ def test_no_lines_to_cut_along_are_refused() -> None:
         (Alteration(around=1.0, taper=1.5), "not between 0 % and 100 %"),
         (Alteration(around=1.0, fairing=-1.0), "can't be negative"),
         (Alteration(around=1.0, cut_lines=cut((9, 9), (9, 9))), "has no length"),
-        (Alteration(around=1.0, longer=1.0, cut_lines=cut((1, 1), (2, 2))), "run once for each"),
-        (Alteration(around=1.0, pieces=("panle",)), "did you mean panel"),
-        (Alteration(around=1.0, pieces=("x",)), "there are panel"),
+        (Alteration(around=1.0, longer=1.0, cut_lines=cut((1, 1), (2, 2))), "alter once for each"),
+        (Alteration(around=1.0, pieces=("panle",)), "did you mean the piece panel"),
+        (Alteration(around=1.0, pieces=("x",)), "there are the pieces panel"),
     ],
 )
 def test_contradictions_are_refused(alteration: Alteration, message: str) -> None:

@@ -107,7 +107,9 @@ def test_a_piece_wider_than_the_cloth_is_refused_by_name() -> None:
     """The unfolded front is 54 cm wide; on folded cloth the hint is to open it out."""
     with pytest.raises(InputUnfit, match=r"piece 'front' is 54.0 cm .* main cloth of 50.0 cm"):
         plan(ClothChoice(500.0))
-    with pytest.raises(InputUnfit, match=r"folded lengthwise \(25.0 cm to lay on\); take wider cloth, or --fold none"):
+    with pytest.raises(
+        InputUnfit, match=r"folded lengthwise \(25.0 cm to lay on\); take wider cloth, or lay it opened out"
+    ):
         plan(ClothChoice(500.0, ClothFold.LENGTHWISE))
 
 

@@ -75,8 +75,8 @@ def test_lengths_divided_by_each_other_give_a_number() -> None:
     ("text", "words"),
     [
         ("", ["is empty"]),
-        ("waisst + 25mm", ["'waisst'", "did you mean 'waist'", "--measure waisst="]),
-        ("chest", ["'chest'", "--measure chest="]),
+        ("waisst + 25mm", ["'waisst'", "did you mean 'waist'?", "wearer's waisst is given as a measure"]),
+        ("chest", ["'chest'", "wearer's chest is given as a measure"]),
         ("waist + 25", ["adds a length and a number", "unit"]),
         ("25 - waist", ["takes away a length from a number"]),
         ("waist * waist", ["an area"]),

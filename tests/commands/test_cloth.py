@@ -162,7 +162,15 @@ LONG = "waist + " * 1250 + "waist"
     [
         ('rule = "wrist + join"', 'rule = "wrsit + join"', ["notions", "'wrsit'", "did you mean 'wrist'"]),
         ('rule = "wrist + join"', 'rule = "wrist / (join - join)"', ["notions", "divides by nought"]),
-        ('rule = "wrist + join"', 'rule = "chest + join"', ["notions", "'chest'", "--measure chest="]),
+        (
+            'rule = "wrist + join"',
+            'rule = "chest + join"',
+            [
+                "notions",
+                "no rule; there are ",
+                "A measure is given with --measure chest=… or under drawn-for in the notes.",
+            ],
+        ),
         ('rule = "wrist + join"', f'rule = "{LONG}"', ["notions", "10005 characters"]),
         ('rule = "wrist + join"', 'rule = "wrist + 25"', ["notions", "a length and a number"]),
         ('rule = "wrist + join"', 'rule = "wrist * wrist"', ["notions", "an area"]),

@@ -11,14 +11,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
-from tiling.altering.amounts import CutPlan, Request, plan_around, plan_longer, plan_to
+from tiling.altering.amounts import CutLimits, CutPlan, Explanation, plan_around, plan_longer, plan_to
 from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.match import partner_plan, partners
 from tiling.altering.outlines import with_drawn_lines, with_pieces, without_pieces
 from tiling.altering.piece_geometry import piece_geometry
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
-from tiling.failures import InputUnfit, UsageWrong
+from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.lengths import in_mm
 from tiling.notes import DrawnLine
 from tiling.pattern import Finding, FindingKind, Pattern, Role
@@ -61,14 +61,14 @@ class Alteration:
 
 @dataclass(frozen=True, slots=True)
 class AlterOutcome:
-    """The altered pattern, how the amounts were shared (in words), the seams, and what should be known.
+    """The altered pattern, how the amounts were shared, the seams, and what should be known.
 
     `pattern.findings` are those of reading; `findings` only those of altering. `altered` names the pieces cut; where
     the drawing names none, they are counted (``piece-1``) and the altered drawing names none either.
     """
 
     pattern: Pattern
-    sums: tuple[str, ...]
+    explanation: tuple[Explanation, ...]
     seams: tuple[SeamChange, ...]
     findings: tuple[Finding, ...]
     altered: tuple[str, ...]
@@ -82,20 +82,21 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
         InputUnfit: the drawing has no lines, or lines that can't be cut along.
     """
     _refuse_contradictions(alteration)
-    original, request = _prepared(pattern, alteration)
+    original, limits = _prepared(pattern, alteration)
     plans: list[CutPlan] = []
     if alteration.around is not None:
-        plans.append(plan_around(original, alteration.around, request))
+        plans.append(plan_around(original, alteration.around, limits))
     if alteration.to:
-        plans.append(plan_to(original, alteration.to, request))
+        plans.append(plan_to(original, alteration.to, limits))
     if alteration.longer is not None:
-        plans.append(plan_longer(original, alteration.longer, request))
+        plans.append(plan_longer(original, alteration.longer, limits))
     cuts: tuple[PlannedCut, ...] = tuple(cut for plan in plans for cut in plan.cuts)
-    sums = [words for plan in plans for words in plan.sums]
+    explanation = [sentence for plan in plans for sentence in plan.explanation]
     altered, findings = carry_out(original, cuts, alteration.fairing)
     if alteration.matching is Matching.FOLLOW:
-        altered, followed, words = _follow(original, altered, cuts, alteration.fairing)
-        cuts, sums, findings = (*cuts, *followed.cuts), [*sums, *words], (*findings, *followed.findings)
+        followed = _follow(original, altered, cuts, alteration.fairing)
+        altered, cuts, findings = followed.altered, (*cuts, *followed.cuts), (*findings, *followed.findings)
+        explanation += followed.explanation
     names = tuple(dict.fromkeys(cut.piece for cut in cuts))
     seams = seam_changes(original, altered)
     findings = (*findings, *_seam_findings(seams))
@@ -103,32 +104,39 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
     if not pattern.pieces:
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)
-    return AlterOutcome(result, tuple(sums), seams, findings, names)
+    return AlterOutcome(result, tuple(explanation), seams, findings, names)
 
 
 @dataclass(frozen=True, slots=True)
 class _Followed:
+    """The pattern with its partners altered too, by which further cuts, and what is to be said of them."""
+
+    altered: Pattern
     cuts: tuple[PlannedCut, ...]
     findings: tuple[Finding, ...]
+    explanation: tuple[Explanation, ...]
 
 
 def _refuse_contradictions(alteration: Alteration) -> None:
     if alteration.around is None and alteration.longer is None and not alteration.to:
-        raise UsageWrong("Nothing is asked for; give --around, --longer or --to.")
+        raise UsageWrong("Nothing is asked for", Remedy(Action.GIVE_ALTERATION))
     if alteration.around is not None and alteration.to:
-        raise UsageWrong("--around and --to can't be given together; --to works the amount out itself.")
+        what = "A change around the garment and measures to fit can't be given together"
+        raise UsageWrong(what, Remedy(Action.AROUND_OR_MEASURES))
     if alteration.cut_lines and (alteration.around is not None or alteration.to) and alteration.longer is not None:
-        raise UsageWrong("--cut-line serves --around or --longer; run once for each.")
+        what = "Lines to cut along serve a change around the garment or a change of its length"
+        raise UsageWrong(what, Remedy(Action.ALTER_ONCE_FOR_EACH))
     if any(line.length < 1.0 for line in alteration.cut_lines):
-        raise UsageWrong("--cut-line: has no length; give two points, from edge to edge of the piece.")
+        raise UsageWrong("A line to cut along has no length", Remedy(Action.GIVE_TWO_POINTS))
     if alteration.taper is not None and not 0.0 <= alteration.taper <= 1.0:
-        raise UsageWrong(f"--taper: {alteration.taper:.0%} is not between 0 % and 100 %.")
+        what = f"{alteration.taper:.0%} is not between 0 % and 100 %"
+        raise UsageWrong(what, Remedy(Action.CHOOSE_TAPER))
     if alteration.fairing is not None and alteration.fairing < 0:
-        raise UsageWrong("--fairing: a length can't be negative; give 0mm for none.")
+        raise UsageWrong("a length can't be negative", Remedy(Action.CHOOSE_FAIRING))
 
 
-def _prepared(pattern: Pattern, alteration: Alteration) -> tuple[Pattern, Request]:
-    """The pattern with pieces and all lines to cut along, and what the request is limited to."""
+def _prepared(pattern: Pattern, alteration: Alteration) -> tuple[Pattern, CutLimits]:
+    """The pattern with pieces and all lines to cut along, and which of them to keep to."""
     noted = pattern.notes.lines if pattern.notes is not None else ()
     ready = with_pieces(pattern, noted)
     # An altered drawing carries the notes' lines itself; where they lie now is no longer what the notes say.
@@ -144,7 +152,7 @@ def _prepared(pattern: Pattern, alteration: Alteration) -> tuple[Pattern, Reques
         with_them = with_drawn_lines(ready, given)
         marks = _indices(with_them, role, given)
         ready = with_them
-    return ready, Request(alteration.pieces, alteration.taper, marks)
+    return ready, CutLimits(alteration.pieces, alteration.taper, marks)
 
 
 def _indices(pattern: Pattern, role: Role, given: Sequence[DrawnLine]) -> frozenset[int]:
@@ -180,13 +188,11 @@ def _pieces_crossed(pattern: Pattern, line: Straight, named: Sequence[str]) -> l
     return found or [nearest]
 
 
-def _follow(
-    original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], fairing: float | None
-) -> tuple[Pattern, _Followed, tuple[str, ...]]:
+def _follow(original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], fairing: float | None) -> _Followed:
     """Let the partners of every seam that no longer fits follow, one seam after the other."""
     made = list(cuts)
     findings: list[Finding] = []
-    words: list[str] = []
+    explanation: list[Explanation] = []
     for index in range(len(original.notes.seams) if original.notes is not None else 0):
         change = seam_changes(original, altered)[index]
         if not change.worse:
@@ -197,8 +203,8 @@ def _follow(
         altered, found = carry_out(altered, plan.cuts, fairing)
         made += plan.cuts
         findings += found
-        words += plan.sums
-    return altered, _Followed(tuple(made[len(cuts) :]), tuple(findings)), tuple(words)
+        explanation += plan.explanation
+    return _Followed(altered, tuple(made[len(cuts) :]), tuple(findings), tuple(explanation))
 
 
 def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:
@@ -211,10 +217,11 @@ def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:
         if not change.first_led:
             lead, other, grew = other, lead, -grew
         partner = partners(change)
-        advice = f"alter {' and '.join(partner)} too (--match)" if partner else "true both edges by hand"
         text = (
             f"the {change.note.name} seam: {lead} is now {in_mm(abs(grew))} {'longer' if grew > 0 else 'shorter'} "
-            f"against {other} than it was (more than {in_mm(TOLERANCE, 0)}); {advice}"
+            f"against {other} than it was (more than {in_mm(TOLERANCE, 0)})"
+            f"{'' if partner else '; true both edges by hand'}"
         )
-        findings.append(Finding(FindingKind.SEAM_LENGTH_CHANGED, text, "seams"))
+        remedy = Remedy(Action.ALTER_PARTNER, (" and ".join(partner),)) if partner else None
+        findings.append(Finding(FindingKind.SEAM_LENGTH_CHANGED, text, "seams", remedy))
     return findings

@@ -1,4 +1,4 @@
-"""From what the person asks for to what each cut opens by, with the sums in words."""
+"""From what the person asks for to what each cut opens by, with how that is shared in words."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from tiling.altering.carry_out import PlannedCut, waist_of
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
 from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
 from tiling.altering.shares import Circumference, circumference, layers_of, note_of
-from tiling.failures import InputUnfit, UsageWrong
+from tiling.failures import Action, InputUnfit, Remedy, UsageWrong, advised
 from tiling.lengths import in_mm
 from tiling.pattern import Pattern, Role
 
-__all__ = ["CutPlan", "Request", "plan_around", "plan_longer", "plan_to"]
+__all__ = ["CutLimits", "CutPlan", "Explanation", "plan_around", "plan_longer", "plan_to"]
 
 
 @dataclass(frozen=True, slots=True)
-class Request:
-    """What limits an alteration.
+class CutLimits:
+    """Which pieces and lines an alteration keeps to, and how far its cuts close.
 
     Attributes:
         pieces: ids of the only pieces to alter; empty for all.
@@ -33,53 +33,66 @@ class Request:
 
 
 @dataclass(frozen=True, slots=True)
+class Explanation:
+    """One sentence on how an amount is shared; with a remedy its beginning, without a full stop."""
+
+    text: str
+    remedy: Remedy | None = None
+
+    def __str__(self) -> str:
+        return advised(self.text, self.remedy)
+
+
+@dataclass(frozen=True, slots=True)
 class CutPlan:
-    """The cuts, and the sums in words."""
+    """The cuts to make, and how what was asked for is shared over them."""
 
     cuts: tuple[PlannedCut, ...]
-    sums: tuple[str, ...]
+    explanation: tuple[Explanation, ...]
 
 
-def plan_around(pattern: Pattern, amount: float, request: Request) -> CutPlan:
+def plan_around(pattern: Pattern, amount: float, limits: CutLimits) -> CutPlan:
     """Share an amount around the garment over all layers that are cut.
 
     Raises:
         InputUnfit: no piece has a grading line.
     """
-    bodies = _bodies(pattern, CutKind.GRADING, request)
-    around = _girth(pattern, bodies, request)
-    lines = sum(around.layers[body.ident] * len(_lines(body, CutKind.GRADING, request)) for body in _in(bodies, around))
+    bodies = _pieces_to_cut(pattern, CutKind.GRADING, limits)
+    around = _circumference_of(pattern, bodies, limits)
+    lines = sum(
+        around.layers[body.ident] * len(_lines(body, CutKind.GRADING, limits)) for body in _counted(bodies, around)
+    )
     each = amount / lines
     cuts = []
     narrow: set[float] = set()
-    for body in _in(bodies, around):
-        opening = Opening(each, each * _taper(pattern, body.ident, request))
+    for body in _counted(bodies, around):
+        opening = Opening(each, each * _taper(pattern, body.ident, limits))
         narrow.add(opening.narrow)
-        cuts += _planned(body, CutKind.GRADING, request, opening)
+        cuts += _planned(body, CutKind.GRADING, limits, opening)
     more = "more" if amount >= 0 else "less"
-    sums = [f"{in_mm(abs(amount))} {more} around: {_at_each(each, lines)}{_narrow_words(each, narrow)}."]
-    return CutPlan(tuple(cuts), (*sums, *_left_out(around)))
+    shared = f"{in_mm(abs(amount))} {more} around: {_words_at_each(each, lines)}{_words_at_narrow_end(each, narrow)}."
+    return CutPlan(tuple(cuts), (Explanation(shared), *_left_out(around)))
 
 
-def plan_longer(pattern: Pattern, amount: float, request: Request) -> CutPlan:
+def plan_longer(pattern: Pattern, amount: float, limits: CutLimits) -> CutPlan:
     """Lengthen (or shorten) every piece that has a lengthen line; several in one piece share the amount.
 
     Raises:
         InputUnfit: no piece has a lengthen line.
     """
-    bodies = _bodies(pattern, CutKind.LENGTHEN, request)
-    cuts, sums = [], []
+    bodies = _pieces_to_cut(pattern, CutKind.LENGTHEN, limits)
+    cuts, explanation = [], []
     longer = "longer" if amount >= 0 else "shorter"
     for body in bodies:
-        count = len(_lines(body, CutKind.LENGTHEN, request))
+        count = len(_lines(body, CutKind.LENGTHEN, limits))
         each = amount / count
-        cuts += _planned(body, CutKind.LENGTHEN, request, Opening(each, each))
+        cuts += _planned(body, CutKind.LENGTHEN, limits, Opening(each, each))
         place = "its lengthen line" if count == 1 else f"each of its {count} lengthen lines"
-        sums.append(f"{body.ident}: {in_mm(abs(amount))} {longer}, {in_mm(abs(each))} at {place}.")
-    return CutPlan(tuple(cuts), tuple(sums))
+        explanation.append(Explanation(f"{body.ident}: {in_mm(abs(amount))} {longer}, {in_mm(abs(each))} at {place}."))
+    return CutPlan(tuple(cuts), tuple(explanation))
 
 
-def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -> CutPlan:
+def plan_to(pattern: Pattern, measures: Mapping[str, float], limits: CutLimits) -> CutPlan:
     """Fit the garment to a person: body measures against those the pattern was drawn for; the ease stays.
 
     One measure opens each cut by its share at the height of the line of that name, tapered as asked; two are both
@@ -90,36 +103,37 @@ def plan_to(pattern: Pattern, measures: Mapping[str, float], request: Request) -
         InputUnfit: no notes, or no line of that name crosses a cut.
     """
     if pattern.notes is None or not pattern.notes.drawn_for:
-        raise InputUnfit(f"{pattern.title}: its notes hold no measures it was drawn for; use --around and --longer.")
+        raise InputUnfit(f"{pattern.title}: its notes hold no measures it was drawn for", Remedy(Action.GIVE_AMOUNTS))
     if not 1 <= len(measures) <= 2:
-        raise UsageWrong(f"--to: {len(measures)} measures are given; a straight cut can follow one or two of them.")
-    bodies = _bodies(pattern, CutKind.GRADING, request)
-    around = _girth(pattern, bodies, request)
-    used = list(_in(bodies, around))
-    lines = sum(around.layers[b.ident] * len(_lines(b, CutKind.GRADING, request)) for b in used)
-    shares, sums = {}, []
+        raise UsageWrong(f"{len(measures)} measures are given", Remedy(Action.FIT_ONE_OR_TWO))
+    bodies = _pieces_to_cut(pattern, CutKind.GRADING, limits)
+    around = _circumference_of(pattern, bodies, limits)
+    used = list(_counted(bodies, around))
+    lines = sum(around.layers[b.ident] * len(_lines(b, CutKind.GRADING, limits)) for b in used)
+    shares, explanation = {}, []
     for name, value in measures.items():
         change, words = _change(pattern, name, value)
         shares[name] = change / lines
-        sums.append(f"{words}: {_at_each(change / lines, lines)} at the {name}.")
+        explanation.append(Explanation(f"{words}: {_words_at_each(change / lines, lines)} at the {name}."))
     cuts = []
     for body in used:
-        for source in _lines(body, CutKind.GRADING, request):
+        for source in _lines(body, CutKind.GRADING, limits):
             cut = cut_of(body, source, CutKind.GRADING, waist_of(pattern, body.ident))
-            opening = _through(pattern, cut, shares, _taper(pattern, body.ident, request))
+            opening = _opening_through(pattern, cut, shares, _taper(pattern, body.ident, limits))
             assert source.mark is not None
             cuts.append(PlannedCut(body.ident, source.mark, CutKind.GRADING, opening))
             ends = f"{in_mm(opening.wide, signed=True)} at the wide end, {in_mm(opening.narrow, signed=True)}"
-            sums.append(f"{body.ident}: {ends} at the narrow end of its grading line.")
-    return CutPlan(tuple(cuts), (*dict.fromkeys(sums), *_left_out(around)))
+            explanation.append(Explanation(f"{body.ident}: {ends} at the narrow end of its grading line."))
+    return CutPlan(tuple(cuts), (*dict.fromkeys(explanation), *_left_out(around)))
 
 
 def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
-    """By how much the body differs, and the sum in words."""
+    """By how much the body differs from the one it was drawn for, mm, and how that was reckoned in words."""
     assert pattern.notes is not None
     known = pattern.notes.drawn_for
     if name not in known:
-        raise UsageWrong(f"--to: the pattern's notes hold no measure '{name}'; {_there_is(name, known)}")
+        remedy = _closest(name, known, (Action.MEASURE_MEANT, Action.MEASURES_KNOWN))
+        raise UsageWrong(f"the pattern's notes hold no measure '{name}'", remedy)
     ease = pattern.notes.ease.get(name, 0.0)
     change = value - known[name]
     more = "more" if change >= 0 else "less"
@@ -130,14 +144,14 @@ def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
     return change, words
 
 
-def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: float) -> Opening:
+def _opening_through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: float) -> Opening:
     """The opening that has each measure's share at the height of its line."""
     places: list[tuple[float, float]] = []
     for name, amount in shares.items():
         place = place_of(cut, pattern.lines(piece=cut.piece, name=name))
         if place is None and len(shares) == 1 and not pattern.lines(name=name):
             raise InputUnfit(
-                f"{pattern.title}: no line named {name} shows where that measure is taken; draw one, or use --around."
+                f"{pattern.title}: no line named {name} shows where that measure is taken", Remedy(Action.DRAW_LEVEL)
             )
         # A second measure without a line of its own is taken at the end that is left.
         places.append((place if place is not None else (1.0 if not places else 0.0), amount))
@@ -146,7 +160,7 @@ def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: flo
         whole = taper + (1 - taper) * place
         if whole < 0.05:
             raise UsageWrong(
-                f"Piece {cut.piece}: nothing opens at that height with this taper; choose a larger --taper."
+                f"Piece {cut.piece}: nothing opens at that height with this taper", Remedy(Action.LARGER_TAPER)
             )
         return Opening(amount / whole, taper * amount / whole)
     (p, a), (q, b) = places
@@ -156,22 +170,21 @@ def _through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], taper: flo
     return Opening(a + (1 - p) * slope, a - p * slope)
 
 
-def _bodies(pattern: Pattern, kind: CutKind, request: Request) -> list[PieceGeometry]:
+def _pieces_to_cut(pattern: Pattern, kind: CutKind, limits: CutLimits) -> list[PieceGeometry]:
     """The pieces to cut, taken apart."""
     idents = [piece.ident for piece in pattern.pieces]
-    _refuse_unknown(request.pieces, idents)
+    _refuse_unknown(limits.pieces, idents)
     role = Role.GRADING if kind is CutKind.GRADING else Role.LENGTHEN
     having = [ident for ident in idents if pattern.lines(piece=ident, role=role)]
-    for ident in request.pieces:
+    for ident in limits.pieces:
         if ident not in having:
-            raise InputUnfit(f"Piece {ident} has no {kind.value}; draw one, or give it with --cut-line.")
-    wanted = [ident for ident in having if not request.pieces or ident in request.pieces]
+            raise InputUnfit(f"Piece {ident} has no {kind.value}", Remedy(Action.DRAW_CUT_LINE))
+    wanted = [ident for ident in having if not limits.pieces or ident in limits.pieces]
     bodies = [piece_geometry(pattern, ident) for ident in wanted]
-    bodies = [body for body in bodies if _lines(body, kind, request)]
+    bodies = [body for body in bodies if _lines(body, kind, limits)]
     if not bodies:
         raise InputUnfit(
-            f'{pattern.title}: no piece has a {kind.value}; draw one with class="{role.value}", '
-            "or give it with --cut-line."
+            f"{pattern.title}: no piece has a {kind.value}", Remedy(Action.DRAW_CUT_LINE_AS, (role.value,))
         )
     return bodies
 
@@ -179,52 +192,52 @@ def _bodies(pattern: Pattern, kind: CutKind, request: Request) -> list[PieceGeom
 def _refuse_unknown(pieces: Collection[str], known: Sequence[str]) -> None:
     for ident in pieces:
         if ident not in known:
-            raise UsageWrong(f"--piece: there is no piece '{ident}'; {_there_is(ident, known)}")
+            remedy = _closest(ident, known, (Action.PIECE_MEANT, Action.PIECES_KNOWN))
+            raise UsageWrong(f"there is no piece '{ident}'", remedy)
 
 
-def _there_is(word: str, known: Collection[str]) -> str:
+def _closest(word: str, known: Collection[str], actions: tuple[Action, Action]) -> Remedy:
+    """The first of the actions with the known word most like `word`, else the second with all that are known."""
     near = closest_word(word, known)
-    return f"there are {', '.join(known)}." if near is None else f"did you mean {near}?"
+    return Remedy(actions[1], (", ".join(known),)) if near is None else Remedy(actions[0], (near,))
 
 
-def _lines(body: PieceGeometry, kind: CutKind, request: Request) -> list[CutLine]:
+def _lines(body: PieceGeometry, kind: CutKind, limits: CutLimits) -> list[CutLine]:
     own = body.grading if kind is CutKind.GRADING else body.lengthen
-    return [line for line in own if request.marks is None or line.mark in request.marks]
+    return [line for line in own if limits.marks is None or line.mark in limits.marks]
 
 
-def _girth(pattern: Pattern, bodies: Sequence[PieceGeometry], request: Request) -> Circumference:
+def _circumference_of(pattern: Pattern, bodies: Sequence[PieceGeometry], limits: CutLimits) -> Circumference:
     """All pieces named by hand, else those of the garment's own circumference."""
-    if request.pieces or request.marks is not None:
+    if limits.pieces or limits.marks is not None:
         return Circumference({body.ident: layers_of(pattern, body.ident) for body in bodies})
     return circumference(pattern, bodies)
 
 
-def _in(bodies: Sequence[PieceGeometry], around: Circumference) -> list[PieceGeometry]:
+def _counted(bodies: Sequence[PieceGeometry], around: Circumference) -> list[PieceGeometry]:
     return [body for body in bodies if body.ident in around.layers]
 
 
-def _planned(body: PieceGeometry, kind: CutKind, request: Request, opening: Opening) -> list[PlannedCut]:
+def _planned(body: PieceGeometry, kind: CutKind, limits: CutLimits, opening: Opening) -> list[PlannedCut]:
     return [
-        PlannedCut(body.ident, line.mark, kind, opening)
-        for line in _lines(body, kind, request)
-        if line.mark is not None
+        PlannedCut(body.ident, line.mark, kind, opening) for line in _lines(body, kind, limits) if line.mark is not None
     ]
 
 
-def _taper(pattern: Pattern, piece: str, request: Request) -> float:
-    if request.taper is not None:
-        return request.taper
+def _taper(pattern: Pattern, piece: str, limits: CutLimits) -> float:
+    if limits.taper is not None:
+        return limits.taper
     noted = note_of(pattern, piece).taper
     return 1.0 if noted is None else noted
 
 
-def _at_each(each: float, lines: int) -> str:
+def _words_at_each(each: float, lines: int) -> str:
     overlap = "" if each >= 0 else " overlapped"
     where = "1 grading line" if lines == 1 else f"each of {lines} grading lines"
     return f"{in_mm(abs(each))}{overlap} at {where}"
 
 
-def _narrow_words(each: float, narrow: Collection[float]) -> str:
+def _words_at_narrow_end(each: float, narrow: Collection[float]) -> str:
     if all(abs(n - each) < 1e-9 for n in narrow):
         return ""
     if max(map(abs, narrow)) < 1e-9:
@@ -232,8 +245,8 @@ def _narrow_words(each: float, narrow: Collection[float]) -> str:
     return f", {' or '.join(in_mm(abs(n)) for n in sorted(narrow))} at the other end"
 
 
-def _left_out(around: Circumference) -> tuple[str, ...]:
+def _left_out(around: Circumference) -> tuple[Explanation, ...]:
     if not around.left_out:
         return ()
     names = ", ".join(around.left_out)
-    return (f"Not counted in this circumference: {names} (alter with --piece, or let follow with --match).",)
+    return (Explanation(f"Not counted in this circumference: {names}", Remedy(Action.ALTER_ALONE_OR_FOLLOW)),)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tiling.altering.amounts import CutPlan
+from tiling.altering.amounts import CutPlan, Explanation
 from tiling.altering.carry_out import PlannedCut, cut_in, waist_of
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
 from tiling.altering.piece_geometry import CutLine, piece_geometry
@@ -40,13 +40,13 @@ def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChan
     in equal parts at each of its own lines of the same kind.
     """
     cuts: list[PlannedCut] = []
-    sums: list[str] = []
+    explanation: list[Explanation] = []
     for kind in CutKind:
         altered = {plan.piece for plan in done if plan.kind is kind}
-        opened = [_opened(original, done, side, kind) for side in (change.note.first, change.note.second)]
+        openings = [_total_opening(original, done, side, kind) for side in (change.note.first, change.note.second)]
         for side, missing in (
-            (change.note.first, opened[1] - opened[0]),
-            (change.note.second, opened[0] - opened[1]),
+            (change.note.first, openings[1] - openings[0]),
+            (change.note.second, openings[0] - openings[1]),
         ):
             free = tuple(ref for ref in dict.fromkeys(side) if ref.piece not in altered)
             meetings = [m for ref in free for m in _meetings(original, ref, kind)]
@@ -60,13 +60,14 @@ def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChan
             names = ", ".join(dict.fromkeys(m.cut.piece for m in meetings))
             count = len(meetings)
             lines = f"1 {kind.value}" if count == 1 else f"each of {count} {kind.value}s"
-            sums.append(f"{names} follows at the {change.note.name} seam: {in_mm(each, signed=True)} at {lines}.")
+            follows = f"{names} follows at the {change.note.name} seam: {in_mm(each, signed=True)} at {lines}."
+            explanation.append(Explanation(follows))
             break
-    return CutPlan(tuple(cuts), tuple(sums))
+    return CutPlan(tuple(cuts), tuple(explanation))
 
 
-def _opened(pattern: Pattern, done: Sequence[PlannedCut], side: Sequence[LineRef], kind: CutKind) -> float:
-    """What the cuts made so far open along the named lines."""
+def _total_opening(pattern: Pattern, done: Sequence[PlannedCut], side: Sequence[LineRef], kind: CutKind) -> float:
+    """By how much the cuts made so far open the named lines all told, mm."""
     total = 0.0
     for plan in done:
         if plan.kind is not kind:

@@ -16,7 +16,7 @@ import numpy as np
 from tiling.cloth.cutting_list import CutShare, CuttingRow
 from tiling.cloth.outlines import drawing_of
 from tiling.cloth.seam_lines import SeamLines
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
 from tiling.notes import CutAs
 from tiling.outlines import PieceOutline, grain_of
 from tiling.shapes import Affine
@@ -178,7 +178,8 @@ def _half(outline: PieceOutline, turn: Affine, place: str) -> Array:
     if abs(askew) > _PARALLEL:
         raise InputUnfit(
             f"{place}: its fold line lies {abs(askew):.0f}° off its grainline, so it can't be laid on the "
-            "fold of the cloth; use --fold none."
+            "fold of the cloth",
+            Remedy(Action.OPEN_OUT),
         )
     ring = Affine.turn(-askew).points(turn.points(points))
     ring = ring - ring[0]

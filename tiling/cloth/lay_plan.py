@@ -10,7 +10,7 @@ from calibrate.run import Run
 from tiling.cloth.fold_row import FoldRow, comb, fold_rows, grown
 from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece
 from tiling.cloth.rules import round_up
-from tiling.failures import InputUnfit, PageseamError
+from tiling.failures import Action, InputUnfit, PageseamError, Remedy
 from tiling.lengths import in_cm
 from tiling.planning.packing import PackItem, PackOptions, pack
 from tiling.shapes import Affine
@@ -200,13 +200,12 @@ def _check_width(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice) ->
     for piece in pieces:
         if piece.across <= choice.table_width + _SLACK:
             continue
-        folded = " folded lengthwise" if choice.fold is ClothFold.LENGTHWISE else ""
-        way = "wider cloth"
-        if choice.fold is ClothFold.LENGTHWISE:
-            way += ", or --fold none"
+        folded = choice.fold is ClothFold.LENGTHWISE
         raise InputUnfit(
             f"piece '{piece.piece}' is {in_cm(piece.across)} wide across the grain and does not fit on the {cloth} "
-            f"cloth of {in_cm(choice.width)}{folded} ({in_cm(choice.table_width)} to lay on); take {way}."
+            f"cloth of {in_cm(choice.width)}{' folded lengthwise' if folded else ''} "
+            f"({in_cm(choice.table_width)} to lay on){'' if folded else '; take wider cloth.'}",
+            Remedy(Action.WIDER_OR_OPEN_OUT) if folded else None,
         )
 
 
@@ -219,8 +218,10 @@ def _check(laid: Sequence[LaidPiece], choice: ClothChoice) -> None:
     for one, other in tree.query(shapes).T:
         if one < other and shapes[one].intersection(shapes[other]).area > OVERLAP:
             names = f"'{laid[one].piece.piece}' and '{laid[other].piece.piece}'"
-            raise PageseamError(f"the lay plan puts {names} over each other; try another --seed, and tell us.")
+            what = f"the lay plan puts {names} over each other"
+            raise PageseamError(what, Remedy(Action.ANOTHER_SEED_AND_REPORT))
     for place in laid:
         low, high = float(place.ring[:, 1].min()), float(place.ring[:, 1].max())
         if low < -_SLACK * 5 or high > choice.table_width + _SLACK * 5:
-            raise PageseamError(f"the lay plan puts '{place.piece.piece}' beyond the cloth; try another --seed.")
+            what = f"the lay plan puts '{place.piece.piece}' beyond the cloth"
+            raise PageseamError(what, Remedy(Action.ANOTHER_SEED))

@@ -25,7 +25,7 @@ from tiling.cloth.grammar import (
     Operation,
     RuleNumber,
 )
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
 
 __all__ = ["Quantity", "RuleSource", "RuleUnclear", "Scope", "line_in_file", "nearest", "round_up", "work_out"]
 
@@ -121,12 +121,17 @@ def work_out(text: str, scope: Scope, source: RuleSource) -> Quantity:
         shown = f"{shown[:60]}…" if len(shown) > 60 else shown
         column = f" (character {broken.at + 1})" if isinstance(broken, GrammarBroken) and broken.at else ""
         message = f"{source.describe(text)}: the rule '{shown}' {broken}{column}"
-        raise RuleUnclear(message if message[-1] in ".?" else f"{message}.") from broken
+        remedy = broken.remedy if isinstance(broken, _Unfit) else None
+        raise RuleUnclear(message if remedy or message[-1] in ".?" else f"{message}.", remedy) from broken
     return Quantity(value.amount, value.power == 1)
 
 
 class _Unfit(ValueError):
     """The rule is well written and can't be worked out."""
+
+    def __init__(self, message: str, remedy: Remedy | None = None) -> None:
+        super().__init__(message)
+        self.remedy = remedy
 
 
 class _Working:
@@ -182,7 +187,7 @@ class _Working:
         if name in self._done:
             return self._done[name]
         if name not in self._scope.rules:
-            raise _Unfit(self._unknown(name))
+            raise self._unknown(name)
         if name in self._under_way:
             circle = [*self._under_way[self._under_way.index(name) :], name]
             raise _Unfit(f"goes round in a circle: {' needs '.join(circle)}")
@@ -195,17 +200,16 @@ class _Working:
         self._done[name] = value
         return value
 
-    def _unknown(self, name: str) -> str:
+    def _unknown(self, name: str) -> _Unfit:
         known = {*self._scope.measures, *self._scope.rules}
         for left, right in _hyphens(name):
             if left in known and right in known:
-                return f"names '{name}'; write '{left} - {right}' with spaces if that is a minus sign"
+                return _Unfit(f"names '{name}'; write '{left} - {right}' with spaces if that is a minus sign")
         if name in {"length", "min", "max", "up"}:
-            return f"uses '{name}' without brackets; write {name}(…)"
-        return (
-            f"names '{name}', which is no body measure given or noted and no rule{nearest(name, known)} "
-            f"A measure is given with --measure {name}=… or under drawn-for in the notes"
-        )
+            return _Unfit(f"uses '{name}' without brackets; write {name}(…)")
+        hint = nearest(name, known).removeprefix("; ")
+        what = f"names '{name}', which is no body measure given or noted and no rule"
+        return _Unfit(what, Remedy(Action.GIVE_MEASURE, (name, hint)))
 
     def _line(self, line: str) -> RuleNumber:
         if line not in self._scope.lengths:

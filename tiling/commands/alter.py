@@ -11,6 +11,7 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console, Outcome, Strictness, finding_values
+from tiling.commands.remedies import in_options
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
@@ -229,10 +230,15 @@ def _values(
         "title": done.pattern.title,
         "size_mm": [done.pattern.size.width, done.pattern.size.height],
         "altered": list(done.altered),
-        "sums": list(done.sums),
+        "sums": _sums(done),
         "seams": [_seam_values(change) for change in done.seams],
         "findings": finding_values(outcome.findings),
     }
+
+
+def _sums(done: AlterOutcome) -> list[str]:
+    """How the amounts were shared, in words."""
+    return [in_options(sentence.text, sentence.remedy) for sentence in done.explanation]
 
 
 def _seam_values(change: SeamChange) -> dict[str, Any]:
@@ -252,7 +258,7 @@ def _summary(target: Path, noted: Path | None, done: AlterOutcome) -> list[str]:
     from tiling.lengths import in_mm
 
     lines = [f"{target}: {done.pattern.title}, altered: {', '.join(done.altered)}"]
-    lines += [f"  {words}" for words in done.sums]
+    lines += [f"  {words}" for words in _sums(done)]
     changed = [c for c in done.seams if abs(c.after.first_length - c.before.first_length) > 0.05
                or abs(c.after.second_length - c.before.second_length) > 0.05]  # fmt: skip
     if changed:

@@ -274,7 +274,7 @@ def with_lays(report: SewingReport, wishes: ClothWishes, voice: Console) -> Sewi
         try:
             plans.append(lay(cloth, pieces, choice, wishes.effort, part))
         except InputUnfit as unfit:
-            raise InputUnfit(f"{drawing_of(report.seam_lines.pattern)}: {unfit}") from unfit
+            raise InputUnfit(f"{drawing_of(report.seam_lines.pattern)}: {unfit.what}", unfit.remedy) from unfit
     if wanted:
         voice.run().step("Lay plan", 100, 100)
     return replace(report, lays=tuple(plans))

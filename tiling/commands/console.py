@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from calibrate.run import Run
+from tiling.commands.remedies import in_options
 from tiling.failures import ExitCode
 
 if TYPE_CHECKING:
@@ -60,7 +61,12 @@ class Outcome:
 def finding_values(findings: Sequence[Finding]) -> list[dict[str, Any]]:
     """The findings as `--json` lists them: number, kind, text, where."""
     return [
-        {"number": f.number, "kind": f.kind.name.lower().replace("_", "-"), "text": f.text, "where": f.where}
+        {
+            "number": f.number,
+            "kind": f.kind.name.lower().replace("_", "-"),
+            "text": in_options(f.text, f.remedy),
+            "where": f.where,
+        }
         for f in findings
     ]
 
@@ -80,7 +86,7 @@ class Console:
         """The findings, numbered by kind, on stderr; at most `most` lines and a count of the rest."""
         for finding in findings[:most]:
             where = f"{finding.where}: " if finding.where else ""
-            self.note(f"Finding {finding.number}: {where}{finding.text}")
+            self.note(f"Finding {finding.number}: {where}{in_options(finding.text, finding.remedy)}")
         if len(findings) > most:
             self.note(f"… and {len(findings) - most} more findings; --json lists them all.")
 

@@ -14,7 +14,7 @@ from typing import Any
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
 from tiling.marks import FLATNESS, LOOSE, clusters, mark_shape
 from tiling.outlines import LEAST_PIECE, outermost
 from tiling.pattern import Line, Mark, Pattern
@@ -82,8 +82,8 @@ def moves_of(pattern: Pattern, placements: Sequence[Placement]) -> dict[int, Aff
         parts = [f"it has no piece '{missing[0]}'"] if missing else []
         parts += [f"its piece '{unplaced[0]}' has no place there"] if unplaced else []
         raise InputUnfit(
-            f"{pattern.source}: the places kept in the printed file are of another drawing: {' and '.join(parts)}. "
-            "Arrange it anew with --arrange."
+            f"{pattern.source}: the places kept in the printed file are of another drawing: {' and '.join(parts)}",
+            Remedy(Action.ARRANGE_ANEW),
         )
     return {index: placement.move for placement in placements for index in pieces[placement.piece].marks}
 

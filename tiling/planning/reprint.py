@@ -284,8 +284,8 @@ def _check_kinship(before: Sequence[RecordedMark], final: Pattern, printed: str)
     new = [trace for trace in _traces(after, look) if trace.kind == "line"]
     if common_share(_traces(before, look), new, _NEAR) < _STRANGER:
         raise InputUnfit(
-            f"'{final.title}' has next to no line in common with the printed '{printed}': is it another pattern? "
-            "Print it with pages, or name the file that this drawing was printed to."
+            f"'{final.title}' has next to no line in common with the printed '{printed}'",
+            Remedy(Action.PRINT_OR_NAME_FILE),
         )
 
 
@@ -305,5 +305,6 @@ def _check_room(plan: PrintPlan) -> None:
     if min(spot.x0, spot.y0, page.width - spot.x1, page.height - spot.y1) < 0.0:
         raise UsageWrong(
             f"The printed tiles of {plan.grid.window.width:g} x {plan.grid.window.height:g} mm, corrected for this "
-            f"printer, are larger than the page; print everything anew with pages --printer."
+            "printer, are larger than the page",
+            Remedy(Action.PRINT_FOR_PRINTER),
         )
