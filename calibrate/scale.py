@@ -319,4 +319,3 @@ def measured_by_ruler(
         residual_px=None,
         budget=(Contribution("ruler", doubt / COVERAGE, doubt / COVERAGE),),
     )
-

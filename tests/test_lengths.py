@@ -8,7 +8,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tiling.lengths import LengthUnclear, in_cm, in_inches, in_mm, in_percent, parse_length, parse_percent
+from tiling.lengths import (
+    LengthUnclear,
+    decimal_number,
+    in_cm,
+    in_inches,
+    in_mm,
+    in_percent,
+    parse_length,
+    parse_percent,
+)
 
 
 @pytest.mark.parametrize(
@@ -110,3 +119,21 @@ def test_any_text_is_a_length_or_refused(text):
         assert abs(parse_length(text)) <= 1e6
     except LengthUnclear as refused:
         assert str(refused)
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "text"),
+    [
+        (0.0, 4, "0"),
+        (-1e-9, 4, "0"),
+        (1e-7, 9, "0.0000001"),
+        (1e16, 2, "10000000000000000"),
+        (100.0, 4, "100"),
+        (-2.5, 4, "-2.5"),
+        (0.79375 + 1e-13, 4, "0.7937"),
+        (0.79375 - 1e-13, 4, "0.7937"),
+    ],
+)
+def test_numbers_in_files_have_no_exponent_and_nothing_idle(value: float, places: int, text: str) -> None:
+    """Halves of the last decimal (1/32 in is 0.79375 mm) go the same way whatever the last bits say."""
+    assert decimal_number(value, places) == text

@@ -14,6 +14,7 @@ __all__ = [
     "MM_PER_INCH",
     "MM_PER_POINT",
     "LengthUnclear",
+    "decimal_number",
     "in_cm",
     "in_inches",
     "in_mm",
@@ -119,6 +120,16 @@ def _decimal(value: float, places: int, signed: bool) -> str:
     text = f"{value:+.{places}f}" if signed else f"{value:.{places}f}"
     # No sign on what prints as nought.
     return text.lstrip("+-") if not text.strip("+-0.") else text
+
+
+def decimal_number(value: float, places: int) -> str:
+    """A number with at most that many decimals, without an exponent and without idle zeros, as files hold them.
+
+    Half of the last decimal, such as thirty-seconds of an inch end with, goes the same way whatever the float's last
+    bits.
+    """
+    text = f"{round(value, places + 4):.{places}f}".rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text
 
 
 def _number_of(text: str, what: str) -> tuple[Fraction, str]:

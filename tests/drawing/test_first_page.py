@@ -6,9 +6,11 @@ import pytest
 
 from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, plan_of, smock
-from tiling.drawing.first_page import correction_in_words, draw_first_page, target_for
+from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.pen import PenCall, RecordingPen
+from tiling.drawing.print_facts import correction_in_words
 from tiling.drawing.print_job import PrintJob
+from tiling.drawing.square import target_for
 from tiling.planning.plan import Orientation
 
 

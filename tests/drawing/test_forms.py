@@ -17,7 +17,7 @@ from tiling.drawing.forms import layout_page
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import build_print_job
 from tiling.drawing.sheet import full_sheet
-from tiling.drawing.sources import cuts_of, sources_of
+from tiling.drawing.sources import parts_of, sources_of
 from tiling.pattern import Pattern, Role
 from tiling.planning.placing import placed
 from tiling.planning.plan import Placement
@@ -47,7 +47,7 @@ MOVES = (
 def test_placed_pieces_are_drawn_where_they_were_placed() -> None:
     """The same picture as the marks moved one by one."""
     pattern = two_pieces()
-    data, _ = layout_page(cuts_of(sources_of(pattern), pattern, MOVES), LAYOUT)
+    data, _ = layout_page(parts_of(sources_of(pattern), pattern, MOVES), LAYOUT)
     assert compare(render(data), render(full_sheet(placed(pattern, MOVES)))) < ALIKE
     assert compare(render(data), render(full_sheet(pattern))) > 2 * ALIKE
 

@@ -11,12 +11,13 @@ import pytest
 from calibrate.printer_scale import PageCorrection
 from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
 from tiling.drawing.change_map import draw_change_map
-from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of, sheet_parts
+from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.drawing.page_map import draw_map_page, outlines_in_small, rows_joined, taping_steps
+from tiling.drawing.page_map import draw_map_page, outlines_in_small
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import FrontPage, PrintDetails, PrintJob, build_print_job
 from tiling.drawing.spots import Spots
+from tiling.drawing.taping import Strip, sheet_parts, taping_of
 from tiling.pattern import Pattern, Role
 from tiling.planning.occupancy import Raster
 from tiling.planning.plan import Orientation
@@ -63,7 +64,7 @@ def test_the_map_page_stays_on_its_page(paper: str, orientation: Orientation) ->
 
 def test_pages_are_taped_rows_first() -> None:
     """Row by row from the top, each from left to right."""
-    assert taping_steps(plan_of(smock())) == [("A", ["A1", "A2", "A3"]), ("B", ["B1", "B2", "B3"])]
+    assert taping_of(plan_of(smock())).strips == (Strip("A", ("A1", "A2", "A3")), Strip("B", ("B1", "B2", "B3")))
     text = " ".join(call.text for call in map_calls(job_of(smock())))
     assert text.index("Rows first") < text.index("row B over row A")
 
@@ -75,8 +76,8 @@ def test_parts_that_do_not_touch_are_taped_and_checked_by_themselves() -> None:
     plan = job.plan
     held = [(tile.row, tile.column) for tile in plan.tiles]
     assert {column for _, column in held} == {0, 2, 4}
-    assert [names for _, names in taping_steps(plan)] == [["A1"], ["A3"], ["A5"], ["B1"], ["B3"], ["B5"]]
-    assert rows_joined(plan) == [("A", "B")]
+    assert [strip.tiles for strip in job.taping.strips] == [("A1",), ("A3",), ("A5",), ("B1",), ("B3",), ("B5",)]
+    assert job.taping.joined == (("A", "B"),) and job.taping.parts == 3
     assert sheet_parts(plan) == [{"A1", "B1"}, {"A3", "B3"}, {"A5", "B5"}]
     lines = check_lines(plan, pattern_of(*bars))
     assert lines
@@ -161,7 +162,7 @@ def test_a_single_page_has_no_check_lines_and_no_map() -> None:
     """There is nothing to tape."""
     small = pattern_of(line((10.0, 10.0), (100.0, 100.0)), size=Size(120.0, 120.0))
     job = job_of(small)
-    assert job.lines == ()
+    assert job.check_lines == ()
     assert job.front == (FrontPage.SQUARE,)
     assert dict(job.pages) == {"A1": 2}
 
@@ -186,7 +187,7 @@ def test_only_what_this_file_prints_has_a_page() -> None:
 def test_a_change_map_lists_the_check_lines_whose_crosses_stand_on_the_sheet(printing: int, kept_count: int) -> None:
     """Those between pages printed now, and the diagonals of a first print; a kept page may carry an older cross."""
     plan = plan_of(smock())
-    lines = job_of(smock()).lines
+    lines = job_of(smock()).check_lines
     own = next(line for line in lines if line.what == "straight down")
     now = {own.from_tile, own.to_tile}
     new = replace(plan, kept=frozenset(tile.name for tile in plan.tiles) - now)

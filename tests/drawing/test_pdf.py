@@ -9,9 +9,11 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
+from calibrate.run import Cancelled, Run
 from tests.drawing.making import job_of, line, pattern_of, smock
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob
+from tiling.drawing.sheet import full_sheet
 from tiling.pattern import Label
 from tiling.planning.page_space import page_unit
 from tiling.planning.plan import Orientation
@@ -176,3 +178,28 @@ def test_fonts_of_the_drawing_are_shared_by_all_pages() -> None:
         resources.add(form.get_object().raw_get("/Resources").idnum)
     assert len(resources) == 1
     assert b"FontFile2" in write_pages(job)
+
+
+def test_a_run_is_told_of_every_page_from_the_start() -> None:
+    """The first word comes before anything is drawn; page numbers are those of the file."""
+    told: list[tuple[str, int, int]] = []
+    job = job_of(pattern_of(line((10.0, 10.0), (390.0, 480.0))))
+    write_pages(job, Run(tell=lambda *step: told.append(step)))
+    assert told == [("Page", number, job.sheets) for number in (0, *job.pages.values())]
+
+
+@pytest.mark.parametrize("asked", [1, 2, 5, 9])
+def test_a_run_may_end_while_pages_are_written(asked: int) -> None:
+    """However often it was asked before: nothing comes back."""
+    job = job_of()
+    answers = iter([False] * asked)
+    with pytest.raises(Cancelled):
+        write_pages(job, Run(cancelled=lambda: next(answers, True)))
+
+
+def test_a_run_may_end_while_a_drawing_is_written_from_its_marks() -> None:
+    """Long before a sheet of many lines is whole."""
+    many = pattern_of(*(line((10.0, 10.0 + n / 10), (390.0, 10.0 + n / 10)) for n in range(1000)))
+    answers = iter([False] * 3)
+    with pytest.raises(Cancelled):
+        full_sheet(many, run=Run(cancelled=lambda: next(answers, True)))

@@ -8,11 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words
-from tiling.drawing.lettering import Face, fits_winansi, font_for, missing_glyphs, shortened, text_width, wrapped
+from tiling.drawing.lettering import Face, font_for, shortened, text_width, wrapped
 from tiling.drawing.pen import RecordingPen
 from tiling.drawing.spots import Spots
 from tiling.planning.occupancy import Raster
 from tiling.shapes import Box, Point, Size
+from tiling.typefaces import fits_winansi, missing_glyphs
 
 
 def test_widths_are_those_of_the_standard_font() -> None:

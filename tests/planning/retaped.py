@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tests.planning.drawings import numbered
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.drawing.forms import layout_page
-from tiling.drawing.sources import cuts_of, sources_of
+from tiling.drawing.sources import parts_of, sources_of
 from tiling.failures import PageseamError
 from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.changes import Cell, TapedSheet, by_piece, changed_tiles
@@ -130,7 +130,7 @@ def altered(chance: random.Random) -> Pattern | None:
 
 def seen(pattern: Pattern, plan: PrintPlan, box: Box) -> Seen:
     """A box of the layout as the plan has it, drawn by the tool and rendered by PDFium."""
-    content, to_layout = layout_page(cuts_of(sources_of(pattern), pattern, plan.placements), box)
+    content, to_layout = layout_page(parts_of(sources_of(pattern), pattern, plan.placements), box)
     document = pypdfium2.PdfDocument(BytesIO(content))
     try:
         shades = document[0].render(scale=DPI / 72, grayscale=True).to_numpy()

@@ -19,11 +19,11 @@ from tiling.cloth.tables import Table
 from tiling.cloth.typeset import GREY, HAIR, Drawing, Setter, points
 from tiling.cloth.units import Units
 from tiling.drawing.checklines import PER_JOIN
-from tiling.drawing.first_page import paper_title
 from tiling.drawing.lettering import Face
-from tiling.drawing.page_map import draw_map, parts_in_words, rows_joined, taping_steps
+from tiling.drawing.page_map import draw_map
 from tiling.drawing.pen import Pen
 from tiling.drawing.print_job import PrintJob
+from tiling.drawing.taping import COMBS_MEET, CUT_PAGES
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
 
@@ -170,7 +170,7 @@ def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
         if notes.drawn_for:
             measures = ", ".join(f"{name} {matter.units.length(mm)}" for name, mm in notes.drawn_for.items())
             yield "Drawn for", measures
-    yield "Pages", f"{len(plan.tiles)} of {paper_title(plan.paper.name)}, in {plan.grid.rows} rows"
+    yield "Pages", f"{len(plan.tiles)} of {matter.job.facts.paper_title}, in {plan.grid.rows} rows"
     copies = sum(share.copies for row in report.cutting for share in row.shares)
     yield "Pieces", f"{len(report.cutting)} pattern pieces, {copies} cut"
     for lay in report.lays:
@@ -196,7 +196,7 @@ def _taping(matter: _Matter) -> Iterator[Flowable]:
     yield Spacer(0, 8)
     for number, step in enumerate(steps, 1):
         yield set_.item(step, f"{number}.")
-    if job.lines:
+    if job.check_lines:
         yield from _section(matter, "Check lines", _check_table(matter))
 
 
@@ -205,8 +205,8 @@ def _steps(matter: _Matter) -> Iterator[str]:
     plan = matter.job.plan
     fresh = [tile.name for tile in plan.to_print]
     yield from _steps_of_reprint(fresh) if plan.kept else _steps_from_nothing(matter)
-    yield "Before the tape sticks, look at the combs: their long teeth meet in one line."
-    if matter.job.lines:
+    yield COMBS_MEET
+    if matter.job.check_lines:
         yield "Measure the check lines. Where one is off by more than it may be, find the join that slipped."
 
 
@@ -218,16 +218,13 @@ def _steps_of_reprint(fresh: Sequence[str]) -> Iterator[str]:
 
 
 def _steps_from_nothing(matter: _Matter) -> Iterator[str]:
-    plan = matter.job.plan
+    taping = matter.job.taping
     yield "Measure the test square on the first page before the rest is printed."
-    yield "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips."
-    for letter, names in taping_steps(plan):
-        over = ", each page laid over the one before, its edge on the full line" if len(names) > 1 else ""
-        yield f"Row {letter}: {' – '.join(names)}{over}."
-    if joined := rows_joined(plan):
-        yield f"Then row to row from the top: {', '.join(f'row {low} over row {up}' for up, low in joined)}."
-    if parts := parts_in_words(plan):
-        yield parts
+    yield CUT_PAGES
+    for strip in taping.strips:
+        over = ", each page laid over the one before, its edge on the full line" if len(strip.tiles) > 1 else ""
+        yield f"Row {strip.row}: {' – '.join(strip.tiles)}{over}."
+    yield from filter(None, (taping.joined_in_words, taping.parts_in_words))
 
 
 def _check_table(matter: _Matter) -> Table:
@@ -239,7 +236,7 @@ def _check_table(matter: _Matter) -> Table:
             matter.units.exact(line.length),
             matter.units.small(line.allowance),
         )
-        for line in matter.job.lines
+        for line in matter.job.check_lines
     )
     remarks = (
         f"Careful taping is off by at most {matter.units.small(PER_JOIN)} at each join"

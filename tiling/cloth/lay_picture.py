@@ -18,7 +18,7 @@ from tiling.cloth.lay_pieces import ClothFold, Layers
 from tiling.cloth.lay_plan import BuyingStep, LaidPiece, LayPlan, Nap
 from tiling.cloth.units import Units
 from tiling.drawing import styles
-from tiling.drawing.lettering import Face, missing_glyphs, shortened, text_width
+from tiling.drawing.lettering import Face, shortened, text_width
 from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type, rectangle
 from tiling.lengths import MM_PER_INCH, MM_PER_POINT, in_percent
 from tiling.shapes import Affine, Box, Point, Size
@@ -26,6 +26,7 @@ from tiling.shapes.curves import Array
 from tiling.shapes.polylines import crossing_places
 from tiling.shapes.regions import polygon_of
 from tiling.shapes.straights import Straight
+from tiling.typefaces import missing_glyphs
 
 __all__ = ["draw_lay", "facts", "heading", "lay_pdf", "lay_png"]
 

@@ -15,11 +15,12 @@ from reportlab.platypus import Flowable, Paragraph
 from reportlab.platypus import Table as RuledTable
 
 from tiling.cloth.tables import Table
-from tiling.drawing.lettering import Face, fits_winansi, font_for, missing_glyphs
+from tiling.drawing.lettering import Face, font_for
 from tiling.drawing.pen import PdfPen, Pen
 from tiling.failures import InputUnfit
 from tiling.lengths import MM_PER_POINT
 from tiling.shapes import Box, Size
+from tiling.typefaces import fits_winansi, missing_glyphs, width_of
 
 __all__ = ["GREY", "HAIR", "Drawing", "Setter", "points"]
 
@@ -159,7 +160,7 @@ class Setter:
         """Columns of numbers as wide as they need; columns of words share the rest by their longest text."""
         columns = list(zip(table.head, *table.rows, strict=True))
         wanted = [
-            max(pdfmetrics.stringWidth(text, self.font(text, Face.BOLD), _CELL) for text in column) + 2 * _PAD + 1
+            max(width_of(text, self.font(text, Face.BOLD), _CELL) for text in column) + 2 * _PAD + 1
             for column in columns
         ]
         for i in _after_numbers(table):
@@ -178,7 +179,7 @@ class Setter:
         for i in table.numbers:
             wanted[i] = (
                 max(
-                    pdfmetrics.stringWidth(word, self.font(word, Face.BOLD), _CELL)
+                    width_of(word, self.font(word, Face.BOLD), _CELL)
                     for text in (*columns[i][1:], *columns[i][0].split())
                     for word in [text]
                 )

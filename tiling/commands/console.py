@@ -115,5 +115,5 @@ class Console:
         if sys.stderr.isatty():
             end = "\n" if done == total else ""
             click.echo(f"\r{what}: {done} of {total}{end}", err=True, nl=False)
-        elif done == total or done * 4 // total != (done - 1) * 4 // total:
+        elif done == total or (done and done * 4 // total != (done - 1) * 4 // total):
             click.echo(f"{what}: {done} of {total}", err=True)

@@ -121,7 +121,7 @@ def _write(
     from tiling.files.publish import publish
     from tiling.proof.prove import prove
 
-    content = write_pages(job, voice.progress)
+    content = write_pages(job, voice.run())
     if proof:
         prove(content, expectation_of(job, originals), voice.run())
     publish(target, content, force=force)
@@ -159,7 +159,7 @@ def result_values(job: PrintJob, output: Path | None, findings: Sequence[Finding
             {"piece": p.piece, "matrix": [p.move.a, p.move.b, p.move.c, p.move.d, p.move.e, p.move.f]}
             for p in plan.placements
         ],
-        "check_lines": [_check_values(line) for line in job.lines],
+        "check_lines": [_check_values(line) for line in job.check_lines],
         "findings": finding_values(findings),
         "correction": {
             "across": plan.correction.across,
@@ -186,7 +186,6 @@ def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
 
 def _summary(job: PrintJob, target: Path, notes: Sequence[str]) -> str:
     """What was written, in a few lines."""
-    from tiling.drawing.first_page import correction_in_words, paper_in_words
     from tiling.lengths import in_mm
 
     plan = job.plan
@@ -195,7 +194,7 @@ def _summary(job: PrintJob, target: Path, notes: Sequence[str]) -> str:
     size = job.pattern.size
     extra = {0: "", 1: " and a first page"}.get(len(job.front), ", a first page and a page map")
     lines = [
-        f"{target}: {job.sheets} sheets of {paper_in_words(plan)}",
+        f"{target}: {job.sheets} sheets of {job.facts.paper}",
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
         f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns}{skipped}",
     ]
@@ -203,7 +202,7 @@ def _summary(job: PrintJob, target: Path, notes: Sequence[str]) -> str:
     if plan.pages_as_drawn > tiles and not plan.placements:
         lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")
     if not plan.correction.is_none:
-        lines.append(f"  {correction_in_words(plan.correction)}")
+        lines.append(f"  {job.facts.correction}")
     first = f"page {job.square_page}, measure its square"
     lines.append(f'  Print at 100 % ("Actual size"), one side: first {first}, then the rest.')
     return "\n".join(lines)

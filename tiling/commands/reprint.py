@@ -141,7 +141,7 @@ def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool, force: b
     from tiling.files.publish import publish
     from tiling.proof.prove import prove
 
-    content = write_pages(job, voice.progress)
+    content = write_pages(job, voice.run())
     if proof:
         prove(content, expectation_of(job), voice.run())
     publish(target, content, force=force)

@@ -14,14 +14,10 @@ from pypdf.generic import ArrayObject, DictionaryObject, PdfObject, StreamObject
 
 from tiling.content.streams import decoded, resolved, word
 from tiling.failures import InputUnfit
+from tiling.typefaces import STANDARD
 
 __all__ = ["UNKNOWN_FONT", "FontMetrics", "font_metrics"]
 
-_STANDARD: Final = {
-    "Courier", "Courier-Bold", "Courier-Oblique", "Courier-BoldOblique", "Helvetica", "Helvetica-Bold",
-    "Helvetica-Oblique", "Helvetica-BoldOblique", "Times-Roman", "Times-Bold", "Times-Italic", "Times-BoldItalic",
-    "Symbol", "ZapfDingbats",
-}  # fmt: skip
 _LOW, _HIGH, _MOST = -0.35, 1.1, 2.5
 _MAP_LIMIT = 2_000_000
 _MAP_ENTRIES = 70_000
@@ -105,7 +101,7 @@ def font_metrics(font: PdfObject | None) -> FontMetrics:
     widths = _simple_widths(font, 0.001)
     usual = _num(descriptor.get("/MissingWidth"), 0.0) / 1000
     if not widths:
-        widths, usual = (dict(_standard_widths(name)), 0.0) if name in _STANDARD else ({}, 1.0)
+        widths, usual = (dict(_standard_widths(name)), 0.0) if name in STANDARD else ({}, 1.0)
     low, high, before, after = _extent(descriptor)
     return FontMetrics(name, widths, usual, 1, low, high, before, after, letters=_letters(font))
 

@@ -14,6 +14,7 @@ from tiling.content.layers import LayerChoice
 from tiling.content.resources import Merger
 from tiling.content.state import INITIAL, Frame, Param, State
 from tiling.failures import InputUnfit
+from tiling.lengths import decimal_number
 
 if TYPE_CHECKING:
     from tiling.content.text_run import TextRun
@@ -100,9 +101,8 @@ def stretch(by: Matrix) -> float:
 
 
 def figure(value: float) -> bytes:
-    """A number as written in a content stream: no exponent, nine significant decimals at most."""
-    text = f"{value:.9f}".rstrip("0").rstrip(".")
-    return b"0" if text in ("-0", "") else text.encode("ascii")
+    """A number as written in a content stream, to nine decimals."""
+    return decimal_number(value, 9).encode("ascii")
 
 
 class Drawn:

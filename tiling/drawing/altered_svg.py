@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
+from tiling.lengths import decimal_number
 from tiling.pattern import Label, Line, Mark, Pattern, Picture, Role, Tag
 from tiling.shapes import Affine, Op, Path
 from tiling.shapes.paths import POINTS_OF
@@ -53,7 +54,7 @@ class _Writer:
 
     def parts(self) -> Iterator[str]:
         """The file's text, part by part."""
-        width, height = _number(self._pattern.size.width), _number(self._pattern.size.height)
+        width, height = _decimal(self._pattern.size.width), _decimal(self._pattern.size.height)
         yield '<?xml version="1.0" encoding="UTF-8"?>\n'
         yield '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
         yield f' xmlns:layer="{_LAYERS}" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">\n'
@@ -138,14 +139,14 @@ class _Writer:
         kept = ' xml:space="preserve"' if label.text != " ".join(label.text.split()) else ""
         return (
             f"<text{self._tag(label.tag)}{_placed(label.at)} font-family={_quoted(family)}"
-            f' font-size="{_number(label.size, 6)}"{heavy}{slanted}{_fill(label.colour, label.opacity)}{kept}>'
+            f' font-size="{decimal_number(label.size, 6)}"{heavy}{slanted}{_fill(label.colour, label.opacity)}{kept}>'
             f"{_text(label.text)}</text>"
         )
 
     def _picture(self, picture: Picture) -> str:
         kind = "image/png" if picture.data.startswith(b"\x89PNG") else "image/jpeg"
         data = base64.b64encode(picture.data).decode("ascii")
-        faint = f' opacity="{_number(picture.opacity)}"' if picture.opacity < 1 else ""
+        faint = f' opacity="{_decimal(picture.opacity)}"' if picture.opacity < 1 else ""
         return (
             f'<image{self._tag(picture.tag)}{_placed(picture.at)} width="1" height="1"'
             f' preserveAspectRatio="none"{faint} xlink:href="data:{kind};base64,{data}"/>'
@@ -156,19 +157,14 @@ def _end(name: str) -> str:
     return "</g>\n" if name else ""
 
 
-def _number(value: float, places: int = 4) -> str:
-    """A number with at most that many decimals and nothing idle.
-
-    Half of the last one, such as thirty-seconds of an inch end with, goes the same way whatever the float's last bits.
-    """
-    text = f"{round(value, places + 4):.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text in {"-0", ""} else text
+def _decimal(value: float) -> str:
+    return decimal_number(value, 4)
 
 
 def _path_data(path: Path) -> str:
     words = []
     at = 0
-    points = [f"{_number(x)} {_number(y)}" for x, y in path.points.tolist()]
+    points = [f"{_decimal(x)} {_decimal(y)}" for x, y in path.points.tolist()]
     last = -1
     for op in path.ops.tolist():
         count = _COUNTS[op]
@@ -187,25 +183,25 @@ def _style(style: Style) -> str:
 
 
 def _fill(colour: Colour, opacity: float) -> str:
-    faint = f' fill-opacity="{_number(opacity)}"' if opacity < 1 else ""
+    faint = f' fill-opacity="{_decimal(opacity)}"' if opacity < 1 else ""
     return f' fill="{_colour(colour)}"{faint}'
 
 
 def _stroke(stroke: Stroke) -> str:
     # A width of nought means the finest line in PDF, but none at all in SVG.
-    words = [f' stroke="{_colour(stroke.colour)}" stroke-width="{_number(max(stroke.width, _FINEST))}"']
+    words = [f' stroke="{_colour(stroke.colour)}" stroke-width="{_decimal(max(stroke.width, _FINEST))}"']
     if stroke.dashes:
-        words.append(f' stroke-dasharray="{" ".join(_number(dash) for dash in stroke.dashes)}"')
+        words.append(f' stroke-dasharray="{" ".join(_decimal(dash) for dash in stroke.dashes)}"')
         if stroke.dash_offset:
-            words.append(f' stroke-dashoffset="{_number(stroke.dash_offset)}"')
+            words.append(f' stroke-dashoffset="{_decimal(stroke.dash_offset)}"')
     if stroke.cap:
         words.append(f' stroke-linecap="{_CAPS[stroke.cap]}"')
     if stroke.join:
         words.append(f' stroke-linejoin="{_JOINS[stroke.join]}"')
     elif stroke.miter_limit != 4.0:
-        words.append(f' stroke-miterlimit="{_number(stroke.miter_limit)}"')
+        words.append(f' stroke-miterlimit="{_decimal(stroke.miter_limit)}"')
     if stroke.opacity < 1:
-        words.append(f' stroke-opacity="{_number(stroke.opacity)}"')
+        words.append(f' stroke-opacity="{_decimal(stroke.opacity)}"')
     return "".join(words)
 
 
@@ -216,9 +212,9 @@ def _colour(colour: Colour) -> str:
 
 def _placed(at: Affine) -> str:
     if (at.a, at.b, at.c, at.d) == (1.0, 0.0, 0.0, 1.0):
-        return f' transform="translate({_number(at.e)} {_number(at.f)})"'
-    turn = " ".join(_number(v, 9) for v in (at.a, at.b, at.c, at.d))
-    return f' transform="matrix({turn} {_number(at.e)} {_number(at.f)})"'
+        return f' transform="translate({_decimal(at.e)} {_decimal(at.f)})"'
+    turn = " ".join(decimal_number(v, 9) for v in (at.a, at.b, at.c, at.d))
+    return f' transform="matrix({turn} {_decimal(at.e)} {_decimal(at.f)})"'
 
 
 def _as_id(text: str) -> str:

@@ -7,18 +7,17 @@ from dataclasses import replace
 
 from tiling.drawing import styles
 from tiling.drawing.checklines import DIAGONALS, CheckLine
-from tiling.drawing.first_page import about_centre
 from tiling.drawing.flow import TextRole, Words, set_words
-from tiling.drawing.page_map import check_words, draw_map, map_move
+from tiling.drawing.page_map import check_words, draw_map, map_move, map_room
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
+from tiling.planning.page_space import about_centre
 from tiling.planning.plan import PrintPlan
 from tiling.planning.reprint import Reprint
 from tiling.shapes import Box, Point
 
 __all__ = ["draw_change_map"]
 
-_LEAST_MARGIN = 12.0
 _CROSS = Ink(0.2, 0.35)
 _THICK = Ink(0.0, 0.7)
 
@@ -26,16 +25,9 @@ _THICK = Ink(0.0, 0.7)
 def draw_change_map(pen: Pen, job: PrintJob, reprint: Reprint) -> None:
     """Draw the whole page; `pen` takes mm on the page, y down. The job's check lines are the sheet's as it is now."""
     plan = job.plan
-    lines = _still_there(job.lines, plan, reprint)
-    page = pen.under(about_centre(plan.page_size, plan.correction))
-    size, m = plan.page_size, plan.margins
-    free = Box(
-        max(m.left, _LEAST_MARGIN),
-        max(m.top, _LEAST_MARGIN),
-        size.width - max(m.right, _LEAST_MARGIN),
-        size.height - max(m.bottom, _LEAST_MARGIN),
-    )
-    head = [Words(TextRole.TITLE, "What to change on the taped sheet"), Words(TextRole.SMALL, _summary(plan, reprint))]
+    lines = _still_there(job.check_lines, plan, reprint)
+    page, free = pen.under(about_centre(plan.page_size, plan.correction)), map_room(plan)
+    head = [Words(TextRole.TITLE, "What to change on the taped sheet"), Words(TextRole.SMALL, _summary(job, reprint))]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
@@ -81,9 +73,9 @@ def _draw(pen: Pen, job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine],
     return bottom
 
 
-def _summary(plan: PrintPlan, reprint: Reprint) -> str:
+def _summary(job: PrintJob, reprint: Reprint) -> str:
     count = len(reprint.replace) + len(reprint.add)
-    return f"{plan.title}: {count} of {len(plan.tiles)} pages are printed again; the others stay as they are."
+    return f"{job.facts.title}: {count} of {len(job.plan.tiles)} pages are printed again; the others stay as they are."
 
 
 def _words(job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine]) -> list[Words]:

@@ -11,11 +11,13 @@ from math import ceil
 
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.spots import Spots
+from tiling.drawing.taping import sheet_parts
+from tiling.lengths import in_cm, in_mm
 from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Box, Point
 
-__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "Cross", "check_lines", "crosses_of", "sheet_parts"]
+__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "Cross", "check_lines", "crosses_of"]
 
 PER_JOIN = 0.5
 """How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
@@ -52,6 +54,14 @@ class CheckLine:
     to_tile: str
     length: float
     allowance: float
+
+    @property
+    def in_words(self) -> str:
+        """From which cross to which, how long, by how much it may be off, and where it runs."""
+        return (
+            f"{self.start.number} to {self.end.number}: {in_cm(self.length, 2)}, at most {in_mm(self.allowance)} off "
+            f"({self.from_tile} to {self.to_tile}, {self.what})"
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,22 +105,6 @@ def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -
         length = a.distance(b)
         lines.append(CheckLine(what, start, end, tile_a.name, tile_b.name, length, _allowance(plan, joins, length)))
     return tuple(lines)
-
-
-def sheet_parts(plan: PrintPlan) -> list[frozenset[str]]:
-    """The names of tiles that hang together once taped, side to side; one part unless empty tiles lie between."""
-    left = {(tile.row, tile.column): tile.name for tile in plan.tiles}
-    parts = []
-    while left:
-        reached = [next(iter(left))]
-        names = {left.pop(reached[0])}
-        for row, column in reached:
-            for near in ((row, column + 1), (row, column - 1), (row + 1, column), (row - 1, column)):
-                if near in left:
-                    names.add(left.pop(near))
-                    reached.append(near)
-        parts.append(frozenset(names))
-    return parts
 
 
 def crosses_of(lines: tuple[CheckLine, ...], tile: Tile) -> tuple[Cross, ...]:

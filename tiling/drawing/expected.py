@@ -26,7 +26,7 @@ def expectation_of(job: PrintJob, originals: Sequence[Original] = ()) -> Expecta
         labels=tuple(page_names(job)),
         pages=job.pages,
         square_page=job.square_page,
-        parts=job.cuts,
-        on_one_page=partial(layout_page, job.cuts),
+        parts=job.parts,
+        on_one_page=partial(layout_page, job.parts),
         originals=tuple(originals),
     )

@@ -13,7 +13,7 @@ from pypdf import PageObject, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, IndirectObject, NameObject, StreamObject
 
 from tiling.content.sheet_source import SourcePart
-from tiling.lengths import MM_PER_POINT
+from tiling.lengths import MM_PER_POINT, decimal_number
 from tiling.planning.page_space import DRAWING_FORM, MARKS_FORM
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box
@@ -27,10 +27,10 @@ _QUICK = 1  # zlib level: a fifth of the time of the usual one for a tenth more 
 class DrawingForms:
     """Puts the drawing on pages: knows its sources, and the objects they share in the written file."""
 
-    def __init__(self, writer: PdfWriter, cuts: Sequence[SourcePart]) -> None:
+    def __init__(self, writer: PdfWriter, parts: Sequence[SourcePart]) -> None:
         self._writer = writer
-        self._cuts = cuts
-        self._sources = {id(cut.source): cut.source for cut in cuts}
+        self._parts = parts
+        self._sources = {id(part.source): part.source for part in parts}
         self._resources = {key: writer._add_object(DictionaryObject()) for key in self._sources}
         self._whole: dict[int, IndirectObject] = {}
 
@@ -48,26 +48,26 @@ class DrawingForms:
         """
         forms = DictionaryObject({NameObject(MARKS_FORM): self._form_of_page(page)})
         clip = to_units.box(plan.window_on_page)
-        parts = [f"{MARKS_FORM} Do", "q", f"{_numbers(clip.x0, clip.y0, clip.width, clip.height)} re W n"]
+        shown = [f"{MARKS_FORM} Do", "q", f"{_numbers(clip.x0, clip.y0, clip.width, clip.height)} re W n"]
         added = b""
-        for number, cut in enumerate(self._cuts):
-            form, content = self._form_of(cut, tile.window)
+        for number, part in enumerate(self._parts):
+            form, content = self._form_of(part, tile.window)
             if form is None:
                 continue
             forms[NameObject(f"{DRAWING_FORM}{number}")] = form
-            parts.append(_shown(to_units @ plan.to_page(tile) @ cut.to_layout @ cut.source.artwork.to_mm, number))
+            shown.append(_shown(to_units @ plan.to_page(tile) @ part.to_layout @ part.source.artwork.to_mm, number))
             added += content
-        parts.append("Q")
-        return added + self._show(page, forms, parts)
+        shown.append("Q")
+        return added + self._show(page, forms, shown)
 
     def put_all(self, page: PageObject, to_points: Affine) -> None:
         """Show everything, uncut, on a blank page; `to_points` goes from the layout's mm to the page's points."""
         forms = DictionaryObject()
-        parts = []
-        for number, cut in enumerate(self._cuts):
-            forms[NameObject(f"{DRAWING_FORM}{number}")] = self._add(_uncut(cut), cut)
-            parts.append(_shown(to_points @ cut.to_layout @ cut.source.artwork.to_mm, number))
-        self._show(page, forms, parts)
+        shown = []
+        for number, part in enumerate(self._parts):
+            forms[NameObject(f"{DRAWING_FORM}{number}")] = self._add(_uncut(part), part)
+            shown.append(_shown(to_points @ part.to_layout @ part.source.artwork.to_mm, number))
+        self._show(page, forms, shown)
 
     def finish(self) -> None:
         """Put the sources' fonts and pictures into the file: only once all is cut is it known which are used."""
@@ -76,8 +76,8 @@ class DrawingForms:
             assert isinstance(shared, DictionaryObject)
             shared.update(source.artwork.resources.clone(self._writer))
 
-    def _show(self, page: PageObject, forms: DictionaryObject, parts: Sequence[str]) -> bytes:
-        body = "\n".join(parts).encode("ascii")
+    def _show(self, page: PageObject, forms: DictionaryObject, shown: Sequence[str]) -> bytes:
+        body = "\n".join(shown).encode("ascii")
         page[NameObject("/Contents")] = self._writer._add_object(_stream(body))
         page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
         return body
@@ -89,27 +89,27 @@ class DrawingForms:
         form[NameObject("/Resources")] = page["/Resources"]
         return self._writer._add_object(form.flate_encode(level=_QUICK))
 
-    def _form_of(self, cut: SourcePart, window: Box) -> tuple[IndirectObject | None, bytes]:
-        """The form that draws a cut on one tile, and its content; None where nothing of it is there."""
-        artwork = cut.source.artwork
+    def _form_of(self, part: SourcePart, window: Box) -> tuple[IndirectObject | None, bytes]:
+        """The form that draws a part on one tile, and its content; None where nothing of it is there."""
+        artwork = part.source.artwork
         if artwork.needs_whole:
-            if id(cut) not in self._whole:
-                content = _uncut(cut)
-                self._whole[id(cut)] = self._add(content, cut)
-                return self._whole[id(cut)], content
-            return self._whole[id(cut)], b""
-        content = artwork.cut(cut.window_on_sheet(window), only=cut.only)
-        return (self._add(content, cut), content) if content.strip() else (None, b"")
+            if id(part) not in self._whole:
+                content = _uncut(part)
+                self._whole[id(part)] = self._add(content, part)
+                return self._whole[id(part)], content
+            return self._whole[id(part)], b""
+        content = artwork.cut(part.window_on_sheet(window), only=part.only)
+        return (self._add(content, part), content) if content.strip() else (None, b"")
 
-    def _add(self, content: bytes, cut: SourcePart) -> IndirectObject:
-        artwork = cut.source.artwork
+    def _add(self, content: bytes, part: SourcePart) -> IndirectObject:
+        artwork = part.source.artwork
         sheet = artwork.to_mm.inverse().box(Box(0.0, 0.0, artwork.size.width, artwork.size.height))
         form = _form(content, sheet)
-        form[NameObject("/Resources")] = self._resources[id(cut.source)]
+        form[NameObject("/Resources")] = self._resources[id(part.source)]
         return self._writer._add_object(form.flate_encode(level=_QUICK))
 
 
-def layout_page(cuts: Sequence[SourcePart], box: Box) -> tuple[bytes, Affine]:
+def layout_page(parts: Sequence[SourcePart], box: Box) -> tuple[bytes, Affine]:
     """A box of the layout on one page, the drawing only.
 
     Returns:
@@ -118,7 +118,7 @@ def layout_page(cuts: Sequence[SourcePart], box: Box) -> tuple[bytes, Affine]:
     writer = PdfWriter()
     page = writer.add_blank_page(box.width / MM_PER_POINT, box.height / MM_PER_POINT)
     scale = 1 / MM_PER_POINT
-    drawing = DrawingForms(writer, cuts)
+    drawing = DrawingForms(writer, parts)
     drawing.put_all(page, Affine(scale, 0.0, 0.0, -scale, -box.x0 * scale, box.y1 * scale))
     drawing.finish()
     stream = BytesIO()
@@ -126,12 +126,12 @@ def layout_page(cuts: Sequence[SourcePart], box: Box) -> tuple[bytes, Affine]:
     return stream.getvalue(), Affine.shift(box.x0, box.y0) @ Affine.scale(MM_PER_POINT)
 
 
-def _uncut(cut: SourcePart) -> bytes:
-    """All that a cut draws, whatever the window."""
-    artwork = cut.source.artwork
-    if cut.only is None:
+def _uncut(part: SourcePart) -> bytes:
+    """All that a part draws, whatever the window."""
+    artwork = part.source.artwork
+    if part.only is None:
         return artwork.whole()
-    return artwork.cut(Box(0.0, 0.0, artwork.size.width, artwork.size.height).grown(_FAR), only=cut.only)
+    return artwork.cut(Box(0.0, 0.0, artwork.size.width, artwork.size.height).grown(_FAR), only=part.only)
 
 
 def _shown(move: Affine, number: int) -> str:
@@ -153,5 +153,5 @@ def _stream(content: bytes) -> StreamObject:
 
 
 def _numbers(*values: float) -> str:
-    """Numbers as PDF writes them: never with an exponent, to a millionth of a unit or finer for small ones."""
-    return " ".join(f"{value:.10f}".rstrip("0").rstrip(".") for value in values)
+    """Numbers as PDF writes them, to a ten thousand millionth: factors that lengths of many metres are scaled by."""
+    return " ".join(decimal_number(value, 10) for value in values)

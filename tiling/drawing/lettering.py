@@ -1,23 +1,15 @@
-"""Which font writes a text, how wide it comes out, and how it is fitted into a given width.
-
-Helvetica, one of the fourteen fonts that every PDF reader has, writes what WinAnsi holds (ISO 32000-1 annex D.2);
-anything else is written in Vera, which ships with reportlab and is embedded.
-"""
+"""Our own lettering: the font that writes a text in one of our faces, how wide it runs, how it fits a given width."""
 
 from __future__ import annotations
 
 from enum import Enum
-from functools import lru_cache
 
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+from tiling.typefaces import WIDE, WIDE_BOLD, embedded, fits_winansi, standard_font, width_of
 
 __all__ = [
     "Face",
     "face_for",
-    "fits_winansi",
     "font_for",
-    "missing_glyphs",
     "shortened",
     "text_width",
     "wide_font",
@@ -31,26 +23,10 @@ class Face(Enum):
     The wide ones are for every line of a text of which some lines need them.
     """
 
-    PLAIN = ("Helvetica", "Vera")
-    BOLD = ("Helvetica-Bold", "VeraBd")
-    WIDE = ("Vera", "Vera")
-    WIDE_BOLD = ("VeraBd", "VeraBd")
-
-
-@lru_cache(maxsize=4)
-def _embedded(name: str) -> TTFont:
-    font = TTFont(name, f"{name}.ttf")
-    pdfmetrics.registerFont(font)
-    return font
-
-
-def fits_winansi(text: str) -> bool:
-    """Whether the standard fonts can write the text."""
-    try:
-        text.encode("cp1252")
-    except UnicodeEncodeError:
-        return False
-    return True
+    PLAIN = (standard_font("Helvetica", bold=False, slanted=False), WIDE)
+    BOLD = (standard_font("Helvetica", bold=True, slanted=False), WIDE_BOLD)
+    WIDE = (WIDE, WIDE)
+    WIDE_BOLD = (WIDE_BOLD, WIDE_BOLD)
 
 
 def font_for(text: str, face: Face = Face.PLAIN) -> str:
@@ -69,21 +45,13 @@ def face_for(text: str, face: Face = Face.PLAIN) -> Face:
 def wide_font(face: Face = Face.PLAIN) -> str:
     """The name of the embedded font, made known to reportlab."""
     name = face.value[1]
-    _embedded(name)
+    embedded(name)
     return name
-
-
-def missing_glyphs(text: str) -> str:
-    """The characters that neither the standard fonts nor the embedded one can write, each once."""
-    if fits_winansi(text):
-        return ""
-    known = _embedded("Vera").face.charToGlyph
-    return "".join(dict.fromkeys(c for c in text if not fits_winansi(c) and ord(c) not in known))
 
 
 def text_width(text: str, size: float, face: Face = Face.PLAIN) -> float:
     """Width of one line in the unit of `size`."""
-    return float(pdfmetrics.stringWidth(text, font_for(text, face), size))
+    return width_of(text, font_for(text, face), size)
 
 
 def shortened(text: str, size: float, width: float, face: Face = Face.PLAIN) -> str:

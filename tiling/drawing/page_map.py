@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby
 
 import numpy as np
 
 from tiling.drawing import styles
-from tiling.drawing.checklines import CheckLine, sheet_parts
-from tiling.drawing.first_page import about_centre
+from tiling.drawing.checklines import CheckLine
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words
-from tiling.drawing.joins import STEP, Join, Side, combs_of, joins_of, kept_part
+from tiling.drawing.joins import Join, Side, combs_of, joins_of, kept_part
 from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
-from tiling.lengths import in_cm, in_mm
+from tiling.drawing.taping import COMB_STEPS, COMBS_MEET, CUT_PAGES, ROWS_FIRST, Taping
 from tiling.pattern import Line, Pattern
+from tiling.planning.page_space import about_centre
 from tiling.planning.plan import PrintPlan, Tile, row_letters
 from tiling.shapes import Affine, Box, Point
 from tiling.shapes.curves import Array
@@ -28,10 +27,8 @@ __all__ = [
     "draw_map_block",
     "draw_map_page",
     "map_move",
+    "map_room",
     "outlines_in_small",
-    "parts_in_words",
-    "rows_joined",
-    "taping_steps",
 ]
 
 _LEAST_MARGIN = 12.0
@@ -41,22 +38,16 @@ _FINEST = 0.15  # mm on the map
 
 def draw_map_page(pen: Pen, job: PrintJob) -> None:
     """Draw the whole map page; `pen` takes mm on the page, y down."""
-    plan, lines = job.plan, job.lines
-    page = pen.under(about_centre(plan.page_size, plan.correction))
-    size, m = plan.page_size, plan.margins
-    free = Box(
-        max(m.left, _LEAST_MARGIN),
-        max(m.top, _LEAST_MARGIN),
-        size.width - max(m.right, _LEAST_MARGIN),
-        size.height - max(m.bottom, _LEAST_MARGIN),
-    )
-    head = [Words(TextRole.TITLE, "Page map"), Words(TextRole.SMALL, _summary(plan))]
+    plan, lines = job.plan, job.check_lines
+    page, free = pen.under(about_centre(plan.page_size, plan.correction)), map_room(plan)
+    summary = f"{job.facts.title}: {job.facts.arrangement}"
+    head = [Words(TextRole.TITLE, "Page map"), Words(TextRole.SMALL, summary)]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
         split = free.x0 + free.width * 0.62
         bottom = draw_map(page, job, Box(free.x0, top, split, free.y1))
         beside, below = Box(split + 8.0, top, free.x1, free.y1), Box(free.x0, bottom + 6.0, split, free.y1)
-        end = set_words(page, [*_order_words(plan), *check_words(lines)], beside)
+        end = set_words(page, [*_order_words(job.taping), *check_words(lines)], beside)
         under_words = Box(beside.x0, end + 3.0, beside.x1, free.y1)
         _draw_figures(page, below if below.height > under_words.height else under_words)
         return
@@ -65,9 +56,20 @@ def draw_map_page(pen: Pen, job: PrintJob) -> None:
     middle = free.x0 + free.width / 2
     below = Box(free.x0, bottom, middle - 4.0, free.y1)
     beside = Box(middle + 4.0, bottom, free.x1, free.y1)
-    ends = set_columns(page, [(_order_words(plan), below), (check_words(lines), beside)])
+    ends = set_columns(page, [(_order_words(job.taping), below), (check_words(lines), beside)])
     end, column = min(zip(ends, (below, beside), strict=True), key=lambda one: one[0])
     _draw_figures(page, Box(column.x0, end + 4.0, column.x1, free.y1))
+
+
+def map_room(plan: PrintPlan) -> Box:
+    """The room for a map on a page of its own, mm: inside the margins, and 12 mm from every edge."""
+    size, m = plan.page_size, plan.margins
+    return Box(
+        max(m.left, _LEAST_MARGIN),
+        max(m.top, _LEAST_MARGIN),
+        size.width - max(m.right, _LEAST_MARGIN),
+        size.height - max(m.bottom, _LEAST_MARGIN),
+    )
 
 
 def draw_map_block(pen: Pen, job: PrintJob, box: Box) -> None:
@@ -75,7 +77,7 @@ def draw_map_block(pen: Pen, job: PrintJob, box: Box) -> None:
     bottom = draw_map(pen, job, Box(box.x0, box.y0, box.x1, box.centre.y - 4.0)) + 3.0
     middle = box.centre.x
     left, right = Box(box.x0, bottom, middle - 2.0, box.y1), Box(middle + 2.0, bottom, box.x1, box.y1)
-    set_columns(pen, [(_order_words(job.plan), left), (check_words(job.lines), right)])
+    set_columns(pen, [(_order_words(job.taping), left), (check_words(job.check_lines), right)])
 
 
 def draw_map(pen: Pen, job: PrintJob, box: Box, lines: Sequence[CheckLine] | None = None) -> float:
@@ -91,7 +93,7 @@ def draw_map(pen: Pen, job: PrintJob, box: Box, lines: Sequence[CheckLine] | Non
         The y of the map's lower edge.
     """
     plan = job.plan
-    lines = job.lines if lines is None else lines
+    lines = job.check_lines if lines is None else lines
     extent, move = _extent(plan), map_move(plan, box)
     scale = move.a
     for name in plan.skipped:
@@ -116,30 +118,6 @@ def map_move(plan: PrintPlan, box: Box) -> Affine:
     scale = min(box.width / extent.width, box.height / extent.height)
     left = box.x0 + (box.width - extent.width * scale) / 2
     return Affine.shift(left, box.y0) @ Affine.scale(scale) @ Affine.shift(-extent.x0, -extent.y0)
-
-
-def taping_steps(plan: PrintPlan) -> list[tuple[str, list[str]]]:
-    """The strips in the order they are taped: each one's row letter and its tiles' names from left to right.
-
-    A row with empty tiles left out of its middle is two strips: what lies on either side does not meet.
-    """
-    tiles = sorted(plan.tiles, key=lambda tile: (tile.row, tile.column))
-    # Along a strip, column and place in the list grow alike.
-    strips = groupby(enumerate(tiles), key=lambda one: (one[1].row, one[1].column - one[0]))
-    return [(row_letters(row), [tile.name for _, tile in own]) for (row, _), own in strips]
-
-
-def rows_joined(plan: PrintPlan) -> list[tuple[str, str]]:
-    """The letters of rows that are taped to each other, upper and lower, from the top."""
-    held = {(tile.row, tile.column) for tile in plan.tiles}
-    rows = sorted({row for row, column in held if (row + 1, column) in held})
-    return [(row_letters(row), row_letters(row + 1)) for row in rows]
-
-
-def parts_in_words(plan: PrintPlan) -> str:
-    """Where the tiles don't all hang together: how many parts they make, else nothing."""
-    count = len(sheet_parts(plan))
-    return f"The pages make {count} parts that do not touch: tape and check each by itself." if count > 1 else ""
 
 
 def outlines_in_small(pattern: Pattern, tolerance: float) -> list[Array]:
@@ -250,41 +228,17 @@ def _draw_number(pen: Pen, at: Point, number: int, centre: Point) -> None:
     pen.text(Point(x, at.y + 0.68), str(number), style)
 
 
-def _summary(plan: PrintPlan) -> str:
-    tiles, rows = len(plan.tiles), plan.grid.rows
-    pages, lines = "page" if tiles == 1 else "pages", "row" if rows == 1 else "rows"
-    text = f"{plan.title}: {tiles} {pages} in {rows} {lines} of {plan.grid.columns}"
-    if plan.skipped:
-        text += f", {len(plan.skipped)} empty and left out"
-    return text
-
-
-def _order_words(plan: PrintPlan) -> list[Words]:
-    rows = taping_steps(plan)
-    words = [
-        Words(TextRole.HEADING, "Tape"),
-        Words(
-            TextRole.STEP, "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips.", "1"
-        ),
-        Words(
-            TextRole.STEP, "Rows first, left to right, each page laid over the one before, edge on its full line:", "2"
-        ),
+def _order_words(taping: Taping) -> list[Words]:
+    strips = [
+        " \u2013 ".join(strip.tiles) for strip in taping.strips if len(strip.tiles) > 1 or len(taping.strips) == 1
     ]
-    words += [Words(TextRole.STEP, " \u2013 ".join(names)) for _, names in rows if len(names) > 1 or len(rows) == 1]
-    joined = rows_joined(plan)
-    if joined:
-        pairs = ", ".join(f"row {low} over row {up}" for up, low in joined)
-        words.append(Words(TextRole.STEP, f"Then row to row from the top: {pairs}.", "3"))
-    words.append(
-        Words(
-            TextRole.STEP,
-            f"Before the tape sticks, look at the combs: their long teeth meet in one line. Where the teeth next to "
-            f"them do instead, the page is off by {STEP:g} mm; the second pair means {2 * STEP:g} mm, and so on.",
-            "4" if joined else "3",
-        )
-    )
-    parts = parts_in_words(plan)
-    return [*words, *([Words(TextRole.STEP, parts, "5" if joined else "4")] if parts else [])]
+    words = [Words(TextRole.HEADING, "Tape")]
+    last = (taping.joined_in_words, f"{COMBS_MEET} {COMB_STEPS}", taping.parts_in_words)
+    for number, step in enumerate((CUT_PAGES, ROWS_FIRST, *filter(None, last)), start=1):
+        words.append(Words(TextRole.STEP, step, str(number)))
+        if step is ROWS_FIRST:
+            words += [Words(TextRole.STEP, strip) for strip in strips]
+    return words
 
 
 def check_words(lines: Sequence[CheckLine], how: str = "Measure from cross to cross before you cut:") -> list[Words]:
@@ -292,10 +246,4 @@ def check_words(lines: Sequence[CheckLine], how: str = "Measure from cross to cr
     if not lines:
         return []
     words = [Words(TextRole.HEADING, "Check the taped sheet"), Words(TextRole.BODY, how)]
-    for line in lines:
-        what = (
-            f"{line.start.number} to {line.end.number}: {in_cm(line.length, 2)}, at most {in_mm(line.allowance)} off "
-            f"({line.from_tile} to {line.to_tile}, {line.what})"
-        )
-        words.append(Words(TextRole.STEP, what, "+"))
-    return words
+    return [*words, *(Words(TextRole.STEP, line.in_words, "+") for line in lines)]

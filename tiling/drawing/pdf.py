@@ -7,13 +7,13 @@ touches the tile's window and is clipped to it. Fonts and pictures of the source
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
 from io import BytesIO
 
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, ByteStringObject, FloatObject, NameObject
 from reportlab.pdfgen.canvas import Canvas
 
+from calibrate.run import Run
 from tiling.drawing import catalogue
 from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.first_page import draw_first_page
@@ -29,30 +29,32 @@ from tiling.record.plan_record import record_bytes
 
 __all__ = ["write_pages"]
 
-Progress = Callable[[int, int, str], None]
 
-
-def write_pages(job: PrintJob, progress: Progress | None = None) -> bytes:
+def write_pages(job: PrintJob, run: Run = Run()) -> bytes:
     """The whole file.
 
     Args:
         job: what goes on which page.
-        progress: called with pages done, pages in all, and what is being done.
+        run: told of every page.
 
     Returns:
         The PDF's bytes; the same job gives the same bytes.
+
+    Raises:
+        Cancelled: the run was ended.
+        InputUnfit: the drawing has a coordinate that is no number, or more points than a record holds.
     """
     plan = job.plan
     writer = PdfWriter()
-    writer.append(PdfReader(BytesIO(_our_marks(job))), import_outline=False)
-    drawing = DrawingForms(writer, job.cuts)
+    run.step("Page", 0, job.sheets)
+    writer.append(PdfReader(BytesIO(_our_marks(job, run))), import_outline=False)
+    drawing = DrawingForms(writer, job.parts)
     digest = hashlib.sha256()
     for tile in plan.to_print:
         number = job.pages[tile.name]
         page = writer.pages[number - 1]
         digest.update(drawing.put(page, plan, tile, to_units(plan)))
-        if progress is not None:
-            progress(number, job.sheets, "Page")
+        run.step("Page", number, job.sheets)
     drawing.finish()
     unit = page_unit(plan.page_size)
     for page in writer.pages[: len(job.front)]:
@@ -73,7 +75,7 @@ def write_pages(job: PrintJob, progress: Progress | None = None) -> bytes:
     return stream.getvalue()
 
 
-def _our_marks(job: PrintJob) -> bytes:
+def _our_marks(job: PrintJob, run: Run) -> bytes:
     """A PDF with every page, without the drawing."""
     plan = job.plan
     unit = page_unit(plan.page_size)
@@ -90,6 +92,7 @@ def _our_marks(job: PrintJob) -> bytes:
             draw_map_page(pen, job)
         canvas.showPage()
     for tile in plan.to_print:
+        run.check()
         draw_tile_page(pen, job, tile)
         if job.block is not None and job.block.tile == tile.name:
             draw_block(pen.under(plan.to_page(tile)), job, job.block)

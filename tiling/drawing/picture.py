@@ -7,7 +7,7 @@ from io import BytesIO
 import pypdfium2
 
 from tiling.drawing.forms import layout_page
-from tiling.drawing.sources import cuts_of, sources_of
+from tiling.drawing.sources import parts_of, sources_of
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Pattern
 from tiling.shapes import Box
@@ -29,7 +29,7 @@ def picture_of(pattern: Pattern, longest: int = _LONGEST) -> bytes:
         A PNG file; the same drawing gives the same bytes.
     """
     box = Box(0.0, 0.0, pattern.size.width, pattern.size.height)
-    data, _ = layout_page(cuts_of(sources_of(pattern), pattern, ()), box)
+    data, _ = layout_page(parts_of(sources_of(pattern), pattern, ()), box)
     per_mm = min(_FINEST, longest / max(box.width, box.height))
     document = pypdfium2.PdfDocument(data)
     try:

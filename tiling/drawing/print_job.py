@@ -6,12 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
+from calibrate.run import Run
 from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.drawing.sources import cuts_of, sources_of
+from tiling.drawing.print_facts import PrintFacts, facts_of
+from tiling.drawing.sources import parts_of, sources_of
 from tiling.drawing.spots import Spots
+from tiling.drawing.taping import Taping, taping_of
 from tiling.pattern import Pattern
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import takes_first_page
@@ -48,22 +51,26 @@ class PrintJob:
         pattern: the drawing as read.
         laid: the drawing with its pieces where the plan has them.
         sources: the drawing's contents.
-        cuts: the sources as they lie on the layout.
+        parts: the sources as they lie on the layout.
         front: the pages before the tiles.
         pages: the page number, from 1, of every tile that this file prints, by the tile's name.
         block: title, test square and map, where they lie on a tile.
+        facts: what is said about the print.
+        taping: how the sheet is taped.
     """
 
     plan: PrintPlan
     pattern: Pattern
     laid: Pattern
     sources: tuple[SheetSource, ...]
-    cuts: tuple[SourcePart, ...]
+    parts: tuple[SourcePart, ...]
     spots: Spots
-    lines: tuple[CheckLine, ...]
+    check_lines: tuple[CheckLine, ...]
     details: PrintDetails
     front: tuple[FrontPage, ...]
     pages: Mapping[str, int]
+    facts: PrintFacts
+    taping: Taping
     block: Block | None = None
 
     @property
@@ -85,6 +92,7 @@ def build_print_job(
     details: PrintDetails | None = None,
     ink: Raster | None = None,
     laid: Pattern | None = None,
+    run: Run = Run(),
 ) -> PrintJob:
     """Settle what goes on which page.
 
@@ -97,11 +105,18 @@ def build_print_job(
         details: the date, if one is to be printed; what changes, of a reprint.
         ink: the layout's `occupancy` where the caller has it already.
         laid: the drawing as laid out, where that is more than its pieces moved; it is drawn from its marks.
+        run: asked whether to go on.
+
+    Raises:
+        Cancelled: the run was ended.
+        InputUnfit: the drawing is too large, or the content written for it can't be printed.
     """
-    sources = sources_of(laid or pattern)
-    cuts = cuts_of(sources, pattern, () if laid else plan.placements)
+    sources = sources_of(laid or pattern, run)
+    parts = parts_of(sources, pattern, () if laid else plan.placements)
+    run.check()
     laid = laid or placed(pattern, plan.placements)
     spots = Spots(ink or occupancy(laid))
+    run.check()
     lines = check_lines(plan, laid, spots)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
     spots = spots.without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
@@ -112,7 +127,10 @@ def build_print_job(
         spots = spots.without([block.box])
     front = _front_pages(plan, details, block)
     pages = {tile.name: page for page, tile in enumerate(plan.to_print, len(front) + 1)}
-    return PrintJob(plan, pattern, laid, sources, cuts, spots, lines, details, front, pages, block)
+    facts = facts_of(plan, len(front) + len(pages), details.date)
+    return PrintJob(
+        plan, pattern, laid, sources, parts, spots, lines, details, front, pages, facts, taping_of(plan), block
+    )
 
 
 def _front_pages(plan: PrintPlan, details: PrintDetails, block: Block | None) -> tuple[FrontPage, ...]:

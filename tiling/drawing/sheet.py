@@ -9,41 +9,37 @@ from __future__ import annotations
 from io import BytesIO
 
 from reportlab.lib.utils import ImageReader
-from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
+from calibrate.run import Run
 from tiling.content.interpret import MARK_TAG
-from tiling.drawing.lettering import Face, fits_winansi, wide_font
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Label, Line, Pattern, Picture
 from tiling.shapes import Affine, Box, Op, Path, Point
 from tiling.style import Colour, Stroke, Style
+from tiling.typefaces import STANDARD, WIDE, WIDE_BOLD, family_like, fits_winansi, standard_font, width_of
 
 __all__ = ["font_of", "full_sheet"]
 
+_CHECK_EVERY = 200  # marks
 _BOLD = ("bold", "black", "heavy", "semibold", "demi")
 _SLANTED = ("italic", "oblique")
-_FAMILIES = {
-    "Times": ("times", "serif", "roman", "georgia", "garamond", "palatino", "cambria"),
-    "Courier": ("courier", "mono", "consol", "typewriter"),
-}
-_STYLES = {
-    "Times": ("Times-Roman", "Times-Bold", "Times-Italic", "Times-BoldItalic"),
-    "Courier": ("Courier", "Courier-Bold", "Courier-Oblique", "Courier-BoldOblique"),
-    "Helvetica": ("Helvetica", "Helvetica-Bold", "Helvetica-Oblique", "Helvetica-BoldOblique"),
-}
 
 
-def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None = None) -> bytes:
+def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None = None, run: Run = Run()) -> bytes:
     """A PDF of one page, as large as the drawing, that shows marks in their order.
 
     Args:
         pattern: what to draw; its marks are numbered as there.
         numbers: those of the marks to draw; all where left out.
         box: what the page shows, mm; the pattern's own sheet where left out.
+        run: asked now and then whether to go on.
 
     Returns:
         The whole file; the same marks give the same bytes.
+
+    Raises:
+        Cancelled: the run was ended.
     """
     shown = box or Box(0.0, 0.0, pattern.size.width, pattern.size.height)
     width, height = (max(side, 1.0) / MM_PER_POINT for side in (shown.width, shown.height))
@@ -55,6 +51,8 @@ def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None =
     tag = MARK_TAG.decode("ascii")
     for number in range(len(pattern.marks)) if numbers is None else numbers:
         mark = pattern.marks[number]
+        if not number % _CHECK_EVERY:
+            run.check()
         _write(canvas, f"{tag}{number} BMC q")
         if mark.clip is not None:
             _write(canvas, f"{path_operators(mark.clip)} W n")
@@ -92,12 +90,10 @@ def font_of(label: Label) -> str:
     name = label.font.lower()
     bold = any(word in name for word in _BOLD)
     if not fits_winansi(label.text) or name.startswith("vera"):
-        return wide_font(Face.BOLD if bold else Face.PLAIN)
-    if label.font in pdfmetrics.standardFonts:
+        return WIDE_BOLD if bold else WIDE
+    if label.font in STANDARD:
         return label.font
-    words = name.replace("sans-serif", "").replace("sans serif", "")
-    family = next((known for known, hints in _FAMILIES.items() if any(h in words for h in hints)), "Helvetica")
-    return _STYLES[family][bold + 2 * any(word in name for word in _SLANTED)]
+    return standard_font(family_like(name.split(",")[0]), bold=bold, slanted=any(word in name for word in _SLANTED))
 
 
 def _write(canvas: Canvas, operators: str) -> None:
@@ -134,7 +130,7 @@ def _paint_operator(style: Style) -> str | None:
 
 
 def _stroke_operators(stroke: Stroke) -> str:
-    # All dashes nought would make the line invalid (ISO 32000-1, 8.4.3.6): draw it through.
+    # Dashes that are all 0 would make the line invalid (ISO 32000-1, 8.4.3.6): draw it through.
     dashes = " ".join(f"{d:.4f}" for d in stroke.dashes) if sum(stroke.dashes) > 0 else ""
     return (
         f"{_rgb(stroke.colour)} RG {stroke.width:.4f} w {stroke.cap} J {stroke.join} j "
@@ -155,8 +151,8 @@ def _draw_label(canvas: Canvas, label: Label) -> None:
     _transform(canvas, label.at @ Affine.scale(1.0, -1.0))
     text = canvas.beginText()
     text.setTextOrigin(0.0, 0.0)
+    width = width_of(label.text, font, label.size)
     text.setFont(font, label.size)
-    width = float(pdfmetrics.stringWidth(label.text, font, label.size))
     if label.advance > 0 and width > 0 and abs(label.advance / width - 1.0) > 1e-3:
         text.setHorizScale(100.0 * label.advance / width)
     text.textOut(label.text)

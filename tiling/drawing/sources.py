@@ -7,6 +7,7 @@ from io import BytesIO
 
 from pypdf import PdfReader
 
+from calibrate.run import Run
 from tiling.content.artwork import Artwork, Numbering
 from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.sheet import full_sheet
@@ -15,10 +16,10 @@ from tiling.planning.placing import moves_by_mark
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box
 
-__all__ = ["cuts_of", "sources_of"]
+__all__ = ["parts_of", "sources_of"]
 
 
-def sources_of(pattern: Pattern) -> tuple[SheetSource, ...]:
+def sources_of(pattern: Pattern, run: Run = Run()) -> tuple[SheetSource, ...]:
     """The contents to print, in drawing order.
 
     Sheets that carry their source's content are printed from it; all other marks from a sheet written for them.
@@ -33,26 +34,27 @@ def sources_of(pattern: Pattern) -> tuple[SheetSource, ...]:
             continue
         if not any(other.artwork is not None for other in pattern.sheets):
             if not written:
-                sources.append(_written(pattern, range(len(pattern.marks))))
+                sources.append(_written(pattern, range(len(pattern.marks)), run))
             written = True
             continue
         end = starts[index + 1] if index + 1 < len(starts) else len(pattern.marks)
         if end > sheet.first_mark:
-            sources.append(_written(pattern, range(sheet.first_mark, end)))
-    return tuple(sources) or (_written(pattern, range(len(pattern.marks))),)
+            sources.append(_written(pattern, range(sheet.first_mark, end), run))
+    return tuple(sources) or (_written(pattern, range(len(pattern.marks)), run),)
 
 
-def _written(pattern: Pattern, marks: range) -> SheetSource:
+def _written(pattern: Pattern, marks: range, run: Run) -> SheetSource:
     """A sheet that holds the marks whole, also where they go beyond the drawing's own."""
     reach = Box.around(pattern.marks[number].reach() for number in marks)
     sheet = Box(0.0, 0.0, pattern.size.width, pattern.size.height)
     box = sheet.union(reach) if reach is not None else sheet
-    data = full_sheet(pattern, marks, box)
+    data = full_sheet(pattern, marks, box, run)
+    run.check()
     artwork = Artwork.from_page(PdfReader(BytesIO(data)).pages[0], numbering=Numbering.TAGS)
     return SheetSource(artwork, Affine.shift(box.x0, box.y0), marks, written=data)
 
 
-def cuts_of(
+def parts_of(
     sources: tuple[SheetSource, ...], pattern: Pattern, placements: Sequence[Placement]
 ) -> tuple[SourcePart, ...]:
     """The sources as they lie on the layout: whole, or in parts where pieces were placed.
@@ -65,10 +67,10 @@ def cuts_of(
     moves = moves_by_mark(pattern, placements)
     if not moves:
         return tuple(SourcePart(source, source.to_layout) for source in sources)
-    cuts: list[SourcePart] = []
+    parts: list[SourcePart] = []
     for source in sources:
         groups: dict[Affine, set[int]] = {}
         for number in source.marks:
             groups.setdefault(moves.get(number, Affine()), set()).add(number - source.first_mark)
-        cuts += [SourcePart(source, move @ source.to_layout, frozenset(items)) for move, items in groups.items()]
-    return tuple(cuts)
+        parts += [SourcePart(source, move @ source.to_layout, frozenset(items)) for move, items in groups.items()]
+    return tuple(parts)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from io import BytesIO
-from typing import TYPE_CHECKING
 
 from pypdf import PdfWriter
 from pypdf.generic import NameObject
@@ -11,15 +10,14 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.printer_scale import PageCorrection
 from tiling.drawing.catalogue import viewer_preferences
-from tiling.drawing.first_page import about_centre, correction_in_words, paper_title, target_for
 from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
+from tiling.drawing.print_facts import correction_in_words, paper_title
+from tiling.drawing.square import box_of, target_for
 from tiling.failures import Action, Remedy, UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
+from tiling.planning.page_space import about_centre
 from tiling.shapes import Box, Point, Size
-
-if TYPE_CHECKING:
-    from calibrate.area import Area
 
 __all__ = ["test_page"]
 
@@ -45,9 +43,9 @@ def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
     canvas = Canvas(stream, pagesize=(page.width / MM_PER_POINT, page.height / MM_PER_POINT), invariant=1)
     pen = PdfPen(canvas, page).under(about_centre(page, correction))
     pen.target(target, Point(0.0, 0.0))
-    _set_fitting(pen, _words(page, paper, correction), _box(target.title_band))
+    _set_fitting(pen, _words(page, paper, correction), box_of(target.title_band))
     if target.foot_band.height > 8.0:
-        set_words(pen, _cautions(), _box(target.foot_band))
+        set_words(pen, _cautions(), box_of(target.foot_band))
     canvas.showPage()
     canvas.save()
     return _with_print_settings(stream)
@@ -61,10 +59,6 @@ def _with_print_settings(stream: BytesIO) -> bytes:
     out = BytesIO()
     writer.write(out)
     return out.getvalue()
-
-
-def _box(area: Area) -> Box:
-    return Box(area.x, area.y, area.right, area.bottom)
 
 
 def _set_fitting(pen: PdfPen, words: list[Words], box: Box) -> None:

@@ -39,7 +39,7 @@ def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
     plan = job.plan
     on_layout = pen.under(plan.to_page(tile))
     draw_joins(on_layout, plan, tile)
-    for cross in crosses_of(job.lines, tile):
+    for cross in crosses_of(job.check_lines, tile):
         draw_cross(on_layout, cross)
     place = _place_of_block(plan, tile, job.spots)
     if place is not None:

@@ -7,6 +7,8 @@ from collections.abc import Mapping
 
 import tomlkit
 
+from tiling.lengths import decimal_number
+
 __all__ = ["notes_for_altered"]
 
 _TABLE = "drawn-for"
@@ -26,7 +28,7 @@ def notes_for_altered(text: str, measures: Mapping[str, float]) -> str:
     table = document[_TABLE]
     wanted = tomllib.loads(text.removeprefix("\ufeff"))
     for name, mm in measures.items():
-        said = f"{round(mm, 3):.3f}".rstrip("0").rstrip(".") + "mm"
+        said = f"{decimal_number(mm, 3)}mm"
         table[name] = said
         wanted[_TABLE][name] = said
     changed = tomlkit.dumps(document)

@@ -1,14 +1,15 @@
-"""A tile's page in the PDF: its user space, and the names of the forms it shows."""
+"""A page of the PDF: its user space, the printer's correction on it, and the names of the forms it shows."""
 
 from __future__ import annotations
 
 from math import ceil
 
+from calibrate.printer_scale import PageCorrection
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import PrintPlan
 from tiling.shapes import Affine, Size
 
-__all__ = ["DRAWING_FORM", "MARKS_FORM", "page_unit", "to_units"]
+__all__ = ["DRAWING_FORM", "MARKS_FORM", "about_centre", "page_unit", "to_units"]
 
 MARKS_FORM, DRAWING_FORM = "/PsMarks", "/PsDraw"
 """A page shows our own marks in the one, then each part of the drawing in the other with the part's number after it."""
@@ -21,6 +22,12 @@ def page_unit(size: Size) -> float:
     """The UserUnit of a page of a size in mm: how many points its unit is, 1 unless a side passes 14,400."""
     longest = max(size.width, size.height) / MM_PER_POINT
     return float(ceil(longest / _LONGEST_SIDE - 1e-9)) if longest > _LONGEST_SIDE else 1.0
+
+
+def about_centre(page: Size, correction: PageCorrection) -> Affine:
+    """From a page as it shall come out of the printer to the page as drawn: scaled about its middle, mm."""
+    x, y = page.width / 2, page.height / 2
+    return Affine.shift(x, y) @ Affine.scale(correction.across, correction.down) @ Affine.shift(-x, -y)
 
 
 def to_units(plan: PrintPlan) -> Affine:

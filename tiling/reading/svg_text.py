@@ -10,11 +10,12 @@ from lxml import etree
 
 from tiling.pattern import FindingKind, Label
 from tiling.reading.svg_file import SvgFile
-from tiling.reading.svg_fonts import drawable, font_of, width_of
+from tiling.reading.svg_fonts import drawable, font_of
 from tiling.reading.svg_guard import local_name, where_of
 from tiling.reading.svg_scene import SvgScene, tagged
 from tiling.reading.svg_units import Axis, ElementFault, split_unit
 from tiling.shapes import Affine
+from tiling.typefaces import width_of
 
 __all__ = ["labels_of"]
 
