@@ -6,7 +6,7 @@ One cause has one code through every command. The root and what photos and print
 
 from __future__ import annotations
 
-from enum import StrEnum
+from enum import StrEnum, unique
 
 from calibrate.failures import ExitCode, PageseamError, Remedy, advised, one_line
 
@@ -24,6 +24,7 @@ __all__ = [
 ]
 
 
+@unique
 class Action(StrEnum):
     """What a person can do; the value is the advice in plain words, as `Remedy` fills it in."""
 
@@ -31,9 +32,22 @@ class Action(StrEnum):
     CHOOSE_PAPER = "choose another paper"
     CHOOSE_CUT_SHEET = "choose one"
     CHOOSE_NAME = "choose another name"
+    CHOOSE_FOLDER = "choose another folder"
+    CHOOSE_LAYER = "choose one of its layers"
+    CHOOSE_OTHER_LAYERS = "choose other layers"
+    SHOW_LAYER = "show them by choosing the layer '{0}'"
+    DRAW_LAYERS = "choose them if they are to be drawn"
+    PICK_LAYERS = "pick them if they are to be drawn"
+    CHOOSE_PAGE = "choose one of its pages"
+    CHOOSE_OTHER_PAGES = "choose other pages"
+    CHOOSE_OWN_PAGES = "choose the pattern's own"
+    LEAVE_PAGES_OUT = "ask for no other page"
+    ONE_NOTES = "name one file of notes for all drawings"
+    GIVE_RATE = "{0}, say how many px go to the inch"
+    TRY_RATES = "if a known length comes out wrong, it was drawn at another rate: try {0} or {1} px to the inch"
+    LEAVE_RATE_OUT = "the px to the inch that were given did not change it"
     NAME_PRINTED = "choose the PDF that was made for printing"
     SHORTEN_NAME = "choose a shorter one. Nothing was changed"
-    CHOOSE_FOLDER = "choose another"
     CHOOSE_PLACE = "choose another place. Nothing was changed"
     MAKE_OR_CHOOSE_FOLDER = "make it first or choose another"
     NAME_PRINTED_UNCHANGED = (

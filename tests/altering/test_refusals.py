@@ -10,12 +10,12 @@ import pytest
 from shapely import LinearRing, Polygon
 
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
+from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.altering.outlines import with_pieces
 from tiling.failures import InputUnfit, PageseamError, UsageWrong
 from tiling.notes import DrawnLine, Notes
 from tiling.pattern import FindingKind, Line, Mark, Pattern, Role
-from tiling.reading.gather import read_drawing
 from tiling.shapes import Box, Path, Point
 from tiling.shapes.straights import Straight
 
@@ -204,7 +204,7 @@ def test_real_outlines_without_roles_are_altered(path: FilePath, around: float) 
     """Garment outlines drawn elsewhere, cut upright through the first piece: wider by the amount at every height."""
     if not path.is_file():
         pytest.skip(f"open data not found at {path}; see PAGESEAM_OPEN_DATA")
-    before = with_pieces(read_drawing(path))
+    before = with_pieces(drawing_at(path))
     first = before.pieces[0].ident
     box = before.lines(piece=first)[0].path.bounds()
     x = box.centre.x + 8.0

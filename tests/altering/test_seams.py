@@ -7,12 +7,12 @@ from pathlib import Path as FilePath
 import pytest
 
 from tests.altering.drawings import levels, line, notes_of, pattern_of, rectangle, through
+from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.altering.seams import named_length, seam_changes
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.notes import LineRef, PieceNote, SeamNote
 from tiling.pattern import FindingKind, Pattern, Role
-from tiling.reading.gather import read_drawing
 
 SMOCK = FilePath(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
 
@@ -20,7 +20,7 @@ SMOCK = FilePath(__file__).resolve().parents[2] / "samples" / "potting-smock.svg
 @pytest.fixture(scope="module")
 def smock() -> Pattern:
     """The sample with its notes."""
-    return read_drawing(SMOCK)
+    return drawing_at(SMOCK)
 
 
 def test_the_table_has_both_lengths_and_the_ease(smock: Pattern) -> None:

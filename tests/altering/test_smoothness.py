@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point
 
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through, trapezium
+from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.failures import PageseamError, UsageWrong
 from tiling.pattern import Pattern, Role
-from tiling.reading.gather import read_drawing
 from tiling.shapes import Op, Path
 from tiling.shapes.chains import chains_of, direction_at_end, direction_at_start, is_straight, turn_between
 
@@ -24,7 +24,7 @@ SMOCK = FilePath(__file__).resolve().parents[2] / "samples" / "potting-smock.svg
 @pytest.fixture(scope="module")
 def smock() -> Pattern:
     """The sample with its notes."""
-    return read_drawing(SMOCK)
+    return drawing_at(SMOCK)
 
 
 def turns(path: Path, least: float = 0.5) -> list[float]:

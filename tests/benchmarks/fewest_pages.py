@@ -26,6 +26,7 @@ from pathlib import Path as FilePath
 import numpy as np
 
 from tests.planning.drawings import RECORDS, as_pattern, instance, net_tile_area, open_data
+from tiling.files.inputs import read_input
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Line, Pattern
 from tiling.planning.arrange import ArrangeOptions, arrange
@@ -48,14 +49,14 @@ PATHS = 20_000
 def drawings(only: str | None) -> Iterator[tuple[str, Pattern]]:
     """Name and pattern of each drawing."""
     if SMOCK.exists() and only in {None, "smock"}:
-        yield "smock", read_svg(SMOCK, ReadOptions())
+        yield "smock", read_svg(read_input(SMOCK), ReadOptions())
     folder = open_data()
     if folder is None:
         print("(no open data found beside the project nor in PAGESEAM_OPEN_DATA)")
         return
     for name in ("lraglan", "ltshirt"):
         if only in {None, name}:
-            yield name, read_svg(folder / "garment-svg" / f"{name}.svg", ReadOptions(px_per_inch=25.4))
+            yield name, read_svg(read_input(folder / "garment-svg" / f"{name}.svg"), ReadOptions(px_per_inch=25.4))
     for name in RECORDS:
         if only in {None, name}:
             yield name, as_pattern(instance(folder, name))

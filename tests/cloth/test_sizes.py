@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from tests.cloth.drafts import NOTES, mark, pattern, rectangle, smock
+from tests.drawings import drawing_at
 from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.sizes import finished, size_rows
 from tiling.notes import CutAs, Notes, PieceNote
 from tiling.pattern import Pattern, Role
-from tiling.reading.gather import read_drawing
 
 SAMPLE = Path(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
 
@@ -93,7 +93,7 @@ def test_without_notes_there_is_nothing_to_show_but_what_is_drawn() -> None:
 
 def test_the_sample_is_drawn_for_a_body_that_exists() -> None:
     """Waist and hip of the potting smock lie between the 5th and 95th percentile of ANSUR II."""
-    notes = read_drawing(SAMPLE).notes
+    notes = drawing_at(SAMPLE).notes
     assert notes is not None
     assert ANSUR_WAIST_WOMEN[0] <= notes.drawn_for["waist"] <= ANSUR_WAIST_WOMEN[1]
     assert ANSUR_HIP_WOMEN[0] <= notes.drawn_for["hip"] <= ANSUR_HIP_WOMEN[1]
@@ -101,7 +101,7 @@ def test_the_sample_is_drawn_for_a_body_that_exists() -> None:
 
 def test_the_sample_has_the_ease_its_notes_say() -> None:
     """Bust, waist and hip to 0.5 mm, worked out from the drawing."""
-    rows = {row.measure: row for row in size_rows(SeamLines(read_drawing(SAMPLE)))}
+    rows = {row.measure: row for row in size_rows(SeamLines(drawing_at(SAMPLE)))}
     for measure in ("bust", "waist", "hip"):
         assert rows[measure].ease_found == pytest.approx(rows[measure].ease_noted, abs=0.5)
 

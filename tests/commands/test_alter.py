@@ -12,13 +12,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.drawings import drawing_at
 from tiling.altering.seams import named_length
 from tiling.commands.main import run
 from tiling.drawing import before_after
 from tiling.drawing.picture import picture_of
+from tiling.files.inputs import read_input
 from tiling.notes import LineRef
 from tiling.pattern import Label, Line, Role
-from tiling.reading.gather import read_drawing
 from tiling.reading.options import ReadOptions
 from tiling.reading.pdf_glyphs import as_drawing
 from tiling.shapes import Affine
@@ -44,11 +45,11 @@ def test_it_writes_the_drawing_and_its_notes(folder: Path, capsys: pytest.Captur
     assert said.err == ""
     assert (folder / "potting-smock.svg").read_bytes() == source
     assert (folder / "potting-smock-altered.toml").read_text() == (folder / "potting-smock.toml").read_text()
-    altered = read_drawing(folder / "potting-smock-altered.svg")
+    altered = drawing_at(folder / "potting-smock-altered.svg")
     assert named_length(altered, LineRef("front", "waist")) == pytest.approx(297.0, abs=0.01)
     assert altered.notes is not None
     assert run(["alter", "potting-smock-altered.svg", "--around", "-40mm", "--match", "-o", "back.svg"]) == 0
-    back = read_drawing(folder / "back.svg")
+    back = drawing_at(folder / "back.svg")
     assert named_length(back, LineRef("front", "waist")) == pytest.approx(287.0, abs=0.05)
     assert sorted(p.name for p in folder.iterdir() if p.name.startswith(".")) == []
 
@@ -96,11 +97,11 @@ def test_to_updates_the_measures_in_the_notes(folder: Path) -> None:
     """The altered pattern's notes say for whom it is now; fitting the same person again changes nothing."""
     fit = ["--to", "waist=90cm,hip=104cm"]
     assert run(["alter", "potting-smock.svg", *fit, "-q", "-o", "fit.svg"]) == 0
-    notes = read_drawing(folder / "fit.svg").notes
+    notes = drawing_at(folder / "fit.svg").notes
     assert notes is not None
     assert (notes.drawn_for["waist"], notes.drawn_for["hip"], notes.drawn_for["bust"]) == (900.0, 1040.0, 950.0)
     assert run(["alter", "fit.svg", *fit, "-q", "-o", "again.svg"]) == 0
-    once, twice = (read_drawing(folder / name) for name in ("fit.svg", "again.svg"))
+    once, twice = (drawing_at(folder / name) for name in ("fit.svg", "again.svg"))
     for ref in (LineRef("front", "waist"), LineRef("back", "hip")):
         assert named_length(twice, ref) == pytest.approx(named_length(once, ref), abs=1e-3)
 
@@ -117,7 +118,7 @@ def test_the_picture_shows_before_and_after(folder: Path) -> None:
 
 def test_the_picture_says_which_lines_are_which() -> None:
     """Below the drawing stands a line of each kind with its word, and nothing of the drawing."""
-    drawing = read_drawing(SAMPLES / "potting-smock.svg")
+    drawing = drawing_at(SAMPLES / "potting-smock.svg")
     key, height = before_after._key(drawing.size)
     assert [mark.text for mark in key if isinstance(mark, Label)] == ["before", "now", "unchanged"]
     assert all(drawing.size.height < m.reach().y0 < m.reach().y1 < drawing.size.height + height for m in key)
@@ -131,8 +132,8 @@ def test_a_pdf_is_altered_along_a_line_given_by_hand(folder: Path) -> None:
     line = ["--cut-line", "28.2cm,30cm 28.2cm,96cm"]
     base = ["alter", "potting-smock-two-sizes.pdf", "--layer", "size 1", "-q"]
     assert run([*base, *line, "--around", "12mm", "-o", "n.svg"]) == 0
-    before = read_drawing(folder / "potting-smock-two-sizes.pdf", ReadOptions(layers=("size 1",)))
-    after = read_drawing(folder / "n.svg")
+    before = drawing_at(folder / "potting-smock-two-sizes.pdf", ReadOptions(layers=("size 1",)))
+    after = drawing_at(folder / "n.svg")
     cuts = after.lines(role=Role.GRADING)
     assert len(cuts) == 1
     widest, drawn = (
@@ -169,8 +170,8 @@ def test_a_real_outline_is_altered_tiled_and_reprinted(folder: Path, capsys: pyt
 def test_words_become_the_outlines_that_pdfium_draws(folder: Path) -> None:
     """Rendered by PDFium, outlined words and words as text look alike; moved by 1 mm they don't."""
     file = folder / "potting-smock-two-sizes.pdf"
-    before = read_drawing(file, ReadOptions(layers=("size 1",)))
-    drawing = as_drawing(before, file)
+    before = drawing_at(file, ReadOptions(layers=("size 1",)))
+    drawing = as_drawing(before, read_input(file))
     assert not drawing.findings
     words = [mark for mark in drawing.marks if isinstance(mark, Line) and mark.style.fill is not None]
     moved = [mark.moved(Affine.shift(1.0, 0.0)) if mark in words else mark for mark in drawing.marks]

@@ -49,3 +49,26 @@ def test_a_refusal_s_remedy_joins_its_detail() -> None:
     assert said.remedy is None
     assert said.detail.startswith("the sheet may be this or that: lay a card in the outline, or measure")
     assert "--sheet" in said.detail
+
+
+def test_what_is_said_of_pages_layers_and_px_reads_as_it_always_did() -> None:
+    """The whole sentences, word for word."""
+    assert in_options("mat.pdf: has no page 9, but pages 1 to 3", Remedy(Action.CHOOSE_PAGE)) == (
+        "mat.pdf: has no page 9, but pages 1 to 3; choose one of them with --page."
+    )
+    assert in_options("mat.svg: an SVG has one page only", Remedy(Action.LEAVE_PAGES_OUT)) == (
+        "mat.svg: an SVG has one page only; leave --page out."
+    )
+    assert in_options("mat.svg: has no layer 'x'; there are 'a'", Remedy(Action.CHOOSE_LAYER)) == (
+        "mat.svg: has no layer 'x'; there are 'a'. Choose with --layer."
+    )
+    assert in_options("m.svg: nothing is drawn outside its hidden layers", Remedy(Action.SHOW_LAYER, ("a",))) == (
+        "m.svg: nothing is drawn outside its hidden layers; show them with --layer 'a'."
+    )
+    assert in_options("The drawing states no size; it is so", Remedy(Action.TRY_RATES, ("72", "90"))) == (
+        "The drawing states no size; it is so. If a known length comes out wrong, it was drawn at another rate: "
+        "say --px-per-inch 72 or --px-per-inch 90."
+    )
+    assert in_options("It would be larger", Remedy(Action.GIVE_RATE, ("if so",))) == (
+        "It would be larger; if so, say --px-per-inch."
+    )

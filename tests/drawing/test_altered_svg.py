@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from tiling.drawing.altered_svg import svg_bytes
+from tiling.files.inputs import read_input
 from tiling.pattern import Label, Layer, Line, Pattern, Picture, Role, Tag, pieces_of
 from tiling.reading.svg import read_svg
 from tiling.shapes import Affine, Box, Path, PathBuilder, Point, Size
@@ -81,7 +82,7 @@ def again(pattern, folder: FilePath):
     """The pattern written and read."""
     file = folder / "written.svg"
     file.write_bytes(svg_bytes(pattern))
-    return read_svg(file)
+    return read_svg(read_input(file))
 
 
 def same_tag(one, other):

@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
 from tests.drawing.making import line, pattern_of, plan_of
+from tests.drawings import drawing_at, drawings_at
 from tests.render import ALIKE, compare, render
 from tiling.drawing.expected import expectation_of
 from tiling.drawing.forms import layout_page
@@ -22,7 +23,6 @@ from tiling.pattern import Pattern, Role
 from tiling.planning.placing import placed
 from tiling.planning.plan import Placement
 from tiling.proof.prove import prove
-from tiling.reading.gather import read_drawing, read_drawings
 from tiling.shapes import Affine, Box
 
 LAYOUT = Box(0.0, 0.0, 300.0, 260.0)
@@ -81,7 +81,7 @@ def test_a_page_that_must_be_shown_whole_is_in_the_file_once(tmp_path: Path) -> 
     """One form for all tiles, each behind its own clip."""
     source = tmp_path / "letters.pdf"
     source.write_bytes(text_clip_pdf())
-    pattern = read_drawing(source)
+    pattern = drawing_at(source)
     artwork = pattern.sheets[0].artwork
     assert artwork is not None
     job = build_print_job(plan_of(pattern, "a5"), pattern)
@@ -103,7 +103,7 @@ def test_a_sheet_of_marks_between_pdf_pages_keeps_its_place(tmp_path: Path) -> N
         '<path d="M5 5L95 45" fill="none" stroke="#000" stroke-width="1"/></svg>'
     )
     (tmp_path / "two.pdf").write_bytes(full_sheet(two_pieces()))
-    pattern = read_drawings([tmp_path / "two.pdf", tmp_path / "one.svg", tmp_path / "two.pdf"])
+    pattern = drawings_at([tmp_path / "two.pdf", tmp_path / "one.svg", tmp_path / "two.pdf"])
     sources = sources_of(pattern)
     assert [bool(source.written) for source in sources] == [False, True, False]
     covered = sorted(number for source in sources for number in source.marks)

@@ -11,9 +11,9 @@ from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject
 from reportlab.pdfgen.canvas import Canvas
 
 from tests.drawing.taped import Printed, print_pages, worst_tile
+from tests.drawings import drawing_at
 from tests.render import ALIKE
 from tiling.drawing.sheet import full_sheet
-from tiling.reading.gather import read_drawing
 from tiling.shapes import Size
 
 MM = 72 / 25.4
@@ -120,7 +120,7 @@ def test_an_svg_comes_back(tmp_path: Path, capsys: pytest.CaptureFixture[str], p
     printed = print_pages(
         tmp_path, capsys, str(tmp_path / "drawing.svg"), "--paper", paper, "--orientation", orientation
     )
-    source = full_sheet(read_drawing(tmp_path / "drawing.svg"))
+    source = full_sheet(drawing_at(tmp_path / "drawing.svg"))
     assert worst_tile(printed, source, 0, Size(WIDE, HIGH)) < ALIKE
 
 
@@ -206,7 +206,7 @@ def test_the_comparison_sees_a_line_left_out(tmp_path: Path, capsys: pytest.Capt
     printed = print_pages(tmp_path, capsys, str(tmp_path / "drawing.svg"))
     more = SVG.replace("</svg>", '<path d="M40 300 L290 310" stroke="#000" stroke-width="0.3"/></svg>')
     (tmp_path / "more.svg").write_text(more, encoding="utf-8")
-    source = full_sheet(read_drawing(tmp_path / "more.svg"))
+    source = full_sheet(drawing_at(tmp_path / "more.svg"))
     assert worst_tile(printed, source, 0, Size(WIDE, HIGH)) > 2 * ALIKE
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tiling.failures import InputUnfit
-from tiling.files.inputs import Folder, InputFile, InputKind, NotRead, notes_beside, read_input
+from tiling.files.inputs import Folder, InputFile, InputKind, NotRead, read_input, read_notes_for
 
 
 def test_a_file_keeps_the_name_it_was_given_and_all_its_bytes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -61,16 +61,18 @@ def test_an_empty_drawing_is_refused_and_empty_notes_are_notes(tmp_path: Path) -
     (tmp_path / "mat.toml").touch()
     with pytest.raises(InputUnfit, match="the file is empty"):
         read_input(tmp_path / "mat.svg")
-    notes = notes_beside(tmp_path / "mat.svg")
-    assert notes is not None
-    assert notes.content == b""
+    assert [file.content for file in read_notes_for([tmp_path / "mat.svg"])] == [b""]
 
 
 def test_notes_lie_beside_a_drawing_or_not_at_all(tmp_path: Path) -> None:
-    """A folder of that name is none."""
-    assert notes_beside(tmp_path / "mat.svg") is None
-    (tmp_path / "mat.toml").mkdir()
-    assert notes_beside(tmp_path / "mat.svg") is None
+    """A folder of that name is none; drawings that share a name share their notes; what is named must be there."""
+    drawings = [tmp_path / "mat.svg", tmp_path / "mat.pdf", tmp_path / "bag.svg"]
+    (tmp_path / "bag.toml").mkdir()
+    assert read_notes_for(drawings) == ()
+    (tmp_path / "mat.toml").touch()
+    assert [file.file_name for file in read_notes_for(drawings)] == ["mat.toml"]
+    with pytest.raises(InputUnfit, match="the notes can't be opened"):
+        read_notes_for(drawings, tmp_path / "lost.toml")
 
 
 def test_a_file_that_is_written_while_it_is_read_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

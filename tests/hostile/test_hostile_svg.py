@@ -16,6 +16,7 @@ import pytest
 
 from tests.hostile.conftest import Command
 from tiling.failures import InputUnfit
+from tiling.files.inputs import read_input
 from tiling.reading.svg import read_svg
 
 LINE = '<path d="M5 5L95 95" stroke="#000" fill="none"/>'
@@ -143,7 +144,7 @@ def test_points_are_counted_over_the_whole_drawing(tmp_path: Path, monkeypatch: 
     file = tmp_path / "bad.svg"
     file.write_text(svg(f'<path stroke="#000" d="M0 0{"l1 1-1-1" * 200}"/>' * 3))
     with pytest.raises(InputUnfit, match=r"bad.svg: line 1 <path>: is where the drawing passes 1,000 points"):
-        read_svg(file)
+        read_svg(read_input(file))
 
 
 DONE: dict[str, Callable[[], str]] = {

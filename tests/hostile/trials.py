@@ -5,12 +5,12 @@ Shared by the hypothesis tests and by the coverage-guided fuzzer.
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from tiling.cloth.rules import RuleSource, Scope, work_out
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
 from tiling.lengths import LengthUnclear, parse_length, parse_percent
 from tiling.reading.notes import read_notes
 from tiling.reading.svg import read_svg
@@ -21,14 +21,11 @@ __all__ = ["TRIALS", "seeds"]
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 
-def _as_file(data: bytes, ending: str, read: Callable[[Path], object]) -> None:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"input{ending}"
-        path.write_bytes(data)
-        try:
-            read(path)
-        except InputUnfit as refusal:
-            _check_message(str(refusal))
+def _as_file(data: bytes, ending: str, read: Callable[[InputFile], object]) -> None:
+    try:
+        read(InputFile(f"input{ending}", data))
+    except InputUnfit as refusal:
+        _check_message(str(refusal))
 
 
 def _check_message(text: str) -> None:

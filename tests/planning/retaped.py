@@ -14,6 +14,7 @@ import numpy as np
 import pypdfium2
 from numpy.typing import NDArray
 
+from tests.drawings import drawing_at
 from tests.planning.drawings import numbered
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.drawing.forms import layout_page
@@ -27,7 +28,6 @@ from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.printed import PrintedRecord, recorded
 from tiling.planning.reprint import _by_role, _traces
 from tiling.planning.traces import difference, shift_votes
-from tiling.reading.gather import read_drawing
 from tiling.record.plan_record import read_record, record_bytes
 from tiling.shapes import Affine, Box, Path, Point
 
@@ -94,7 +94,7 @@ def _undashed(marks: Iterable[Mark]) -> list[Mark]:
 @lru_cache(maxsize=1)
 def smock() -> Pattern:
     """The sample, without dashes."""
-    pattern = read_drawing(SMOCK)
+    pattern = drawing_at(SMOCK)
     return replace(pattern, marks=tuple(_undashed(pattern.marks)))
 
 

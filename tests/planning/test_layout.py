@@ -11,6 +11,7 @@ import shapely
 
 from tests.planning.drawings import needed_open_data, pattern_of, rectangle, smock_like, stroke
 from tiling.failures import InputUnfit
+from tiling.files.inputs import read_input
 from tiling.marks import mark_shape
 from tiling.pattern import Label, Line
 from tiling.planning.layout import find_pieces, moves_of
@@ -78,7 +79,7 @@ def test_pieces_are_found_without_roles() -> None:
 def test_the_pieces_of_real_outlines_are_told_apart(name: str) -> None:
     """Garment outlines from elsewhere (delfem2 test inputs, MIT): four outlines each, without roles."""
     path: FilePath = needed_open_data() / "garment-svg" / name
-    pattern = read_svg(path, ReadOptions(px_per_inch=25.4))
+    pattern = read_svg(read_input(path), ReadOptions(px_per_inch=25.4))
     pieces = find_pieces(pattern)
     assert len(pieces) == 4 and all(piece.body.area > 50_000 for piece in pieces)
     assert sorted(index for piece in pieces for index in piece.marks) == list(range(len(pattern.marks)))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tiling.files.inputs import read_input
 from tiling.pattern import Pattern
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg import read_svg
@@ -27,6 +28,6 @@ def drawn(tmp_path: Path) -> Drawn:
             )
         file = tmp_path / name
         file.write_bytes(content if isinstance(content, bytes) else content.encode())
-        return read_svg(file, ReadOptions(**options))  # type: ignore[arg-type]
+        return read_svg(read_input(file), ReadOptions(**options))  # type: ignore[arg-type]
 
     return read

@@ -7,9 +7,11 @@ from dataclasses import replace
 import pytest
 
 from tests.content.pages import pdf_of
+from tests.drawings import drawing_at, drawings_at
+from tiling.commands.remedies import in_options
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Sheet, SizeBasis, Tag, pieces_of
-from tiling.reading.gather import GAP, ReadOptions, gather, read_drawing, read_drawings
+from tiling.reading.gather import GAP, ReadOptions, gather
 from tiling.shapes import Affine, Box, Path, Point, Size
 from tiling.style import Stroke, Style
 
@@ -38,11 +40,11 @@ def folder(tmp_path):
 def test_the_content_decides_not_the_name(folder):
     """An SVG called .pdf is read as SVG; text called .svg or .pdf is refused by name."""
     (path,) = folder(smock_pdf=PIECE.format(size=STATED))
-    assert len(read_drawing(path).marks) == 1
+    assert len(drawing_at(path).marks) == 1
     for content in ("hello there", b"\x89PNG\r\n", b"PK\x03\x04"):
         (path,) = folder(smock_svg=content)
         with pytest.raises(InputUnfit, match=r"smock\.svg: is neither an SVG nor a PDF"):
-            read_drawing(path)
+            drawing_at(path)
 
 
 @pytest.mark.parametrize("name", ["empty", "missing", "folder"])
@@ -54,13 +56,13 @@ def test_no_file_no_drawing(folder, tmp_path, name):
     elif name == "empty":
         path.touch()
     with pytest.raises(InputUnfit, match="is a folder" if name == "folder" else "empty|can't be opened"):
-        read_drawing(path)
+        drawing_at(path)
 
 
 def test_an_old_key_of_the_notes_is_a_finding(folder):
     """It says where, and what the key is called now; the notes count as they stand."""
     drawing, _ = folder(smock_svg=PIECE.format(size=STATED), smock_toml="[pieces.front]\ninterface = 2")
-    pattern = read_drawing(drawing)
+    pattern = drawing_at(drawing)
     assert pattern.notes.pieces["front"].interfacing == 2
     (finding,) = pattern.findings
     assert finding.number == 21
@@ -73,7 +75,7 @@ def test_notes_beside_the_drawing_are_attached(folder):
     path, _ = folder(
         smock_svg=PIECE.format(size=STATED), smock_toml='title = "Smock"\n[pieces.front]\ntitle = "Front half"'
     )
-    pattern = read_drawing(path)
+    pattern = drawing_at(path)
     assert (pattern.title, pattern.pieces[0].title) == ("Smock", "Front half")
     assert pattern.notes is not None and pattern.notes.pieces["front"].copies == 1
 
@@ -84,33 +86,35 @@ def test_notes_can_be_named_and_must_fit(folder):
         smock_svg=PIECE.format(size=STATED), smock_toml="title = 1", other_toml='[pieces.back]\ntitle = "x"'
     )
     with pytest.raises(InputUnfit, match=r"other\.toml, line 1: pieces.back: the drawing has no piece 'back'"):
-        read_drawing(path, ReadOptions(notes=other))
+        drawing_at(path, notes=other)
     with pytest.raises(InputUnfit, match=r"smock\.toml, line 1: title: must be text"):
-        read_drawing(path)
+        drawing_at(path)
 
 
 def test_a_page_number_means_nothing_to_an_svg(folder):
     """Page 1 is the drawing itself."""
     (path,) = folder(smock_svg=PIECE.format(size=STATED))
-    assert len(read_drawing(path, ReadOptions(pages=(1,))).marks) == 1
+    assert len(drawing_at(path, ReadOptions(pages=(1,))).marks) == 1
     with pytest.raises(InputUnfit, match="one page only"):
-        read_drawing(path, ReadOptions(pages=(2,)))
+        drawing_at(path, ReadOptions(pages=(2,)))
 
 
 def test_px_mean_nothing_to_a_pdf_and_that_is_said(folder):
     """Somebody who asks for another size must not believe to have got it."""
     (path,) = folder(smock_pdf=pdf_of(b"1 w 10 10 m 200 150 l S"))
-    plain, asked = (read_drawing(path, ReadOptions(px_per_inch=px)) for px in (None, 72.0))
+    plain, asked = (drawing_at(path, ReadOptions(px_per_inch=px)) for px in (None, 72.0))
     assert asked.size == plain.size
-    assert [(f.kind, f.text) for f in asked.findings if f not in plain.findings] == [
-        (FindingKind.SIZE_ASSUMED, "A PDF states its size in real units, so --px-per-inch did not change it.")
-    ]
+    (said,) = [finding for finding in asked.findings if finding not in plain.findings]
+    assert said.kind is FindingKind.SIZE_ASSUMED
+    assert in_options(said.text, said.remedy) == (
+        "A PDF states its size in real units, so --px-per-inch did not change it."
+    )
 
 
 def test_several_drawings_lie_below_one_another(folder):
     """20 mm apart; a piece id used twice gets a number; the least certain size is told."""
     paths = folder(a_svg=PIECE.format(size=STATED), b_svg=PIECE.format(size='width="960" height="96"'))
-    pattern = read_drawings(paths)
+    pattern = drawings_at(paths)
     assert (pattern.size.width, pattern.size.height) == pytest.approx((254.0, 20.0 + GAP + 25.4))
     assert [sheet.name for sheet in pattern.sheets] == ["a.svg", "b.svg"]
     assert (pattern.sheets[1].place.y0, pattern.sheets[1].first_mark) == (40.0, 1)
@@ -127,7 +131,7 @@ def test_notes_of_several_drawings_are_joined_or_refused(folder):
     folder(
         a_toml='title = "A"\n[pieces.front]\ncopies = 2', b_toml='[pieces.back]\ncopies = 3\n[drawn-for]\nhip = "1m"'
     )
-    notes = read_drawings(paths).notes
+    notes = drawings_at(paths).notes
     assert notes is not None
     assert ({n: p.copies for n, p in notes.pieces.items()}, notes.drawn_for) == (
         {"front": 2, "back": 3},
@@ -135,7 +139,10 @@ def test_notes_of_several_drawings_are_joined_or_refused(folder):
     )
     folder(b_toml="[pieces.front]\ncopies = 3")
     with pytest.raises(InputUnfit, match=r"b\.toml: speaks of the piece 'front', and so does .*a\.toml"):
-        read_drawings(paths)
+        drawings_at(paths)
+    folder(b_toml="\n[pieces.hood]\ncopies = 3")
+    with pytest.raises(InputUnfit, match=r"b\.toml, line 2: pieces\.hood: the drawing has no piece 'hood'"):
+        drawings_at(paths)
 
 
 def page(number, height, piece):

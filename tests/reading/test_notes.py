@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
 from tiling.notes import CutAs, DrawnLine, LineRef, Notes, Wearer
 from tiling.pattern import Line, Pattern, Tag, pieces_of
 from tiling.reading.notes import check_notes, read_notes
@@ -73,14 +74,16 @@ points = [["10cm", "20cm"], ["30cm", "-1in"]]
 """
 
 
+def toml(text: str | bytes) -> InputFile:
+    return InputFile("smock.toml", text if isinstance(text, bytes) else text.encode())
+
+
 @pytest.fixture
-def noted(tmp_path):
+def noted():
     """Reads notes from their text."""
 
     def read(text: str | bytes) -> Notes:
-        file = tmp_path / "smock.toml"
-        file.write_bytes(text if isinstance(text, bytes) else text.encode())
-        return read_notes(file)
+        return read_notes(toml(text))
 
     return read
 
@@ -228,10 +231,10 @@ def drawing():
 )
 def test_what_the_drawing_lacks_is_named_with_the_nearest(noted, old, new, words):
     """A piece or a line that isn't there."""
-    check_notes(noted(WHOLE), drawing())
-    notes = noted(WHOLE.replace(old, new, 1))
+    check_notes(noted(WHOLE), toml(WHOLE), drawing(), noted(WHOLE).lines)
+    wrong = WHOLE.replace(old, new, 1)
     with pytest.raises(InputUnfit, match=words):
-        check_notes(notes, drawing())
+        check_notes(noted(wrong), toml(wrong), drawing(), noted(wrong).lines)
 
 
 @pytest.mark.parametrize(("piece", "name"), [("front.v2", "side"), ("front", "side.left"), ("a b", "c d"), ("1", "2")])
@@ -240,7 +243,7 @@ def test_a_seam_names_its_lines_as_the_drawing_does(noted, piece, name):
     style, path = Style(Stroke(0.5)), Path.polyline([Point(0, 0), Point(9, 9)])
     marks = tuple(Line(path, style, Tag(ident, name=line)) for ident, line in ((piece, name), ("back", "side")))
     notes = noted(f'[[seams]]\nfirst = "{piece}.{name}"\nsecond = "back.side"\n')
-    checked = check_notes(notes, Pattern("smock", Size(10, 10), marks, pieces_of(marks)))
+    checked = check_notes(notes, toml(""), Pattern("smock", Size(10, 10), marks, pieces_of(marks)), ())
     assert (checked.seams[0].first, checked.seams[0].second) == ((LineRef(piece, name),), (LineRef("back", "side"),))
 
 

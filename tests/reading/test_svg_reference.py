@@ -13,6 +13,7 @@ from svglib.svglib import svg2rlg
 
 from tests.render import ALIKE, compare, render
 from tiling.drawing.altered_svg import svg_bytes
+from tiling.files.inputs import read_input
 from tiling.reading.svg import read_svg
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -53,7 +54,7 @@ def garment(name: str) -> Path:
 def rewritten(source: Path, folder: Path) -> Path:
     """The source read and written again, in mm."""
     path = folder / "again.svg"
-    path.write_bytes(svg_bytes(read_svg(source)))
+    path.write_bytes(svg_bytes(read_svg(read_input(source))))
     return path
 
 
@@ -88,7 +89,7 @@ def test_a_real_garment_is_the_same_in_both(tmp_path):
 
 def test_a_real_garment_that_passes_its_page_is_kept_whole():
     """The hems of the raglan's front and back lie 30 mm below its view box; they are on the sheet all the same."""
-    pattern = read_svg(garment("lraglan.svg"))
+    pattern = read_svg(read_input(garment("lraglan.svg")))
     assert len(pattern.marks) == 4
     page = 399.8 * 25.4 / 96
     assert pattern.size.height == pytest.approx(max(mark.path.bounds().y1 for mark in pattern.marks))
@@ -114,5 +115,5 @@ def test_a_real_outline_has_the_length_of_its_own_numbers():
             last = point
         here += last
     length += abs(complex(868.7, 347) - here) + (868.7 - 695.4)
-    pattern = read_svg(source)
+    pattern = read_svg(read_input(source))
     assert pattern.marks[2].path.length() == pytest.approx(length * 25.4 / 96, abs=0.001)

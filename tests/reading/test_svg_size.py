@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tiling.commands.remedies import in_options
 from tiling.failures import InputUnfit
 from tiling.pattern import FindingKind, SizeBasis
 
@@ -48,7 +49,7 @@ def test_px_are_never_taken_silently(drawn, attributes):
     (finding,) = pattern.findings
     assert finding.kind is FindingKind.SIZE_ASSUMED
     for words in ("96 px", "254.0 × 127.0 mm", "338.7 × 169.3 mm at 72", "270.9 × 135.5 mm at 90", "--px-per-inch"):
-        assert words in finding.text
+        assert words in in_options(finding.text, finding.remedy)
 
 
 def test_px_per_inch_is_what_the_person_says(drawn):
@@ -63,7 +64,10 @@ def test_px_per_inch_does_not_touch_a_stated_size_but_says_so(drawn):
     """A drawing in mm is what it says it is; the option is not dropped without a word."""
     pattern = drawn(sheet('width="96mm" height="96mm" viewBox="0 0 96 96"'), whole=True, px_per_inch=72.0)
     assert pattern.size.width == 96.0
-    assert "--px-per-inch" in pattern.findings[0].text
+    (finding,) = pattern.findings
+    assert in_options(finding.text, finding.remedy) == (
+        "The drawing states its size in real units, so --px-per-inch did not change it."
+    )
 
 
 def test_a_sheet_in_mm_with_lines_in_px_is_reported(drawn):

@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader, PdfWriter
 
+from tests.drawings import drawing_at
 from tests.planning.drawings import numbered, smock_like
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile, read_input
 from tiling.planning.papers import paper_named
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.planning.reprint import ReprintOptions, plan_reprint
-from tiling.reading.gather import read_drawing
 from tiling.record.plan_record import record_bytes
 from tiling.record.printed_file import RECORD_NAME, attach_record, attached_records, read_printed
 from tiling.shapes import Affine
@@ -81,7 +81,7 @@ def test_a_file_printed_by_an_earlier_edition_is_read_and_nothing_has_to_be_prin
     assert [tile.name for tile in record.plan.tiles] == ["A1", "A2", "B1", "B2"]
     assert (record.printing, record.plan.title, record.plan.join_marks) == (1, "Pot holder", 1)
     assert b"join_marks" not in next(attached_records(PdfReader(EARLIER / "pot-holder.pdf")))
-    reprint = plan_reprint(record, read_drawing(EARLIER / "pot-holder.svg"), ReprintOptions())
+    reprint = plan_reprint(record, drawing_at(EARLIER / "pot-holder.svg"), ReprintOptions())
     assert reprint.nothing_to_print
     assert reprint.keep == ("A1", "A2", "B1", "B2")
 
@@ -89,7 +89,7 @@ def test_a_file_printed_by_an_earlier_edition_is_read_and_nothing_has_to_be_prin
 def test_a_change_after_it_names_the_page_it_lies_on() -> None:
     """The loop, a tenth longer, lies on the second page of the first row as before; the others stay."""
     record = read_printed(read_input(EARLIER / "pot-holder.pdf"))
-    pattern = read_drawing(EARLIER / "pot-holder.svg")
+    pattern = drawing_at(EARLIER / "pot-holder.svg")
     longer = Affine.scale(1.0, 1.1)
     marks = [mark.moved(longer) if mark.tag.piece == "loop" else mark for mark in pattern.marks]
     reprint = plan_reprint(record, pattern.with_marks(marks), ReprintOptions())

@@ -13,6 +13,7 @@ from pathlib import Path as FilePath
 import numpy as np
 import pytest
 
+from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
 from tiling.cloth.lay_pieces import ClothFold, lay_pieces
 from tiling.cloth.sewing_report import sewing_report
@@ -23,7 +24,6 @@ from tiling.notes import Notes
 from tiling.pattern import Line, Pattern, Role
 from tiling.planning.papers import paper_named
 from tiling.planning.planner import PlanOptions, plan_pages
-from tiling.reading.gather import read_drawing
 from tiling.record.plan_record import record_bytes
 from tiling.shapes import Affine, Path
 
@@ -35,7 +35,7 @@ HALVES = (0.0, 0.00005, 0.01)
 @pytest.fixture(scope="module")
 def smock() -> Pattern:
     """The sample."""
-    return read_drawing(SMOCK)
+    return drawing_at(SMOCK)
 
 
 def with_points(pattern: Pattern, change: Callable[[np.ndarray], np.ndarray]) -> Pattern:

@@ -143,6 +143,7 @@ def command(
     """
     from tiling.altering.alter import Alteration, Matching, alter
     from tiling.files.destination import check_destination, same_file
+    from tiling.files.inputs import read_input, read_notes_for
     from tiling.reading.gather import read_drawing
     from tiling.reading.options import ReadOptions
 
@@ -154,11 +155,12 @@ def command(
         shared.refuse_idle("says how a grading line opens, with --around or --to; leave it out.", "taper")
     if picture is not None:
         check_destination(picture, force=force, inputs=inputs, endings=[".png"])
-    before = read_drawing(drawing, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    file = read_input(drawing)
+    before = read_drawing(file, ReadOptions(layers, page_numbers, px_per_inch, read_notes_for([drawing], notes)))
     if any(sheet.artwork is not None for sheet in before.sheets):
         from tiling.reading.pdf_glyphs import as_drawing
 
-        before = as_drawing(before, drawing, page_numbers)
+        before = as_drawing(before, file, page_numbers)
     follow = Matching.FOLLOW if match else Matching.LEAVE
     named = tuple(_piece_named(name, before) for name in pieces)
     asked = Alteration(around, longer, to or {}, taper, named, cut_lines, fairing, follow)

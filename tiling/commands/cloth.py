@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tiling.cloth.sewing_report import SewingReport
     from tiling.cloth.units import Units
     from tiling.pattern import Finding, Pattern
+    from tiling.reading.options import ReadOptions
 
 __all__ = [
     "ClothWishes",
@@ -25,6 +26,7 @@ __all__ = [
     "command",
     "measure_option",
     "measures_of",
+    "read_before",
     "refuse_idle_cloth",
     "with_lays",
 ]
@@ -168,6 +170,7 @@ def command(
     from tiling.cloth.units import Units
     from tiling.failures import InputUnfit, UsageWrong
     from tiling.files.destination import check_destination
+    from tiling.files.inputs import read_inputs, read_notes_for
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import sheet_size
     from tiling.reading.gather import read_drawings
@@ -183,9 +186,9 @@ def command(
         inputs = [*drawings, *(path for path in (notes, before) if path)]
         check_destination(output, force=force, inputs=inputs, endings=[".pdf", ".png"])
     sheet = paper_named(paper)
-    reading = ReadOptions(layers, page_numbers, px_per_inch, notes)
-    pattern = read_drawings(drawings, reading)
-    earlier = _read_before(before, reading)
+    reading = ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
+    pattern = read_drawings(read_inputs(drawings), reading)
+    earlier = read_before(before, reading, notes)
     report = sewing_report(pattern, measures_of(measures, pattern), earlier)
     if not report.cutting:
         raise InputUnfit(
@@ -298,12 +301,16 @@ def measures_of(given: Sequence[tuple[str, float]], pattern: Pattern) -> Mapping
     return dict(given)
 
 
-def _read_before(path: Path | None, reading: Any) -> Pattern | None:
+def read_before(path: Path | None, reading: ReadOptions, notes: Path | None) -> Pattern | None:
+    """The drawing before an alteration, with the notes named or its own."""
     from dataclasses import replace
 
+    from tiling.files.inputs import read_input, read_notes_for
     from tiling.reading.gather import read_drawing
 
-    return None if path is None else read_drawing(path, replace(reading, pages=()))
+    if path is None:
+        return None
+    return read_drawing(read_input(path), replace(reading, pages=(), notes=read_notes_for([path], notes)))
 
 
 def _write(output: Path, report: SewingReport, units: Units, paper: Any, *, force: bool) -> None:

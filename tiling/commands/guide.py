@@ -15,6 +15,7 @@ from tiling.commands.cloth import (
     cloth_options,
     measure_option,
     measures_of,
+    read_before,
     refuse_idle_cloth,
     with_lays,
 )
@@ -87,12 +88,13 @@ def command(
     from tiling.cloth.units import Units
     from tiling.drawing.print_job import build_print_job
     from tiling.files.destination import check_destination
+    from tiling.files.inputs import read_inputs, read_notes_for
     from tiling.files.publish import publish
     from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation, sheet_size
     from tiling.planning.planner import PlanOptions, plan_pages
-    from tiling.reading.gather import read_drawing, read_drawings
+    from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
 
     voice = Console(quiet)
@@ -101,25 +103,23 @@ def command(
         why = "is what the file after --printed says itself; leave one of them out."
         shared.refuse_idle(why, "paper", "orientation", "margins", "overlap", "printer")
     target = output or Path(f"{drawings[0].stem}-guide.pdf")
-    inputs = [*drawings, *(path for path in (notes, before, font, printed) if path)]
-    check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
+    check_destination(
+        target, force=force, inputs=[*drawings, *filter(None, (notes, before, font, printed))], endings=[".pdf"]
+    )
     sheet_printed, turn = paper_named(paper), Orientation(orientation)
     setting = printer_setting(shared.printer_record(printer), sheet_printed.name, turn)
-    pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
-    earlier = read_drawing(before, ReadOptions(layers, (), px_per_inch)) if before else None
-    report = sewing_report(pattern, measures_of(measures, pattern), earlier)
+    reading = ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
+    pattern = read_drawings(read_inputs(drawings), reading)
+    report = sewing_report(pattern, measures_of(measures, pattern), read_before(before, reading, None))
     findings = (*pattern.findings, *setting.findings, *report.findings())
     if not strict or not findings:
-        chosen = Units(units)
-        wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
-        if printed is not None:
-            plan = _as_printed(printed, pattern)
-        else:
-            plan = plan_pages(pattern, PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap)))
+        wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, Units(units))
+        chosen = PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap))
+        plan = plan_pages(pattern, chosen) if printed is None else _as_printed(printed, pattern)
         job = build_print_job(plan, pattern)
         alike = plan.paper.name if plan.paper.name in BOOKLET_PAPERS else BOOKLET_PAPERS[0]
-        own = paper_named(sheet or alike)
-        made = booklet(with_lays(report, wishes, voice), job, chosen, sheet_size(own), font)
+        own = sheet_size(paper_named(sheet or alike))
+        made = booklet(with_lays(report, wishes, voice), job, Units(units), own, font)
         findings = (*findings, *_missing(made.missing, font))
     outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
     voice.findings(findings)

@@ -48,6 +48,7 @@ def command(
     """
     from tiling.cloth.values import seam_values
     from tiling.files.destination import check_destination
+    from tiling.files.inputs import read_inputs, read_notes_for
     from tiling.files.publish import publish
     from tiling.planning.occupancy import occupancy
     from tiling.planning.planner import counts_by_paper
@@ -57,7 +58,9 @@ def command(
     voice = Console(quiet)
     if picture is not None:
         check_destination(picture, force=force, inputs=drawings, endings=[".png"])
-    pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    pattern = read_drawings(
+        read_inputs(drawings), ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
+    )
     counts = counts_by_paper(pattern, ink=occupancy(pattern))
     outcome = Outcome(pattern.findings, Strictness.STRICT if strict else Strictness.LENIENT)
     if picture is not None and not outcome.refused:

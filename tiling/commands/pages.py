@@ -71,7 +71,7 @@ def command(
     """
     from tiling.drawing.print_job import PrintDetails, build_print_job
     from tiling.files.destination import check_destination
-    from tiling.files.inputs import read_input
+    from tiling.files.inputs import read_inputs, read_notes_for
     from tiling.operations.printer_setting import printer_setting
     from tiling.planning.papers import paper_named
     from tiling.planning.plan import Orientation
@@ -79,7 +79,6 @@ def command(
     from tiling.proof.original import originals_of
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
-    from tiling.reading.unchanged import unchanged
 
     voice = Console(quiet)
     if not arrange:
@@ -90,21 +89,21 @@ def command(
     sheet = paper_named(paper)
     turned = Orientation(orientation)
     setting = printer_setting(shared.printer_record(printer), sheet.name, turned)
-    with unchanged(drawings):
-        pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
-        chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
-        found = lay_out(pattern, chosen, Wish(arrange, turn, gap, seconds, share, placed_as), voice)
-        job = build_print_job(found.plan, pattern, PrintDetails(date), found.ink, found.laid)
-        findings = (*pattern.findings, *setting.findings)
-        outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
-        voice.findings(findings)
-        if outcome.refused:
-            voice.refuse(findings)
-            if as_json:
-                voice.values(result_values(job, None, findings))
-            return outcome
-        originals = () if no_proof else originals_of([read_input(path) for path in drawings], page_numbers, layers)
-        _write(target, job, originals, voice, proof=not no_proof, force=force)
+    files = read_inputs(drawings)
+    pattern = read_drawings(files, ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes)))
+    chosen = PlanOptions(sheet, turned, grid=GridMode(grid), title=title or "", **setting.choices(margins, overlap))
+    found = lay_out(pattern, chosen, Wish(arrange, turn, gap, seconds, share, placed_as), voice)
+    job = build_print_job(found.plan, pattern, PrintDetails(date), found.ink, found.laid)
+    findings = (*pattern.findings, *setting.findings)
+    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
+    voice.findings(findings)
+    if outcome.refused:
+        voice.refuse(findings)
+        if as_json:
+            voice.values(result_values(job, None, findings))
+        return outcome
+    originals = () if no_proof else originals_of(files, page_numbers, layers)
+    _write(target, job, originals, voice, proof=not no_proof, force=force)
     if as_json:
         voice.values(result_values(job, target, findings))
     else:

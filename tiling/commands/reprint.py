@@ -78,7 +78,7 @@ def command(
     and the changed pages, which fit the sheet already taped. OLD.pdf alone tells what was printed.
     """
     from tiling.files.destination import check_destination
-    from tiling.files.inputs import InputKind, read_input
+    from tiling.files.inputs import InputKind, read_input, read_inputs, read_notes_for
     from tiling.planning.reprint import Depth, ReprintOptions, plan_reprint
     from tiling.reading.gather import read_drawings
     from tiling.reading.options import ReadOptions
@@ -90,7 +90,9 @@ def command(
         inputs = [*drawings, printed, *([notes] if notes else [])]
         check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
     record = read_printed(read_input(printed, InputKind.PRINTED))
-    pattern = read_drawings(drawings, ReadOptions(layers, page_numbers, px_per_inch, notes))
+    pattern = read_drawings(
+        read_inputs(drawings), ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
+    )
     correction, findings = _correction(printer, record)
     wanted = ReprintOptions(slack, Depth.ALL if all_changes else Depth.LINES, correction)
     reprint = plan_reprint(record, pattern, wanted)

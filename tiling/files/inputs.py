@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from pathlib import Path, PurePath
@@ -10,7 +11,17 @@ from typing import Protocol
 
 from tiling.failures import Action, InputUnfit, Remedy
 
-__all__ = ["Artifact", "Folder", "InputFile", "InputKind", "Neighbours", "NotRead", "notes_beside", "read_input"]
+__all__ = [
+    "Artifact",
+    "Folder",
+    "InputFile",
+    "InputKind",
+    "Neighbours",
+    "NotRead",
+    "read_input",
+    "read_inputs",
+    "read_notes_for",
+]
 
 _LARGEST = 2 * 1024**3
 _LARGEST_NEIGHBOUR = 50 * 1024**2
@@ -134,14 +145,21 @@ def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
     return InputFile(str(path), content, Folder(path.parent))
 
 
-def notes_beside(drawing: Path) -> InputFile | None:
-    """The ``.toml`` of the same name beside a drawing, or None where there is none.
+def read_inputs(paths: Sequence[Path]) -> tuple[InputFile, ...]:
+    """Several drawings, as `read_input` reads one."""
+    return tuple(read_input(path) for path in paths)
+
+
+def read_notes_for(drawings: Sequence[Path], named: Path | None = None) -> tuple[InputFile, ...]:
+    """The notes named, or else each ``.toml`` of the same name that lies beside a drawing, once.
 
     Raises:
         InputUnfit: as `read_input`.
     """
-    path = drawing.with_suffix(".toml")
-    return read_input(path, InputKind.NOTES) if path != drawing and path.is_file() else None
+    if named is not None:
+        return (read_input(named, InputKind.NOTES),)
+    beside = dict.fromkeys(path.with_suffix(".toml") for path in drawings if path.suffix != ".toml")
+    return tuple(read_input(path, InputKind.NOTES) for path in beside if path.is_file())
 
 
 def _no_file(path: Path, kind: InputKind) -> InputUnfit:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tiling.failures import InputUnfit, ProofFailed
+from tiling.files.inputs import read_input
 from tiling.pattern import Line, Pattern
 from tiling.reading.svg import read_svg
 from tiling.shapes import Box
@@ -22,7 +23,7 @@ def prove_same(written: Path, *, expected: Pattern) -> None:
         ProofFailed: it can't be read, or a line is missing or lies elsewhere.
     """
     try:
-        found = read_svg(written)
+        found = read_svg(read_input(written))
     except InputUnfit as fault:
         raise ProofFailed(f"The altered drawing can't be read again ({fault}); nothing was written.") from fault
     size = abs(found.size.width - expected.size.width), abs(found.size.height - expected.size.height)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from io import BytesIO
-from pathlib import Path
 
 import numpy as np
 import pypdfium2
@@ -18,7 +17,8 @@ from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
 from tiling.proof.expectation import Expectation, Original
 from tiling.proof.raster import Darkness, PixelGrid, page_to_mm, render
-from tiling.reading.pdf_open import FAULTS, OpenedPdf, open_pdf, quiet
+from tiling.reading.gather import is_pdf
+from tiling.reading.pdf_open import FAULTS, open_pdf, quiet
 from tiling.shapes import Box
 
 __all__ = ["SourcePictures", "originals_of"]
@@ -39,7 +39,7 @@ def originals_of(
     """
     found: list[Original] = []
     for file in drawings:
-        if b"%PDF-" not in file.content[:1024]:
+        if not is_pdf(file):
             continue
         try:
             document = pypdfium2.PdfDocument(file.content)
@@ -147,14 +147,10 @@ def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGri
         document.close()
 
 
-def _opened(original: Original) -> OpenedPdf:
-    return open_pdf(Path(original.file.name), original.file.content)
-
-
 def _shows_other_layers(original: Original) -> bool:
     """Whether a viewer may show other layers than are printed."""
     try:
-        root = _opened(original).reader.root_object
+        root = open_pdf(original.file).reader.root_object
         entries = layer_entries(root)
         if not entries:
             return False
@@ -174,7 +170,7 @@ def _shows_other_layers(original: Original) -> bool:
 def _rewritten(original: Original) -> bytes:
     try:
         with quiet():
-            writer = PdfWriter(clone_from=_opened(original).reader)
+            writer = PdfWriter(clone_from=open_pdf(original.file).reader)
             _fix_layers(writer.root_object, original.layers)
             stream = BytesIO()
             writer.write(stream)

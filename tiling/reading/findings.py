@@ -1,10 +1,14 @@
-"""Collecting findings while a file is read: the same cause is told once, with how often it was met."""
+"""What every reader has to say: findings, each cause told once with how often it was met, and why nothing is drawn."""
 
 from __future__ import annotations
 
-from tiling.pattern import Finding, FindingKind
+from collections.abc import Sequence
 
-__all__ = ["FindingLog"]
+from tiling.failures import Action, InputUnfit, Remedy
+from tiling.files.inputs import InputFile
+from tiling.pattern import Finding, FindingKind, Layer
+
+__all__ = ["FindingLog", "nothing_drawn", "rate_without_effect"]
 
 _MOST_OF_A_KIND = 25
 
@@ -34,3 +38,22 @@ class FindingLog:
             where = ", ".join(places) + (f" and {more} more" if places and more > 0 else "")
             found.append(Finding(kind, text, where))
         return tuple(found)
+
+
+def nothing_drawn(file: InputFile, layers: Sequence[Layer], picked: Sequence[str]) -> InputUnfit:
+    """The refusal of a file that shows nothing, with its `layers` and the names that were `picked`, if any."""
+    if picked:
+        return InputUnfit(f"{file.name}: nothing is drawn in the layers asked for", Remedy(Action.CHOOSE_OTHER_LAYERS))
+    hidden = [layer.name for layer in layers if not layer.shown]
+    if hidden:
+        return InputUnfit(
+            f"{file.name}: nothing is drawn outside its hidden layers", Remedy(Action.SHOW_LAYER, (hidden[0],))
+        )
+    return InputUnfit(f"{file.name}: there is nothing drawn in it; save the drawing with its lines.")
+
+
+def rate_without_effect(what: str) -> Finding:
+    """Says that the px to the inch given changed nothing, because `what` states its size itself."""
+    return Finding(
+        FindingKind.SIZE_ASSUMED, f"{what} states its size in real units", remedy=Remedy(Action.LEAVE_RATE_OUT)
+    )

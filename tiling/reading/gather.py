@@ -1,21 +1,23 @@
-"""Reading whatever the person gives: one drawing or several, SVG or PDF, with the notes beside them, as one layout."""
+"""Reading what the person gives: one drawing or several, SVG or PDF, with the notes beside them, as one layout."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path as FilePath
 
-from tiling.failures import InputUnfit
+from calibrate.run import Run
+from tiling.failures import Action, InputUnfit, Remedy
+from tiling.files.inputs import InputFile
 from tiling.notes import Notes
 from tiling.pattern import Finding, FindingKind, Layer, Mark, Pattern, Piece, SizeBasis, pieces_of
+from tiling.reading.findings import rate_without_effect
 from tiling.reading.notes import check_notes, read_notes
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_guard import is_svg
 from tiling.shapes import Affine, Size
 
-__all__ = ["GAP", "ReadOptions", "gather", "read_drawing", "read_drawings"]
+__all__ = ["GAP", "ReadOptions", "gather", "is_pdf", "read_drawing", "read_drawings"]
 
 GAP = 20.0
 """Free space between drawings or pages laid below one another, mm."""
@@ -23,74 +25,65 @@ GAP = 20.0
 _CERTAINTY = (SizeBasis.PIXELS, SizeBasis.GIVEN, SizeBasis.STATED)
 
 
-def read_drawing(path: FilePath, options: ReadOptions | None = None) -> Pattern:
+def read_drawing(drawing: InputFile, options: ReadOptions | None = None, run: Run = Run()) -> Pattern:
     """One drawing with its notes; a PDF's pages are laid below one another.
 
     Raises:
         InputUnfit: the file is neither SVG nor PDF, can't be read, or its notes don't fit it.
+        Cancelled: the run is to end.
     """
-    return read_drawings([path], options)
+    return read_drawings([drawing], options, run)
 
 
-def read_drawings(paths: Sequence[FilePath], options: ReadOptions | None = None) -> Pattern:
+def read_drawings(drawings: Sequence[InputFile], options: ReadOptions | None = None, run: Run = Run()) -> Pattern:
     """Several drawings below one another as one layout, with their notes.
 
     Raises:
         InputUnfit: one of them can't be read, or the notes name what is in none of them.
+        Cancelled: the run is to end.
     """
     options = options or ReadOptions()
     pages: list[Pattern] = []
-    for path in paths:
-        pages += _pages_of(path, options)
+    for done, drawing in enumerate(drawings, 1):
+        pages += _pages_of(drawing, options, run)
+        run.step("Reading, drawing", done, len(drawings))
     pattern = gather(pages)
-    notes = _notes_for(paths, options)
-    return _noted(pattern, notes) if notes is not None else pattern
+    if not options.notes:
+        return pattern
+    each = [(read_notes(file), file) for file in options.notes]
+    drawn_in = [line for notes, _ in each for line in notes.lines]
+    notes = _merged([check_notes(notes, file, pattern, drawn_in) for notes, file in each])
+    return _noted(pattern, notes)
 
 
-def _pages_of(path: FilePath, options: ReadOptions) -> list[Pattern]:
+def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Pattern]:
     """The file's pages by what it is, not by what it is called."""
-    if path.exists() and not path.is_file() and not path.is_dir():
-        raise InputUnfit(f"{path}: is a pipe or a device, which can't be read twice; save the drawing to a file.")
-    try:
-        with path.open("rb") as stream:
-            head = stream.read(4096)
-    except IsADirectoryError:
-        raise InputUnfit(f"{path}: is a folder; give the drawing's file.") from None
-    except OSError as fault:
-        raise InputUnfit(
-            f"{path}: can't be opened ({fault.strerror or fault}); check the name and its rights."
-        ) from None
-    if not head:
-        raise InputUnfit(f"{path}: the file is empty; save the drawing again.")
-    # A PDF's header may stand anywhere in the first 1024 bytes (ISO 32000-1, Annex H, implementation note 13).
-    if b"%PDF-" in head[:1024]:
+    head = drawing.content[:4096]
+    if is_pdf(drawing):
         from tiling.reading.pdf import read_pdf  # noqa: PLC0415 - an SVG needs none of the PDF libraries
 
-        pages = read_pdf(path, pages=options.pages, layers=options.layers)
+        pages = read_pdf(drawing, pages=options.pages, layers=options.layers, run=run)
         return pages if options.px_per_inch is None else [_told_of_px(pages[0]), *pages[1:]]
     if is_svg(head):
         if options.pages and set(options.pages) != {1}:
-            raise InputUnfit(f"{path}: an SVG has one page only; leave --page out.")
+            raise InputUnfit(f"{drawing.name}: an SVG has one page only", Remedy(Action.LEAVE_PAGES_OUT))
         from tiling.reading.svg import read_svg  # noqa: PLC0415 - a PDF needs none of the SVG libraries
 
-        return [read_svg(path, options)]
+        return [read_svg(drawing, options, run)]
+    if not head:
+        raise InputUnfit(f"{drawing.name}: the file is empty; save the drawing again.")
     raise InputUnfit(
-        f"{path}: is neither an SVG nor a PDF drawing, whatever its name says; save the pattern as one of them."
+        f"{drawing.name}: is neither an SVG nor a PDF drawing, whatever its name says; save the pattern as one of them."
     )
 
 
+def is_pdf(drawing: InputFile) -> bool:
+    """Whether a PDF's header stands in the first 1024 bytes (ISO 32000-1, Annex H, implementation note 13)."""
+    return b"%PDF-" in drawing.content[:1024]
+
+
 def _told_of_px(page: Pattern) -> Pattern:
-    text = "A PDF states its size in real units, so --px-per-inch did not change it."
-    return replace(page, findings=(*page.findings, Finding(FindingKind.SIZE_ASSUMED, text)))
-
-
-def _notes_for(paths: Sequence[FilePath], options: ReadOptions) -> Notes | None:
-    """The notes named, or all that lie beside the drawings."""
-    if options.notes is not None:
-        return read_notes(options.notes)
-    found = dict.fromkeys(path.with_suffix(".toml") for path in paths if path.suffix != ".toml")
-    notes = [read_notes(file) for file in found if file.is_file()]
-    return _merged(notes) if notes else None
+    return replace(page, findings=(*page.findings, rate_without_effect("A PDF")))
 
 
 def _merged(notes: Sequence[Notes]) -> Notes:
@@ -104,8 +97,7 @@ def _merged(notes: Sequence[Notes]) -> Notes:
         for ident in other.pieces:
             if ident in whole.pieces:
                 raise InputUnfit(
-                    f"{other.file}: speaks of the piece '{ident}', and so does {one.file};"
-                    " name one file for all drawings with --notes."
+                    f"{other.file}: speaks of the piece '{ident}', and so does {one.file}", Remedy(Action.ONE_NOTES)
                 )
         whole = replace(
             whole,
@@ -122,7 +114,6 @@ def _merged(notes: Sequence[Notes]) -> Notes:
 
 
 def _noted(pattern: Pattern, notes: Notes) -> Pattern:
-    notes = check_notes(notes, pattern)
     renamed = [
         Finding(FindingKind.NOTES_KEY_RENAMED, f"is called {key} now; change the key's name.", where)
         for where, key in notes.outdated
@@ -140,7 +131,7 @@ def gather(patterns: Sequence[Pattern]) -> Pattern:
         InputUnfit: there are none.
     """
     if not patterns:
-        raise InputUnfit("There is no page to read; choose others with --page.")
+        raise InputUnfit("There is no page to read", Remedy(Action.CHOOSE_OTHER_PAGES))
     if len(patterns) == 1:
         return patterns[0]
     placed = []

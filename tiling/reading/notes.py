@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from pathlib import Path as FilePath
 from typing import Any, NoReturn, TypeVar
 
 from calibrate.spelling import closest_word
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
 from tiling.lengths import LengthUnclear, parse_length, parse_percent
 from tiling.notes import CutAs, DrawnLine, LineRef, Notes, NotionNote, PieceNote, SeamNote, Wearer
 from tiling.pattern import Pattern, Role
@@ -43,7 +43,7 @@ class WideEnd(StrEnum):
 class _Book:
     """The file being read, for messages."""
 
-    file: FilePath
+    file: str
     lines: TomlLines
     outdated: list[tuple[str, str]] = field(default_factory=list)
 
@@ -191,47 +191,41 @@ class _Table:
         return LineRef(piece, name)
 
 
-def read_notes(file: FilePath) -> Notes:
+def read_notes(file: InputFile) -> Notes:
     """Read and check one notes file.
 
     Raises:
-        InputUnfit: it can't be read, is larger than 1 MB, no TOML, or holds an unknown key or a wrong value.
+        InputUnfit: it is larger than 1 MB, no TOML, or holds an unknown key or a wrong value.
     """
     text = _text_of(file)
-    too_deep = f"{file}: its values are nested too deeply; write the notes as in the README."
+    too_deep = f"{file.name}: its values are nested too deeply; write the notes as in the README."
     if _DEEP_KEY.search(text):
         raise InputUnfit(too_deep)
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        raise InputUnfit(_syntax(file, text, str(fault))) from None
+        raise InputUnfit(_syntax(file.name, text, str(fault))) from None
     except RecursionError:
         raise InputUnfit(too_deep) from None
     except ValueError:
-        raise InputUnfit(f"{file}: holds a number of too many digits; write lengths with their unit.") from None
-    return _notes(_Table(_Book(file, TomlLines(text)), (), content))
+        raise InputUnfit(f"{file.name}: holds a number of too many digits; write lengths with their unit.") from None
+    return _notes(_Table(_Book(file.name, TomlLines(text)), (), content))
 
 
-def _text_of(file: FilePath) -> str:
-    if file.exists() and not file.is_file():
-        raise InputUnfit(f"{file}: is no file; name the notes' own file.")
-    try:
-        with file.open("rb") as stream:
-            data = stream.read(_LARGEST + 1)
-    except OSError as fault:
-        raise InputUnfit(f"{file}: the notes can't be opened ({fault.strerror or fault}); check the name.") from None
+def _text_of(file: InputFile) -> str:
+    data = file.content
     if len(data) > _LARGEST:
         raise InputUnfit(
-            f"{file}: is larger than 1 MB, too large for a pattern's notes; check that it is the right file."
+            f"{file.name}: is larger than 1 MB, too large for a pattern's notes; check that it is the right file."
         )
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as fault:
         line = data[: fault.start].count(b"\n") + 1
-        raise InputUnfit(f"{file}, line {line}: is not written in UTF-8; save the notes as UTF-8.") from None
+        raise InputUnfit(f"{file.name}, line {line}: is not written in UTF-8; save the notes as UTF-8.") from None
 
 
-def _syntax(file: FilePath, text: str, fault: str) -> str:
+def _syntax(file: str, text: str, fault: str) -> str:
     found = re.search(r"\(at line (\d+), column \d+\)", fault)
     line = int(found[1]) if found else text.count("\n") + 1
     words = _plain(re.sub(r"\s*\(at .*\)$", "", fault))[:120]
@@ -256,7 +250,7 @@ def _notes(top: _Table) -> Notes:
         notions=tuple(_notion(table) for table in top.tables("notions")),
         lines=tuple(_line(table) for table in top.tables("lines")),
         rules={_plain(name): _rule(rules, name) for name in rules.content},
-        file=str(top.book.file),
+        file=top.book.file,
         outdated=tuple(top.book.outdated),
     )
     top.done()
@@ -342,8 +336,14 @@ def _point(table: _Table, point: Any) -> Point:
     return Point(table.as_length("points", point[0]), table.as_length("points", point[1]))
 
 
-def check_notes(notes: Notes, pattern: Pattern) -> Notes:
+def check_notes(notes: Notes, file: InputFile, pattern: Pattern, drawn_in: Sequence[DrawnLine]) -> Notes:
     """Compare what the notes name with what the drawing holds.
+
+    Args:
+        notes: as read from `file` alone.
+        file: whose lines the messages name.
+        pattern: all that was drawn.
+        drawn_in: the lines that the notes of all drawings add to it.
 
     Returns:
         The notes with every ``piece.line`` parted as the drawing has it, where either name holds dots.
@@ -351,9 +351,9 @@ def check_notes(notes: Notes, pattern: Pattern) -> Notes:
     Raises:
         InputUnfit: a piece or a line is named that is not there; the message says where and what comes nearest.
     """
-    book = _Book(FilePath(notes.file), _lines_of(notes.file))
+    book = _Book(file.name, TomlLines(_text_of(file)))
     drawn = [LineRef(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
-    drawn += [LineRef(line.piece, line.name) for line in notes.lines]
+    drawn += [LineRef(line.piece, line.name) for line in drawn_in]
     pieces = list(dict.fromkeys([*(p.ident for p in pattern.pieces), *(ref.piece for ref in drawn if ref.piece)]))
     if pieces:
         for ident in notes.pieces:
@@ -378,13 +378,6 @@ def _refuse_ref(book: _Book, path: KeyPath, ref: LineRef, drawn: Collection[Line
         book.refuse(path, f"the drawing has no piece '{ref.piece}'{_nearest(ref.piece, pieces)}")
     names = sorted({one.name for one in drawn if one.piece == ref.piece and one.name})
     book.refuse(path, f"the piece '{ref.piece}' has no line named '{ref.name}'{_nearest(ref.name, names)}")
-
-
-def _lines_of(file: str) -> TomlLines:
-    try:
-        return TomlLines(_text_of(FilePath(file)))
-    except InputUnfit:
-        return TomlLines("")
 
 
 def _nearest(word: str, known: Collection[str]) -> str:

@@ -1,9 +1,10 @@
-"""What the command line may say about reading a drawing."""
+"""What a person may say about reading a drawing."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
+
+from tiling.files.inputs import InputFile
 
 __all__ = ["LONGEST_TITLE", "ReadOptions"]
 
@@ -19,10 +20,10 @@ class ReadOptions:
         layers: names of the layers to draw; empty draws what the file itself shows.
         pages: page numbers of a PDF from 1; empty takes all.
         px_per_inch: how many px the program that wrote an SVG counted to the inch; None is CSS's own 96, reported.
-        notes: the notes file; None takes the ``.toml`` beside the drawing where there is one.
+        notes: the pattern's notes; those of several drawings are taken together.
     """
 
     layers: tuple[str, ...] = ()
     pages: tuple[int, ...] = ()
     px_per_inch: float | None = None
-    notes: Path | None = None
+    notes: tuple[InputFile, ...] = ()

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import hypot
-from pathlib import Path as FilePath
 
 from pypdf.generic import DictionaryObject
 
+from calibrate.run import Run
 from tiling.content import Artwork, Item, LayerChoice
 from tiling.content.layers import LayerEntry, layer_entries
 from tiling.content.scene import DAMAGED
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
+from tiling.files.inputs import InputFile
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag
+from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE
 from tiling.reading.pdf_findings import document_findings, page_findings
 from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet, reopened
@@ -27,41 +29,46 @@ _MOST_PAGES = 150
 _NO_TITLES = {"", "untitled", "Untitled"}
 
 
-def read_pdf(path: FilePath, *, pages: Sequence[int] = (), layers: Sequence[str] = ()) -> list[Pattern]:
+def read_pdf(
+    file: InputFile, *, pages: Sequence[int] = (), layers: Sequence[str] = (), run: Run = Run()
+) -> list[Pattern]:
     """The pages of a PDF, each as a pattern whose mark i is its artwork's item i.
 
     Args:
-        path: the file.
+        file: the PDF.
         pages: numbers from 1; empty takes all.
         layers: names of the layers to draw besides what is in none; empty draws what the file itself shows.
+        run: told of every page.
 
     Raises:
-        InputUnfit: the file can't be read, or has no such page or layer, or too much in it.
+        InputUnfit: the file is damaged or locked, has no such page or layer, shows nothing, or has too much in it.
+        Cancelled: the run is to end.
     """
-    opened = open_pdf(path)
+    opened = open_pdf(file)
     with quiet():
-        patterns = _read(opened, pages, layers)
+        patterns = _read(opened, pages, layers, run)
         if any(_is_broken(sheet) for pattern in patterns for sheet in pattern.sheets):
             again = reopened(opened)
-            repaired = _read(again, pages, layers) if again else patterns
+            repaired = _read(again, pages, layers, run) if again else patterns
             if _size(repaired) > _size(patterns):
                 patterns = repaired
     entries = layer_entries(opened.reader.root_object)
     if not any(item.leaves_ink for pattern in patterns for sheet in pattern.sheets for item in _items(sheet)):
-        raise InputUnfit(f"{path}: {_why_empty(entries, layers)}")
+        raise nothing_drawn(file, [Layer(entry.name, entry.shown) for entry in entries], layers)
     return patterns
 
 
-def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str]) -> list[Pattern]:
+def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str], run: Run) -> list[Pattern]:
     numbers = choose_pages(opened, pages)
     catalogue = opened.reader.root_object
     entries = layer_entries(catalogue)
-    choice = choose_layers(opened.path, entries, layers)
-    where = opened.path.name
+    choice = choose_layers(opened.file, entries, layers)
+    where = opened.file.file_name
     general = document_findings(catalogue, opened.repair, where) + _hidden_layers(entries, layers, where)
     patterns: list[Pattern] = []
     for number in numbers:
         patterns.append(_page(opened, number, entries, choice, general if not patterns else []))
+        run.step("Reading, page", len(patterns), len(numbers))
     return patterns
 
 
@@ -79,15 +86,6 @@ def _items(sheet: Sheet) -> tuple[Item, ...]:
     return sheet.artwork.items if sheet.artwork is not None else ()
 
 
-def _why_empty(entries: Sequence[LayerEntry], names: Sequence[str]) -> str:
-    if names:
-        return "nothing is drawn in the layers asked for; choose others with --layer."
-    hidden = [entry.name for entry in entries if not entry.shown]
-    if hidden:
-        return f"nothing is drawn outside its hidden layers; show them with --layer '{hidden[0]}'."
-    return "there is nothing drawn in it; save the drawing with its lines."
-
-
 def choose_pages(opened: OpenedPdf, pages: Sequence[int]) -> list[int]:
     """The page numbers asked for, or all.
 
@@ -97,17 +95,17 @@ def choose_pages(opened: OpenedPdf, pages: Sequence[int]) -> list[int]:
     count = len(opened.pages)
     if not pages and count > _MOST_PAGES:
         raise InputUnfit(
-            f"{opened.path}: has {count} pages, more than {_MOST_PAGES}: a book rather than a pattern; "
-            "choose the pattern's own with --page."
+            f"{opened.file.name}: has {count} pages, more than {_MOST_PAGES}: a book rather than a pattern",
+            Remedy(Action.CHOOSE_OWN_PAGES),
         )
     for number in pages:
         if not 1 <= number <= count:
             there = "only page 1" if count == 1 else f"pages 1 to {count}"
-            raise InputUnfit(f"{opened.path}: has no page {number}, but {there}; choose one of them with --page.")
+            raise InputUnfit(f"{opened.file.name}: has no page {number}, but {there}", Remedy(Action.CHOOSE_PAGE))
     return list(pages) or list(range(1, count + 1))
 
 
-def choose_layers(path: FilePath, entries: Sequence[LayerEntry], names: Sequence[str]) -> LayerChoice:
+def choose_layers(file: InputFile, entries: Sequence[LayerEntry], names: Sequence[str]) -> LayerChoice:
     """Which layers are drawn.
 
     Raises:
@@ -118,7 +116,7 @@ def choose_layers(path: FilePath, entries: Sequence[LayerEntry], names: Sequence
         if name not in there:
             listed = ", ".join(f"'{one}'" for one in there[:_MOST_NAMED]) + (" …" if len(there) > _MOST_NAMED else "")
             known = f"its layers are {listed}" if there else "it has no layers"
-            raise InputUnfit(f"{path}: has no layer '{name}'; {known}.")
+            raise InputUnfit(f"{file.name}: has no layer '{name}'; {known}.")
     return LayerChoice.of(entries, names)
 
 
@@ -127,19 +125,19 @@ def _hidden_layers(entries: Sequence[LayerEntry], names: Sequence[str], where: s
     if names or not hidden:
         return []
     listed = ", ".join(f"'{name}'" for name in hidden[:_MOST_NAMED]) + (" …" if len(hidden) > _MOST_NAMED else "")
-    text = f"Layers that the file itself hides are not drawn: {listed}; pick them with --layer."
-    return [Finding(FindingKind.LAYER_HIDDEN, text, where)]
+    text = f"Layers that the file itself hides are not drawn: {listed}"
+    return [Finding(FindingKind.LAYER_HIDDEN, text, where, Remedy(Action.PICK_LAYERS))]
 
 
 def _page(
     opened: OpenedPdf, number: int, entries: Sequence[LayerEntry], choice: LayerChoice, general: Sequence[Finding]
 ) -> Pattern:
     page = opened.pages[number - 1]
-    name = opened.path.name if len(opened.pages) == 1 else f"{opened.path.name}, page {number}"
+    name = opened.file.file_name if len(opened.pages) == 1 else f"{opened.file.file_name}, page {number}"
     try:
         artwork = Artwork.from_page(page, layers_shown=choice)
     except InputUnfit as cause:
-        raise InputUnfit(f"{opened.path}: page {number}: {cause}") from cause
+        raise InputUnfit(f"{opened.file.name}: page {number}: {cause}") from cause
     size = artwork.size
     shown: dict[str, bool] = {}
     for entry in entries:
@@ -159,7 +157,7 @@ def _title(opened: OpenedPdf) -> str:
     information = information.get_object() if information is not None else None
     title = information.get("/Title") if isinstance(information, DictionaryObject) else None
     words = " ".join("".join(c if c.isprintable() else " " for c in str(title or "")).split())
-    return opened.path.stem if words in _NO_TITLES else words[:LONGEST_TITLE]
+    return opened.file.stem if words in _NO_TITLES else words[:LONGEST_TITLE]
 
 
 def marks_of(artwork: Artwork) -> tuple[Mark, ...]:

@@ -8,12 +8,12 @@ from __future__ import annotations
 import ctypes
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path as FilePath
 from typing import Any
 
 import pypdfium2
 import pypdfium2.raw as pdfium
 
+from tiling.files.inputs import InputFile
 from tiling.pattern import Finding, FindingKind, Label, Line, Mark, Pattern, Picture
 from tiling.shapes import Affine, Path, PathBuilder, Point, Size
 from tiling.style import Style
@@ -35,7 +35,7 @@ class _Glyph:
     path: Path
 
 
-def as_drawing(pattern: Pattern, file: FilePath, pages: Sequence[int] = ()) -> Pattern:
+def as_drawing(pattern: Pattern, file: InputFile, pages: Sequence[int] = ()) -> Pattern:
     """The PDF's lines and words (as outlines) alone; its pictures and shadings are left out, and said so.
 
     Arguments as for `with_outlined_words`.
@@ -46,14 +46,14 @@ def as_drawing(pattern: Pattern, file: FilePath, pages: Sequence[int] = ()) -> P
     findings = []
     if lost:
         text = f"{lost} picture{'s' * (lost > 1)}, shadings or drawn signs can't be changed and are left out"
-        findings.append(Finding(FindingKind.NOT_CARRIED, text, file.name))
+        findings.append(Finding(FindingKind.NOT_CARRIED, text, file.file_name))
     if left:
         text = f"{left} run{'s' * (left > 1)} of text could not be outlined and may look different in another font"
-        findings.append(Finding(FindingKind.NOT_CARRIED, text, file.name))
+        findings.append(Finding(FindingKind.NOT_CARRIED, text, file.file_name))
     return outlined.with_marks(kept, findings)
 
 
-def with_outlined_words(pattern: Pattern, file: FilePath, pages: Sequence[int] = ()) -> tuple[Pattern, int]:
+def with_outlined_words(pattern: Pattern, file: InputFile, pages: Sequence[int] = ()) -> tuple[Pattern, int]:
     """The pattern with labels drawn as filled outlines, and how many labels stayed words.
 
     A label stays as it is where PDFium finds other characters at its place, or a glyph without a shape.
@@ -65,7 +65,7 @@ def with_outlined_words(pattern: Pattern, file: FilePath, pages: Sequence[int] =
     """
     marks: list[Mark] = list(pattern.marks)
     left = 0
-    document = pypdfium2.PdfDocument(file)
+    document = pypdfium2.PdfDocument(file.content)
     try:
         numbers = list(pages) or list(range(1, len(document) + 1))
         ends = [*(sheet.first_mark for sheet in pattern.sheets[1:]), len(marks)]

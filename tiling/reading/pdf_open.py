@@ -8,12 +8,12 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from pypdf import PageObject, PdfReader
 from pypdf.errors import DependencyError, DeprecationError, FileNotDecryptedError, PyPdfError
 
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
 
 __all__ = ["FAULTS", "OpenedPdf", "as_copied", "open_pdf", "quiet", "reopened"]
 
@@ -32,12 +32,13 @@ class OpenedPdf:
     """A file that can be read.
 
     Attributes:
+        file: as given.
         reader: gives its objects.
         pages: all pages in order.
         repair: what had to be done to read it, one sentence; empty when nothing.
     """
 
-    path: Path
+    file: InputFile
     reader: PdfReader
     pages: tuple[PageObject, ...]
     repair: str = ""
@@ -68,41 +69,34 @@ def quiet() -> Iterator[_WarningCounter]:
         log.propagate = before
 
 
-def open_pdf(path: Path, data: bytes | None = None) -> OpenedPdf:
+def open_pdf(file: InputFile) -> OpenedPdf:
     """Open a PDF; one that the library can't follow, or complains about, is read as PDFium repairs and saves it.
 
-    Args:
-        path: what messages call it.
-        data: its content; read from `path` where it is not given.
-
     Raises:
-        InputUnfit: it can't be opened, is no PDF, is protected by a password, damaged beyond repair, or has no pages.
+        InputUnfit: it is no PDF, is protected by a password, damaged beyond repair, or has no pages.
     """
-    try:
-        data = path.read_bytes() if data is None else data
-    except OSError as cause:
-        why = cause.strerror or cause
-        raise InputUnfit(f"{path}: can't be opened ({why}); check the name and its rights.") from None
+    data = file.content
     if not data:
-        raise InputUnfit(f"{path}: the file is empty; save the drawing again.")
+        raise InputUnfit(f"{file.name}: the file is empty; save the drawing again.")
     if b"%PDF-" not in data[:1024] or len(data) < _SMALLEST:
-        raise InputUnfit(f"{path}: is no PDF, whatever its name says; export the drawing as PDF.")
+        raise InputUnfit(f"{file.name}: is no PDF, whatever its name says; export the drawing as PDF.")
     with quiet() as ear:
-        first = _tried(path, data, "")
+        first = _tried(file, data, "")
         if isinstance(first, OpenedPdf) and not ear.complaints:
             return first
         copy = as_copied(data)
         note = _REPAIRED if isinstance(first, OpenedPdf) else first.note
-        second = _tried(path, copy, note) if copy else first
+        second = _tried(file, copy, note) if copy else first
         if isinstance(second, OpenedPdf):
             return second
         if isinstance(first, OpenedPdf):
             return replace(first, repair=_REPAIRED)
         if first.locked:
             raise InputUnfit(
-                f"{path}: is protected by a password; open it with the password, print it to a new PDF and use that."
+                f"{file.name}: is protected by a password; open it with the password, print it to a new PDF and use "
+                "that."
             )
-        raise InputUnfit(f"{path}: {first.reason}")
+        raise InputUnfit(f"{file.name}: {first.reason}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +106,7 @@ class _Refused:
     locked: bool = False
 
 
-def _tried(path: Path, data: bytes, repair: str) -> OpenedPdf | _Refused:
+def _tried(file: InputFile, data: bytes, repair: str) -> OpenedPdf | _Refused:
     damaged = _Refused(
         "is damaged and can't be read; get the file again, or open it in a viewer and print it to a new PDF.",
         _REPAIRED,
@@ -133,13 +127,13 @@ def _tried(path: Path, data: bytes, repair: str) -> OpenedPdf | _Refused:
         return damaged
     if not pages:
         return _Refused("has no pages; export the drawing again.", damaged.note)
-    return OpenedPdf(path, reader, pages, repair)
+    return OpenedPdf(file, reader, pages, repair)
 
 
 def reopened(opened: OpenedPdf) -> OpenedPdf | None:
     """The file as PDFium repairs it, for damage that shows only when a page is read; None when it can't."""
-    copy = None if opened.repair else as_copied(opened.path.read_bytes())
-    second = _tried(opened.path, copy, _REPAIRED) if copy else None
+    copy = None if opened.repair else as_copied(opened.file.content)
+    second = _tried(opened.file, copy, _REPAIRED) if copy else None
     return second if isinstance(second, OpenedPdf) and len(second.pages) == len(opened.pages) else None
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path as FilePath
 
-from tiling.failures import InputUnfit
+from calibrate.run import Run
+from tiling.failures import Action, InputUnfit, Remedy
+from tiling.files.inputs import InputFile
 from tiling.pattern import Finding, FindingKind, Label, Mark, Pattern, Picture, Sheet, pieces_of
+from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_file import LIMIT
 from tiling.reading.svg_guard import load_svg, local_name
@@ -22,67 +24,60 @@ _BEYOND = 0.5
 """How far the drawing may pass the page's edge before the sheet is made larger, mm."""
 
 
-def read_svg(path: FilePath, options: ReadOptions | None = None) -> Pattern:
+def read_svg(file: InputFile, options: ReadOptions | None = None, run: Run = Run()) -> Pattern:
     """Read one SVG file (or gzipped SVG).
 
     Raises:
-        InputUnfit: the file can't be read, has no size, shows nothing, or holds an element that is unfit (named).
+        InputUnfit: the file is damaged, no drawing, has no size, shows nothing, or holds an element that is unfit
+            (named).
+        Cancelled: the run is to end.
     """
     options = options or ReadOptions()
-    source = load_svg(path)
+    source = load_svg(file)
     try:
         size = real_size(source.root, options.px_per_inch)
     except ElementFault as fault:
-        raise InputUnfit(f"{path}: {fault}.") from None
+        raise InputUnfit(f"{file.name}: {fault}.") from None
     if size.sheet is not None and max(size.sheet.width, size.sheet.height) > LIMIT:
         raise InputUnfit(
-            f"{path}: is {size.sheet.width / 1000:,.6g} by {size.sheet.height / 1000:,.6g} m; check its units."
+            f"{file.name}: is {size.sheet.width / 1000:,.6g} by {size.sheet.height / 1000:,.6g} m; check its units."
         )
-    walker = Walker(source, size, options)
-    _check_layers(path, walker.svg.book, options)
+    walker = Walker(source, size, options, run)
+    _check_layers(file, walker.svg.book, options)
     walker.run()
     book = walker.svg.book
     if not walker.marks:
-        raise InputUnfit(f"{path}: {_why_empty(book, options)}")
+        raise nothing_drawn(file, book.layers, options.layers)
     marks, sheet, findings = _on_sheet(walker.marks, size)
     title = next(("".join(c.itertext()) for c in source.root if local_name(c) == "title"), "")
-    title = " ".join("".join(c if c.isprintable() else " " for c in title).split())[:LONGEST_TITLE] or path.stem
+    title = " ".join("".join(c if c.isprintable() else " " for c in title).split())[:LONGEST_TITLE] or file.stem
     return Pattern(
         title,
         sheet,
         tuple(marks),
         pieces_of(marks, walker.titles),
         book.layers,
-        (Sheet(path.name, Box(0.0, 0.0, sheet.width, sheet.height)),),
+        (Sheet(file.file_name, Box(0.0, 0.0, sheet.width, sheet.height)),),
         size.basis,
         size.px_per_inch,
         (*size.findings, *_hidden(book, options), *walker.svg.log.findings(), *findings),
     )
 
 
-def _check_layers(path: FilePath, book: LayerBook, options: ReadOptions) -> None:
+def _check_layers(file: InputFile, book: LayerBook, options: ReadOptions) -> None:
     there = [layer.name for layer in book.layers]
     for name in options.layers:
         if name not in there:
             known = ", ".join(f"'{n}'" for n in there) if there else "no layers at all"
-            raise InputUnfit(f"{path}: has no layer '{name}'; there are {known}. Choose with --layer.")
-
-
-def _why_empty(book: LayerBook, options: ReadOptions) -> str:
-    if options.layers:
-        return "nothing is drawn in the layers asked for; choose others with --layer."
-    hidden = [layer.name for layer in book.layers if not layer.shown]
-    if hidden:
-        return f"nothing is drawn outside its hidden layers; show them with --layer {hidden[0]!r}."
-    return "there is nothing drawn in it; save the drawing with its lines."
+            raise InputUnfit(f"{file.name}: has no layer '{name}'; there are {known}", Remedy(Action.CHOOSE_LAYER))
 
 
 def _hidden(book: LayerBook, options: ReadOptions) -> list[Finding]:
     names = [layer.name for layer in book.layers if not layer.shown]
     if options.layers or not names:
         return []
-    text = f"The file hides the layers {', '.join(names)}; they are not drawn. Draw them with --layer."
-    return [Finding(FindingKind.LAYER_HIDDEN, text)]
+    text = f"The file hides the layers {', '.join(names)}; they are not drawn"
+    return [Finding(FindingKind.LAYER_HIDDEN, text, remedy=Remedy(Action.DRAW_LAYERS))]
 
 
 def _on_sheet(marks: Sequence[Mark], size: RealSize) -> tuple[list[Mark], Size, list[Finding]]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path as FilePath
 
 import numpy as np
 from lxml import etree
 
+from tiling.files.inputs import InputFile
 from tiling.pattern import FindingKind
 from tiling.reading.findings import FindingLog
 from tiling.reading.svg_cascade import Cascade, Computed
@@ -33,7 +33,7 @@ HREF = "{http://www.w3.org/1999/xlink}href"
 class SvgFile:
     """What every part of the reader needs to know of the file. `log` collects findings as they are met."""
 
-    file: FilePath
+    file: InputFile
     root: etree._Element
     ids: dict[str, etree._Element]
     cascade: Cascade

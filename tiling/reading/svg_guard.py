@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import zlib
 from dataclasses import dataclass
-from pathlib import Path
 from typing import NoReturn
 from xml.parsers import expat
 
 from lxml import etree
 
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
 
 __all__ = ["SVG_NAMESPACE", "SvgSource", "is_svg", "load_svg", "local_name", "where_of"]
 
@@ -32,9 +32,9 @@ _MOST_EXPANDED = 32 * 1024 * 1024
 
 @dataclass(frozen=True, slots=True)
 class SvgSource:
-    """A parsed file: where it lies, and its root element (lxml)."""
+    """A parsed file and its root element (lxml)."""
 
-    file: Path
+    file: InputFile
     root: etree._Element
 
 
@@ -64,15 +64,17 @@ def where_of(element: etree._Element) -> str:
     return f"line {element.sourceline} {shown}" if element.sourceline else shown
 
 
-def load_svg(file: Path) -> SvgSource:
-    """Read and parse the file.
+def load_svg(file: InputFile) -> SvgSource:
+    """Parse the file.
 
     Raises:
-        InputUnfit: it can't be opened, is empty, too large, damaged, not SVG, or declares entities that are refused.
+        InputUnfit: it is empty, too large, damaged, not SVG, or declares entities that are refused.
     """
-    data = _bytes_of(file)
+    data = _unzipped(file) if file.content.startswith(_GZIP) else file.content
+    if len(data) > _LARGEST:
+        raise InputUnfit(f"{file.name}: is larger than {_LARGEST // 1024**2} MB; simplify the drawing or split it.")
     if not data.strip():
-        raise InputUnfit(f"{file}: the file is empty; save the drawing again.")
+        raise InputUnfit(f"{file.name}: the file is empty; save the drawing again.")
     _judge_prolog(file, data)
     if data.count(b"<") > 3 * _MOST_ELEMENTS:
         _too_many(file)
@@ -88,66 +90,49 @@ def load_svg(file: Path) -> SvgSource:
     try:
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as fault:
-        raise InputUnfit(f"{file}: is damaged or not XML ({_reason(fault)}); save it again as SVG.") from None
+        raise InputUnfit(f"{file.name}: is damaged or not XML ({_reason(fault)}); save it again as SVG.") from None
     except ValueError as fault:
-        raise InputUnfit(f"{file}: can't be read as XML ({fault}); save it again as SVG.") from None
+        raise InputUnfit(f"{file.name}: can't be read as XML ({fault}); save it again as SVG.") from None
     if local_name(root) != "svg":
         name = _printable(etree.QName(root).localname)
-        raise InputUnfit(f"{file}: is XML but no drawing (its outer element is <{name}>, not <svg>); save it as SVG.")
+        raise InputUnfit(
+            f"{file.name}: is XML but no drawing (its outer element is <{name}>, not <svg>); save it as SVG."
+        )
     for number, element in enumerate(root.iter(), 1):
         if number > _MOST_ELEMENTS:
             _too_many(file)
         if len(element.attrib) > _MOST_ATTRIBUTES:
             raise InputUnfit(
-                f"{file}: {where_of(element)}: has more than {_MOST_ATTRIBUTES:,} attributes; save it as plain SVG."
+                f"{file.name}: {where_of(element)}: has more than {_MOST_ATTRIBUTES:,} attributes; "
+                "save it as plain SVG."
             )
     return SvgSource(file, root)
 
 
-def _too_many(file: Path) -> NoReturn:
+def _too_many(file: InputFile) -> NoReturn:
     raise InputUnfit(
-        f"{file}: holds more than {_MOST_ELEMENTS:,} elements; split the drawing into several files"
+        f"{file.name}: holds more than {_MOST_ELEMENTS:,} elements; split the drawing into several files"
         " (they can be given together)."
     )
 
 
-def _bytes_of(file: Path) -> bytes:
-    try:
-        with file.open("rb") as stream:
-            data = stream.read(_LARGEST + 1)
-    except OSError as fault:
-        raise InputUnfit(
-            f"{file}: can't be opened ({fault.strerror or fault}); check the name and its rights."
-        ) from None
-    if data.startswith(_GZIP):
-        return _unzipped(file, data)
-    if len(data) > _LARGEST:
-        _too_large(file)
-    return data
-
-
-def _unzipped(file: Path, data: bytes) -> bytes:
+def _unzipped(file: InputFile) -> bytes:
+    """What the gzipped file holds, at most one byte more than may be."""
     unzip = zlib.decompressobj(wbits=31)
     try:
-        plain = unzip.decompress(data, _LARGEST + 1)
+        plain = unzip.decompress(file.content, _LARGEST + 1)
     except zlib.error:
-        raise InputUnfit(f"{file}: is compressed but damaged; save the drawing again.") from None
-    if len(plain) > _LARGEST:
-        _too_large(file)
-    if not unzip.eof:
-        raise InputUnfit(f"{file}: is compressed and ends too early; copy or save it again.")
+        raise InputUnfit(f"{file.name}: is compressed but damaged; save the drawing again.") from None
+    if len(plain) <= _LARGEST and not unzip.eof:
+        raise InputUnfit(f"{file.name}: is compressed and ends too early; copy or save it again.")
     return plain
-
-
-def _too_large(file: Path) -> NoReturn:
-    raise InputUnfit(f"{file}: is larger than {_LARGEST // 1024**2} MB; simplify the drawing or split it.")
 
 
 class _PrologDone(Exception):
     """The first element was met; nothing after it is the guard's business."""
 
 
-def _judge_prolog(file: Path, data: bytes) -> None:
+def _judge_prolog(file: InputFile, data: bytes) -> None:
     """Refuse dangerous entity declarations, reading no further than the first element."""
     longest = 0
 
@@ -155,12 +140,12 @@ def _judge_prolog(file: Path, data: bytes) -> None:
         nonlocal longest
         if value is None or parameter:
             raise InputUnfit(
-                f"{file}: declares the entity '{_printable(name)}' from outside the file, which is never read;"
+                f"{file.name}: declares the entity '{_printable(name)}' from outside the file, which is never read;"
                 " save it as plain SVG."
             )
         if len(value) > _LONGEST_ENTITY or "&" in value or "<" in value or "%" in value:
             raise InputUnfit(
-                f"{file}: declares the entity '{_printable(name)}' that stands for other content, which is never"
+                f"{file.name}: declares the entity '{_printable(name)}' that stands for other content, which is never"
                 " expanded; save it as plain SVG."
             )
         longest = max(longest, len(value))
@@ -177,14 +162,18 @@ def _judge_prolog(file: Path, data: bytes) -> None:
     except _PrologDone:
         pass
     except (LookupError, ValueError):
-        raise InputUnfit(f"{file}: is written in an encoding that can't be read; save it again as UTF-8.") from None
+        raise InputUnfit(
+            f"{file.name}: is written in an encoding that can't be read; save it again as UTF-8."
+        ) from None
     except expat.ExpatError as fault:
         words = expat.errors.messages.get(fault.code, "unreadable")
         raise InputUnfit(
-            f"{file}: is not XML (line {fault.lineno}: {words}); a drawing must be an SVG or PDF file."
+            f"{file.name}: is not XML (line {fault.lineno}: {words}); a drawing must be an SVG or PDF file."
         ) from None
     if longest * data.count(b"&") > _MOST_EXPANDED:
-        raise InputUnfit(f"{file}: uses its entities so often that it would grow without end; save it as plain SVG.")
+        raise InputUnfit(
+            f"{file.name}: uses its entities so often that it would grow without end; save it as plain SVG."
+        )
 
 
 def _reason(fault: etree.XMLSyntaxError) -> str:

@@ -1,4 +1,4 @@
-"""Raster pictures in an SVG: held in the file itself, or lying in the drawing's own folder. Nothing else is opened."""
+"""Raster pictures in an SVG: held in the file itself, or lying beside the drawing. Nothing else is read."""
 
 from __future__ import annotations
 
@@ -7,12 +7,12 @@ import binascii
 import io
 import re
 import warnings
-from pathlib import Path as FilePath
 from urllib.parse import unquote, unquote_to_bytes
 
 from lxml import etree
 from PIL import Image
 
+from tiling.files.inputs import Neighbours, NotRead
 from tiling.pattern import FindingKind, Picture
 from tiling.reading.svg_file import SvgFile
 from tiling.reading.svg_guard import where_of
@@ -24,6 +24,14 @@ __all__ = ["picture_of"]
 
 _LARGEST = 50 * 1024 * 1024
 _MOST_PIXELS = 100_000_000
+_TOO_LARGE = "A picture is too large and is not drawn."
+_NOT_READ = {
+    NotRead.OUTSIDE: "A picture outside the drawing's own folder is named; it is never opened. "
+    "Put it beside the drawing.",
+    NotRead.ABSENT: "A picture is named that is not in the drawing's folder.",
+    NotRead.UNREADABLE: "A picture is named that can't be opened.",
+    NotRead.TOO_LARGE: _TOO_LARGE,
+}
 _DATA = re.compile(r"data:([^,]*),", re.DOTALL)
 
 
@@ -32,7 +40,7 @@ def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: 
     link = file.link(element)
     if not link:
         return None
-    data, reason = _fetched(link, file.file)
+    data, reason = _fetched(link, file.file.neighbours)
     kept = _judged(data) if data is not None else None
     if data is not None and kept is None:
         reason = "A picture is damaged, too large or of an unknown kind and is not drawn."
@@ -63,33 +71,20 @@ def _framed(port: Box | None, width: int, height: int) -> Box | None:
     return Box(port.x0, port.y0, port.x0 + w, port.y0 + h)
 
 
-def _fetched(link: str, drawing: FilePath) -> tuple[bytes | None, str]:
+def _fetched(link: str, neighbours: Neighbours) -> tuple[bytes | None, str]:
     """The picture's bytes, or None and the reason."""
     header = _DATA.match(link)
     if header is not None:
         return _decoded(header[1], link[header.end() :])
     if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", link) or link.startswith("//"):
         return None, "A picture from elsewhere is named; it is never fetched. Put it into the drawing's own folder."
-    folder = drawing.resolve().parent
-    try:
-        path = (folder / unquote(link.split("#", maxsplit=1)[0].split("?", maxsplit=1)[0])).resolve()
-        if not path.is_relative_to(folder):
-            return (
-                None,
-                "A picture outside the drawing's own folder is named; it is never opened. Put it beside the drawing.",
-            )
-        if not path.is_file():
-            return None, "A picture is named that is not in the drawing's folder."
-        with path.open("rb") as stream:
-            data = stream.read(_LARGEST + 1)
-    except (OSError, ValueError):
-        return None, "A picture is named that can't be opened."
-    return (data, "") if len(data) <= _LARGEST else (None, "A picture is too large and is not drawn.")
+    found = neighbours.read(unquote(link.split("#", maxsplit=1)[0].split("?", maxsplit=1)[0]))
+    return (None, _NOT_READ[found]) if isinstance(found, NotRead) else (found, "")
 
 
 def _decoded(header: str, body: str) -> tuple[bytes | None, str]:
     if len(body) > 2 * _LARGEST:
-        return None, "A picture is too large and is not drawn."
+        return None, _TOO_LARGE
     if "svg" in header.lower():
         return None, "A picture that is itself a vector drawing is not drawn; put it into the drawing as lines."
     if not header.lower().replace(" ", "").endswith(";base64"):

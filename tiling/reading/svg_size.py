@@ -11,8 +11,10 @@ from math import isclose
 
 from lxml import etree
 
+from tiling.failures import Action, Remedy
 from tiling.lengths import MM_PER_INCH, MM_PER_POINT
 from tiling.pattern import Finding, FindingKind, SizeBasis
+from tiling.reading.findings import rate_without_effect
 from tiling.reading.svg_units import CSS_PX_PER_INCH, ElementFault, numbers, split_unit
 from tiling.shapes import Affine, Box, Size
 
@@ -138,8 +140,7 @@ def real_size(root: etree._Element, px_per_inch: float | None) -> RealSize:
         return _told(size, stated, px_per_inch)
     if px_per_inch is None:
         return size
-    text = "The drawing states its size in real units, so --px-per-inch did not change it."
-    return replace(size, findings=(Finding(FindingKind.SIZE_ASSUMED, text),))
+    return replace(size, findings=(rate_without_effect("The drawing"),))
 
 
 def _side(text: str | None, name: str) -> _Side:
@@ -173,29 +174,30 @@ def _told(size: RealSize, stated: bool, px_per_inch: float | None) -> RealSize:
     """A size that hangs on px, with what has to be said about it."""
     if px_per_inch is not None:
         return RealSize(size.sheet, size.to_sheet, size.view, SizeBasis.GIVEN, px_per_inch)
-    note = Finding(FindingKind.SIZE_ASSUMED, _assumed(size.sheet, stated))
+    note = _assumed(size.sheet, stated)
     return RealSize(size.sheet, size.to_sheet, size.view, SizeBasis.PIXELS, CSS_PX_PER_INCH, (note,))
 
 
-def _assumed(sheet: Size | None, stated: bool) -> str:
+def _assumed(sheet: Size | None, stated: bool) -> Finding:
     """What was taken for a px, and what the size would be otherwise."""
     ppi = CSS_PX_PER_INCH
     taken = f"{ppi:g} px were taken as 1 inch (the rule for the web)"
     if sheet is None:
-        return (
-            f"The drawing states no size; {taken}. If a known length comes out wrong, it was drawn at another"
-            " rate: say --px-per-inch 72 or --px-per-inch 90."
-        )
+        rates = tuple(f"{other:g}" for other in _OTHERS)
+        text = f"The drawing states no size; {taken}"
+        return Finding(FindingKind.SIZE_ASSUMED, text, remedy=Remedy(Action.TRY_RATES, rates))
     if stated:
         others = " and ".join(f"{ppi / other:.3f} times as large at {other:g}" for other in _OTHERS)
-        return (
+        text = (
             f"The sheet is stated in real units but its lines are drawn in px and there is no viewBox; {taken}."
-            f" They would be {others}; if so, say --px-per-inch."
+            f" They would be {others}"
         )
+        return Finding(FindingKind.SIZE_ASSUMED, text, remedy=Remedy(Action.GIVE_RATE, ("if so",)))
     others = " and ".join(
         f"{sheet.width * ppi / other:.1f} × {sheet.height * ppi / other:.1f} mm at {other:g}" for other in _OTHERS
     )
-    return (
+    text = (
         f"The drawing's size is in px; {taken}, which makes it {sheet.width:.1f} × {sheet.height:.1f} mm."
-        f" It would be {others}; if that is right, say --px-per-inch."
+        f" It would be {others}"
     )
+    return Finding(FindingKind.SIZE_ASSUMED, text, remedy=Remedy(Action.GIVE_RATE, ("if that is right",)))

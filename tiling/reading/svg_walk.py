@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from lxml import etree
 
+from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.pattern import FindingKind, Line, Mark, Role, Tag
 from tiling.reading.options import ReadOptions
@@ -92,11 +93,12 @@ _HARMLESS = frozenset({"", "none", "normal", "initial", "unset", "inherit", "0",
 class Walker:
     """One pass over one file; `marks`, `titles` (by piece) and the file's log hold what was found."""
 
-    def __init__(self, source: SvgSource, size: RealSize, options: ReadOptions) -> None:
+    def __init__(self, source: SvgSource, size: RealSize, options: ReadOptions, run: Run) -> None:
         self.svg: SvgFile = open_svg(source)
         self.marks: list[Mark] = []
         self.titles: dict[str, str] = {}
         self._options = options
+        self._run = run
         self._size = size
         self._copied = 0
         self._points = 0
@@ -116,6 +118,7 @@ class Walker:
 
         Raises:
             InputUnfit: an element is unfit (named), nesting or `use` go on without end.
+            Cancelled: the run is to end.
         """
         size, root = self._size, self.svg.root
         lengths = Lengths(size.view.width, size.view.height, size.px_per_inch or 96.0)
@@ -138,6 +141,7 @@ class Walker:
 
     def walk(self, element: etree._Element, scene: SvgScene) -> None:
         """Draw one element and all in it."""
+        self._run.check()
         name = local_name(element)
         if not name:
             return
@@ -150,17 +154,17 @@ class Walker:
         try:
             self._draw(element, scene, draw)
         except ElementFault as fault:
-            raise InputUnfit(f"{self.svg.file}: {where_of(element)}: {fault}.") from None
+            raise InputUnfit(f"{self.svg.file.name}: {where_of(element)}: {fault}.") from None
         except (OverflowError, ZeroDivisionError):
             words = "its numbers are too large or too small to draw"
-            raise InputUnfit(f"{self.svg.file}: {where_of(element)}: {words}.") from None
+            raise InputUnfit(f"{self.svg.file.name}: {where_of(element)}: {words}.") from None
 
     def _count_copy(self) -> None:
         """Copies of copies grow without end; what is drawn once is limited by the file itself."""
         self._copied += 1
         if self._copied > _MOST_COPIED:
             raise InputUnfit(
-                f"{self.svg.file}: its copied elements and line ends repeat one another to more than"
+                f"{self.svg.file.name}: its copied elements and line ends repeat one another to more than"
                 f" {_MOST_COPIED:,} elements; draw them without copies."
             )
 
