@@ -30,7 +30,7 @@ from tiling.files.inputs import read_input
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Line, Pattern
 from tiling.planning.arrange import ArrangeOptions, arrange
-from tiling.planning.fewest import GridAxis, best_layout
+from tiling.planning.fewest import FewestTiles, GridAxis
 from tiling.planning.layout import find_pieces
 from tiling.planning.occupancy import occupancy
 from tiling.planning.papers import paper_named
@@ -144,8 +144,8 @@ def speed() -> float:
 
     def search() -> None:
         ink = occupancy(pattern)
-        best_layout(ink, GridAxis(190, 10), GridAxis(277, 10))
-        best_layout(ink, GridAxis(277, 10), GridAxis(190, 10))
+        FewestTiles.of_all_shifts(ink, GridAxis(190, 10), GridAxis(277, 10)).layout()
+        FewestTiles.of_all_shifts(ink, GridAxis(277, 10), GridAxis(190, 10)).layout()
 
     drawing, searching = median_of(draw), median_of(search)
     print(

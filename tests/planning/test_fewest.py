@@ -11,8 +11,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from tiling.planning.fewest import GridAxis, Layout, best_layout, layout_at
+from tiling.planning.fewest import FewestTiles, GridAxis, Layout
 from tiling.planning.occupancy import Raster
+
+
+def best_layout(raster: Raster, across: GridAxis, down: GridAxis) -> Layout:
+    """Of all shifts."""
+    return FewestTiles.of_all_shifts(raster, across, down).layout()
+
+
+def layout_at(raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> Layout:
+    """Of one."""
+    return FewestTiles.at(raster, across, down, corner).layout()
 
 
 def fewest_by_boxes(ink: shapely.Geometry, across: GridAxis, down: GridAxis, shift: tuple[int, int]) -> int:

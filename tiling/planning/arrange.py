@@ -103,8 +103,8 @@ class Arrangement:
 
 
 @dataclass(frozen=True, slots=True)
-class _Load:
-    """What is to be laid on a strip: all pieces' area, mm²; the side of a typical one, mm; how densely they lie.
+class _LengthEstimate:
+    """How long a strip becomes: from all pieces' area, mm²; the side of a typical one, mm; how densely they lie.
 
     `fill` is reached well inside a strip; along both long sides and at its end a quarter of a piece stays empty. It
     starts as a guess and is measured on every packing.
@@ -118,8 +118,8 @@ class _Load:
         """How long a strip of that height should become, mm."""
         return self.area / self.fill / self._inside(height) + self.piece / 4
 
-    def measured(self, height: float, length: float) -> _Load:
-        """The load with the fill that a packing had."""
+    def measured(self, height: float, length: float) -> _LengthEstimate:
+        """The same with the fill that a packing had."""
         return replace(self, fill=self.area / self._inside(height) / max(length - self.piece / 4, self.piece / 4))
 
     def _inside(self, height: float) -> float:
@@ -135,9 +135,9 @@ class _Strip:
     tiles: int
     along: GridAxis
 
-    def promise(self, load: _Load) -> float:
+    def promise(self, estimate: _LengthEstimate) -> float:
         """How many tiles it should fill; the last ones across it are often not all needed."""
-        along = max((load.length(self.height) - self.along.overlap) / self.along.step, 1.0)
+        along = max((estimate.length(self.height) - self.along.overlap) / self.along.step, 1.0)
         return self.tiles * (along + ceil(along)) / 2
 
 
@@ -203,8 +203,8 @@ def _packings(
 ) -> Iterator[list[Placement]]:
     """Placements on one strip after the other, the most promising first, until the time is up."""
     area = sum(item.area for item in items)
-    load = _Load(area, sqrt(area / len(items)))
-    strips = _strips(items, options, load)
+    estimate = _LengthEstimate(area, sqrt(area / len(items)))
+    strips = _strips(items, options, estimate)
     # A second settles five pieces, but one strip alone may be an unlucky one.
     each = max(min(ceil(len(items) / 5), wish.seconds // 2), wish.seconds // 8, 1)
     start, tried = monotonic(), Counter[_Strip]()
@@ -214,7 +214,7 @@ def _packings(
         seconds = min(each, round(wish.seconds - gone))
         if seconds < 1 or (tried and seconds < min(each, 2)):
             return
-        strip = min(strips, key=lambda strip: (tried[strip], strip.promise(load), strip.height, strip.down))
+        strip = min(strips, key=lambda strip: (tried[strip], strip.promise(estimate), strip.height, strip.down))
         turned = [_stood(item) if strip.down else item for item in items]
         pack_options = PackOptions(strip.height, wish.gap, seconds, wish.seed + tried[strip])
         packing = pack(turned, pack_options, run)
@@ -223,7 +223,7 @@ def _packings(
             for copy in packing.placed
         ]
         tried[strip] += 1
-        load = load.measured(strip.height, packing.length)
+        estimate = estimate.measured(strip.height, packing.length)
 
 
 def _stood(item: PackItem) -> PackItem:
@@ -254,7 +254,7 @@ def _telling_seconds(run: Run, start: float, seconds: int) -> Run:
     return replace(run, tell=tell)
 
 
-def _strips(items: Sequence[PackItem], options: PlanOptions, load: _Load) -> list[_Strip]:
+def _strips(items: Sequence[PackItem], options: PlanOptions, estimate: _LengthEstimate) -> list[_Strip]:
     """The ways a strip of whole tiles can lie."""
     strips: dict[tuple[float, bool], _Strip] = {}
     turns = [Orientation.PORTRAIT, Orientation.LANDSCAPE]
@@ -269,7 +269,7 @@ def _strips(items: Sequence[PackItem], options: PlanOptions, load: _Load) -> lis
             least = max(least_height(_stood(item) if down else item) for item in items) + _PLAY
             first = max(ceil((least - overlap) / (side - overlap)), 1)
             longest = max(float(np.ptp(item.outline, axis=0).max()) for item in items)
-            most = max(floor((load.area / 0.7 / longest) / (side - overlap)) + 2, first)
+            most = max(floor((estimate.area / 0.7 / longest) / (side - overlap)) + 2, first)
             for tiles in range(first, min(most, first + 12) + 1):
                 height = tiles * (side - overlap) + overlap - _PLAY
                 strips.setdefault((height, down), _Strip(height, down, tiles, GridAxis(floor(other), overlap)))

@@ -7,12 +7,14 @@ where they differ, `fewest_more` searches.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Demand", "Swept", "bare_corners", "fewest_more", "swept", "tidied"]
+from calibrate.run import Run
+
+__all__ = ["Demand", "Search", "Swept", "bare_corners", "fewest_more", "swept", "tidied"]
 
 Cells = NDArray[np.bool_]
 _Tile = tuple[int, int]
@@ -21,7 +23,10 @@ _Need = frozenset[_Tile]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Demand:
-    """Ink per tile, (shifts, rows, columns): in its core, and in the strips to the right, below, and both at once."""
+    """Ink per tile, (shifts ..., rows, columns): in its core, and in the strips to the right, below, and both at once.
+
+    There may be more than one axis of shifts; `swept`, `tidied` and `fewest_more` take one.
+    """
 
     core: Cells
     right: Cells
@@ -32,7 +37,7 @@ class Demand:
         """One shift alone, still with three dimensions."""
         return self.of(slice(index, index + 1))
 
-    def of(self, part: slice | NDArray[np.intp]) -> Demand:
+    def of(self, part: slice | NDArray[np.intp] | tuple[NDArray[np.intp], ...]) -> Demand:
         """Some of the shifts."""
         return Demand(self.core[part], self.right[part], self.below[part], self.corner[part])
 
@@ -80,9 +85,10 @@ def swept(demand: Demand) -> Swept:
 
 def bare_corners(corner: Cells, printed: Cells) -> NDArray[np.int64]:
     """For each shift, how many inked corners join two printed tiles that meet at no side: awkward to tape."""
-    a, b, c, d = printed[:, :-1, :-1], printed[:, :-1, 1:], printed[:, 1:, :-1], printed[:, 1:, 1:]
-    bare = corner[:, :-1, :-1] & ((a & d & ~b & ~c) | (b & c & ~a & ~d))
-    return np.asarray(bare.sum(axis=(1, 2), dtype=np.int64))
+    a, b = printed[..., :-1, :-1], printed[..., :-1, 1:]
+    c, d = printed[..., 1:, :-1], printed[..., 1:, 1:]
+    bare = corner[..., :-1, :-1] & ((a & d & ~b & ~c) | (b & c & ~a & ~d))
+    return np.asarray(bare.sum(axis=(-2, -1), dtype=np.int64))
 
 
 def tidied(demand: Demand, printed: Cells) -> Cells:
@@ -100,7 +106,29 @@ def tidied(demand: Demand, printed: Cells) -> Cells:
     return best
 
 
-def fewest_more(demand: Demand) -> Cells:
+@dataclass(slots=True)
+class Search:
+    """How many choices `fewest_more` may still try, over all shifts together; then it keeps the best cover so far.
+
+    A bound on work, not on time, so that every machine comes to the same tiles. Patterns take none to some hundred
+    choices; ink in every other strip of a hundred tiles can take more than the bound.
+    """
+
+    run: Run = field(default_factory=Run)
+    left: int = 20_000
+
+    def spend(self) -> bool:
+        """Whether one choice more may be tried.
+
+        Raises:
+            Cancelled: by `run`.
+        """
+        self.run.check()
+        self.left -= 1
+        return self.left >= 0
+
+
+def fewest_more(demand: Demand, search: Search) -> Cells:
     """Which tiles of a single shift to print, (rows, columns): those with ink in their core, and the fewest more."""
     core: Cells = demand.core[0]
     printed: Cells = core.copy()
@@ -113,7 +141,7 @@ def fewest_more(demand: Demand) -> Cells:
             if not any(core[tile] for tile in inside):
                 needs.add(inside)
     for group in _groups(sorted(needs, key=sorted)):
-        for tile in _fewest(group):
+        for tile in _fewest(group, search):
             printed[tile] = True
     return printed
 
@@ -134,22 +162,22 @@ def _groups(needs: list[_Need]) -> list[list[_Need]]:
     return [held for _, held in groups]
 
 
-def _fewest(needs: list[_Need]) -> tuple[_Tile, ...]:
+def _fewest(needs: list[_Need], search: Search) -> tuple[_Tile, ...]:
     """The smallest set of tiles that meets every need: depth first, cut off by the needs that lie apart."""
     best: tuple[_Tile, ...] = tuple({max(need) for need in needs})
 
-    def search(chosen: tuple[_Tile, ...], left: list[_Need]) -> None:
+    def choose(chosen: tuple[_Tile, ...], left: list[_Need]) -> None:
         nonlocal best
         if not left:
             best = chosen if len(chosen) < len(best) else best
             return
-        if len(chosen) + _apart(left) >= len(best):
+        if not search.spend() or len(chosen) + _apart(left) >= len(best):
             return
         hardest: _Need = min(left, key=len)
         for tile in sorted(hardest, reverse=True):
-            search((*chosen, tile), [need for need in left if tile not in need])
+            choose((*chosen, tile), [need for need in left if tile not in need])
 
-    search((), needs)
+    choose((), needs)
     return best
 
 

@@ -16,19 +16,26 @@ apart, so a strided sum over the maps counts all shifts at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tiling.planning.cover import Demand, bare_corners, fewest_more, swept, tidied
+from calibrate.run import Run
+from tiling.planning.cover import Demand, Search, bare_corners, fewest_more, swept, tidied
 from tiling.planning.occupancy import Raster
+from tiling.planning.spans import ink_within
 
-__all__ = ["GridAxis", "Layout", "best_layout", "fewest_tiles", "layout_at"]
+__all__ = ["FewestTiles", "GridAxis", "Layout"]
 
 Cells = NDArray[np.bool_]
 Ints = NDArray[np.intp]
+
+_SAMPLED = 64
+"""Shifts of many whose room is reckoned first: those with less than the best of them are then left out together."""
+
+_FEW = 2000
+"""Shifts whose rooms are reckoned one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +82,7 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class _Positions:
     """Window positions along one axis: `shifts` shifts for each of `tiles` tiles, the first at cell `start`.
 
     No ink lies in the first tile's leading strip nor in the last tile's trailing one, at any shift.
@@ -87,7 +94,7 @@ class _Run:
     axis: GridAxis
 
     @classmethod
-    def over(cls, extent: int, axis: GridAxis) -> _Run:
+    def all(cls, extent: int, axis: GridAxis) -> _Positions:
         """All positions that matter for ink of that extent.
 
         Ink that fits one window takes one, with the ink in its middle: a second could only add tiles.
@@ -98,12 +105,12 @@ class _Run:
         return cls(start, axis.step, -(-(extent - start) // axis.step), axis)
 
     @classmethod
-    def fixed(cls, extent: int, axis: GridAxis, corner: int) -> _Run:
+    def fixed(cls, extent: int, axis: GridAxis, corner: int) -> _Positions:
         """The positions of the one grid that has a window at cell `corner`."""
         start = corner + (-axis.overlap - corner) // axis.step * axis.step
         return cls(start, 1, -(-(extent - start) // axis.step), axis)
 
-    def positions(self) -> Ints:
+    def cells(self) -> Ints:
         """First cell of every window, (tiles, shifts) flattened."""
         return (np.arange(self.tiles)[:, None] * self.axis.step + np.arange(self.shifts) + self.start).ravel()
 
@@ -118,220 +125,230 @@ class _Run:
         return (0, 0) if self.tiles == 1 else (self.axis.step, self.axis.window)
 
 
-@dataclass(frozen=True, slots=True)
-class _Runs:
-    """Both axes."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Windows:
+    """All windows over some ink: the inked cells, and the windows' positions down and across."""
 
-    rows: _Run
-    columns: _Run
+    ink: Raster
+    rows: _Positions
+    columns: _Positions
 
-    def taken(self, ink: Cells, shifts: Ints) -> Cells:
-        """From a map over all positions, the (shifts, rows, columns) tiles of the given shifts (y, x)."""
+    def demand(self, run: Run) -> Demand:
+        """Where ink lies in them, by shift."""
+        y, x = self.rows.cells(), self.columns.cells()
+        inked = []
+        for down in (self.rows.core, self.rows.strip):
+            lanes = ink_within(self.ink.cells, y, down, 0)
+            for across in (self.columns.core, self.columns.strip):
+                run.check()
+                inked.append(self.by_shift(ink_within(lanes, x, across, 1)))
+        return Demand(*inked)
+
+    def by_shift(self, ink: Cells) -> Cells:
+        """A map over all positions (down, across) as (shifts down, shifts across, rows, columns).
+
+        In memory the shifts across stay next to each other and the rows farthest apart, so that work on all shifts at
+        once goes straight through.
+        """
         rows, columns = self.rows, self.columns
-        by_shift = ink.reshape(rows.tiles, rows.shifts, columns.tiles, columns.shifts).transpose(1, 3, 0, 2)
-        return np.asarray(by_shift[shifts[:, 0], shifts[:, 1]])
+        return ink.reshape(rows.tiles, rows.shifts, columns.tiles, columns.shifts).transpose(1, 3, 0, 2)
 
 
-def best_layout(raster: Raster, across: GridAxis, down: GridAxis) -> Layout:
-    """The best of all shifts of the grid in 1 mm steps: fewest tiles, bare corners, joins cut, then most room.
+@dataclass(frozen=True, slots=True, eq=False)
+class FewestTiles:
+    """The fewest tiles that any of some shifts of the grid prints, and the shifts that print no more.
 
-    Among shifts equal in all three the first one in reading order is taken. The raster must not be empty.
+    Attributes:
+        count: how many tiles.
+        tied: (shifts down, shifts across), True for those shifts.
+        printed: (shifts down, shifts across, rows, columns), the tiles they print; other shifts' tiles mean nothing.
     """
-    raster = raster.trimmed()
-    runs = _all_runs(raster, across, down)
-    maps = _maps(raster.cells, runs)
-    return _preferred(raster, runs, maps, _fewest(maps, runs))
+
+    count: int
+    tied: Cells
+    printed: Cells
+    _windows: _Windows
+    _demand: Demand
+
+    @classmethod
+    def of_all_shifts(cls, raster: Raster, across: GridAxis, down: GridAxis, run: Run = Run()) -> FewestTiles:
+        """Those of all shifts in 1 mm steps. The raster must not be empty.
+
+        Raises:
+            Cancelled: by `run`.
+        """
+        raster = raster.trimmed()
+        height, width = raster.cells.shape
+        return cls._of(_Windows(raster, _Positions.all(height, down), _Positions.all(width, across)), run)
+
+    @classmethod
+    def at(cls, raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> FewestTiles:
+        """Those of the one grid that has a window at `corner`, whole mm (x, y)."""
+        raster = raster.trimmed()
+        height, width = raster.cells.shape
+        rows = _Positions.fixed(height, down, corner[1] - raster.y0)
+        return cls._of(_Windows(raster, rows, _Positions.fixed(width, across, corner[0] - raster.x0)), Run())
+
+    @classmethod
+    def _of(cls, windows: _Windows, run: Run) -> FewestTiles:
+        demand = windows.demand(run)
+        run.check()
+        return cls(*_fewest(demand, run), windows, demand)
+
+    def layout(self, run: Run = Run()) -> Layout:
+        """Of these shifts the one with the fewest bare corners, then joins cut, then most room; then the first.
+
+        Raises:
+            Cancelled: by `run`.
+        """
+        run.check()
+        right, below, corner, printed = self._demand.right, self._demand.below, self._demand.corner, self.printed
+        # A join's strip reaches along the whole side, so the corners above or left of it belong to it too.
+        join = right | corner
+        join[..., 1:, :] |= corner[..., :-1, :]
+        join &= printed
+        cut = (join[..., :-1] & printed[..., 1:]).sum(axis=(2, 3), dtype=np.int32)
+        np.logical_or(below, corner, out=join)
+        join[..., 1:] |= corner[..., :-1]
+        join &= printed
+        cut += (join[..., :-1, :] & printed[..., 1:, :]).sum(axis=(2, 3), dtype=np.int32)
+        bare = bare_corners(corner, printed)
+        tied = self.tied & (bare == bare[self.tied].min())
+        windows = self._windows
+        y, x, room = _roomiest(windows, printed, tied & (cut == cut[tied].min()), run)
+        tiles = printed[y, x]
+        rows, columns = np.flatnonzero(tiles.any(axis=1)), np.flatnonzero(tiles.any(axis=0))
+        return Layout(
+            x0=windows.ink.x0 + windows.columns.start + x + int(columns[0]) * windows.columns.axis.step,
+            y0=windows.ink.y0 + windows.rows.start + y + int(rows[0]) * windows.rows.axis.step,
+            printed=tiles[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1].copy(),
+            bare=int(bare[y, x]),
+            cut=int(cut[y, x]),
+            room=room,
+        )
 
 
-def fewest_tiles(raster: Raster, across: GridAxis, down: GridAxis) -> int:
-    """How many tiles `best_layout` prints, for less than half its work."""
-    raster = raster.trimmed()
-    runs = _all_runs(raster, across, down)
-    return int(_fewest(_maps(raster.cells, runs), runs).printed[0].sum())
-
-
-def layout_at(raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> Layout:
-    """The layout of the grid with a window at `corner`, whole mm (x, y)."""
-    raster = raster.trimmed()
-    height, width = raster.cells.shape
-    rows = _Run.fixed(height, down, corner[1] - raster.y0)
-    runs = _Runs(rows, _Run.fixed(width, across, corner[0] - raster.x0))
-    maps = _maps(raster.cells, runs)
-    return _preferred(raster, runs, maps, _fewest(maps, runs))
-
-
-def _all_runs(raster: Raster, across: GridAxis, down: GridAxis) -> _Runs:
-    height, width = raster.cells.shape
-    return _Runs(_Run.over(height, down), _Run.over(width, across))
-
-
-def _fewest(maps: Demand, runs: _Runs) -> _Ties:
-    """The shifts that print the fewest tiles."""
-    shape = (runs.rows.tiles, runs.rows.shifts, runs.columns.tiles, runs.columns.shifts)
-    forced = maps.core.reshape(shape).sum(axis=(0, 2), dtype=np.int32)
-    is_open = _loose(maps, runs).reshape(shape).any(axis=(0, 2))
-    best = int(forced[~is_open].min(initial=np.iinfo(np.int32).max))
-    closed = np.argwhere((forced == best) & ~is_open)
-    shifts, printed = closed, runs.taken(maps.core, closed)
+def _fewest(demand: Demand, run: Run) -> tuple[int, Cells, Cells]:
+    """The fewest tiles, which shifts print no more, and the tiles each of those prints (as in `FewestTiles`)."""
+    forced = demand.core.sum(axis=(2, 3), dtype=np.int32)
+    unmet = _strips_without_core(demand)
+    best = int(forced[~unmet].min(initial=np.iinfo(np.int32).max))
+    tied, printed = (forced == best) & ~unmet, demand.core
     # Where ink lies in strips only, with no printed tile on it yet, at least one tile more is needed.
-    candidates = np.argwhere(is_open & (forced < best))
+    candidates = np.argwhere(unmet & (forced < best))
     if len(candidates):
-        found, covers = _opened(maps, runs, candidates, best)
+        shifts, covers = _covers(demand, candidates, best, run)
         counts = covers.sum(axis=(1, 2))
         fewest = int(counts.min(initial=best))
         if fewest < best:
-            shifts, printed = found[:0], covers[:0]
-        kept = counts == fewest
-        shifts, printed = np.concatenate([shifts, found[kept]]), np.concatenate([printed, covers[kept]])
-        order = np.lexsort((shifts[:, 1], shifts[:, 0]))
-        shifts, printed = shifts[order], printed[order]
-    return _Ties(shifts, printed)
+            best, tied = fewest, np.zeros_like(tied)
+        y, x = shifts[counts == fewest].T
+        printed = printed.copy(order="K")
+        tied[y, x], printed[y, x] = True, covers[counts == fewest]
+    return best, tied, printed
 
 
-def _opened(maps: Demand, runs: _Runs, candidates: Ints, best: int) -> tuple[Ints, Cells]:
+def _covers(demand: Demand, candidates: Ints, best: int, run: Run) -> tuple[Ints, Cells]:
     """Candidate shifts (y, x) that may need no more than `best` tiles, each with its fewest tiles."""
-    demand = Demand(*(runs.taken(getattr(maps, n), candidates) for n in ("core", "right", "below", "corner")))
+    demand = demand.of((candidates[:, 0], candidates[:, 1]))
     sweep = swept(demand)
     counts = sweep.printed.sum(axis=(1, 2))
     best = min(best, int(counts.min()))
     unsure = np.flatnonzero((sweep.at_least < counts) & (sweep.at_least <= best))
+    search = Search(run)
     for index in unsure[np.argsort(sweep.at_least[unsure], kind="stable")]:
         if sweep.at_least[index] <= best:
-            sweep.printed[index] = fewest_more(demand.at(int(index)))
+            cover = fewest_more(demand.at(int(index)), search)
+            if cover.sum() < counts[index]:
+                sweep.printed[index] = cover
             best = min(best, int(sweep.printed[index].sum()))
     kept = np.flatnonzero(sweep.printed.sum(axis=(1, 2)) <= best)
     return candidates[kept], tidied(demand.of(kept), sweep.printed[kept])
 
 
-def _loose(maps: Demand, runs: _Runs) -> Cells:
-    """Where ink in a strip lies in no window whose core carries ink, by the strip's left and upper tile."""
-    core = maps.core
-    dy, dx = runs.rows.shifts, runs.columns.shifts
-    beside, under, across = np.zeros_like(core), np.zeros_like(core), np.zeros_like(core)
-    beside[:, :-dx] = core[:, dx:]
-    under[:-dy] = core[dy:]
-    across[:-dy, :-dx] = core[dy:, dx:]
-    met = core | beside
-    loose = maps.right & ~met
-    loose |= maps.below & ~(core | under)
-    loose |= maps.corner & ~(met | under | across)
-    return loose
+def _strips_without_core(demand: Demand) -> Cells:
+    """At which shifts ink in some strip lies in no window whose core carries ink, (shifts down, shifts across)."""
+    bare = ~demand.core
+    # One array for all three: large ones cost most when they are new.
+    strip = demand.right & bare
+    strip[..., :-1] &= bare[..., 1:]
+    found = strip.any(axis=(2, 3))
+    np.logical_and(demand.below, bare, out=strip)
+    strip[..., :-1, :] &= bare[..., 1:, :]
+    found |= strip.any(axis=(2, 3))
+    np.logical_and(demand.corner, bare, out=strip)
+    strip[..., :-1] &= bare[..., 1:]
+    strip[..., :-1, :] &= bare[..., 1:, :]
+    strip[..., :-1, :-1] &= bare[..., 1:, 1:]
+    return np.asarray(found | strip.any(axis=(2, 3)))
 
 
-def _maps(cells: Cells, runs: _Runs) -> Demand:
-    """The four maps over all window positions, (rows x shifts, columns x shifts)."""
-    y, x = runs.rows.positions(), runs.columns.positions()
-    in_core, in_strip = ink_within(cells, y, runs.rows.core, 0), ink_within(cells, y, runs.rows.strip, 0)
-    return Demand(
-        core=ink_within(in_core, x, runs.columns.core, 1),
-        right=ink_within(in_core, x, runs.columns.strip, 1),
-        below=ink_within(in_strip, x, runs.columns.core, 1),
-        corner=ink_within(in_strip, x, runs.columns.strip, 1),
-    )
+def _roomiest(windows: _Windows, printed: Cells, tied: Cells, run: Run) -> tuple[int, int, int]:
+    """The first of the tied shifts with most room around the ink: y, x and the room, mm."""
+    while True:
+        run.check()
+        many = np.flatnonzero(tied)
+        shifts = np.stack(np.unravel_index(many[:: len(many) // _SAMPLED if len(many) > _FEW else 1], tied.shape), 1)
+        rooms = _rooms(windows, printed, shifts)
+        room = int(rooms.max())
+        if len(many) > _FEW:
+            roomier = tied & _with_room(windows, printed, room + 1)
+            if roomier.any():
+                tied = roomier
+                continue
+            shifts = np.argwhere(tied & _with_room(windows, printed, room))[:1]
+            return int(shifts[0, 0]), int(shifts[0, 1]), room
+        y, x = shifts[int(np.argmax(rooms))]
+        return int(y), int(x), room
 
 
-def ink_within(cells: Cells, positions: Ints, span: tuple[int, int], axis: int) -> Cells:
-    """For each position p along the axis (rising): whether any cell in [p + span[0], p + span[1]) is inked.
-
-    Spans double up from single cells, so it takes log2(length) passes over the array.
-    """
-    length, extent = span[1] - span[0], cells.shape[axis]
-    if length <= 0:
-        lines = cells.shape[1 - axis]
-        return np.zeros((len(positions), lines) if axis == 0 else (lines, len(positions)), dtype=np.bool_)
-    # run[k] tells of the cells from k - length to k - 1.
-    at = np.clip(positions + span[0] + length, 0, extent + length)
-    if axis == 1:
-        run = np.pad(cells, ((0, 0), (length, length)))
-        for more in _doublings(length):
-            run = run[:, :-more] | run[:, more:]
-        return np.take(run, at, axis=1)
-    # Eight cells to a byte.
-    packed = np.pad(np.packbits(cells, axis=1), ((length, length), (0, 0)))
-    for more in _doublings(length):
-        packed = packed[:-more] | packed[more:]
-    return np.unpackbits(packed[at], axis=1, count=cells.shape[1]).view(np.bool_)
+def _with_room(windows: _Windows, printed: Cells, room: int) -> Cells:
+    """At which shifts no ink lies nearer than `room` mm to an outer side of a printed tile, in its window."""
+    near = np.zeros(printed.shape[:2], dtype=np.bool_)
+    for axis, along, other in ((1, windows.columns, windows.rows), (0, windows.rows, windows.columns)):
+        lanes = ink_within(windows.ink.cells, other.cells(), (0, other.axis.window), 1 - axis)
+        tiles = printed if axis else printed.swapaxes(2, 3)
+        for span, ahead in (((0, room), 1), ((along.axis.window - room, along.axis.window), -1)):
+            outer = tiles.copy(order="K")
+            inner, neighbour = (slice(1, None), slice(None, -1))[::ahead]
+            # Greater: True here and False beside it.
+            np.greater(tiles[..., inner], tiles[..., neighbour], out=outer[..., inner])
+            inked = windows.by_shift(ink_within(lanes, along.cells(), span, axis))
+            outer &= inked if axis else inked.swapaxes(2, 3)
+            near |= outer.any(axis=(2, 3))
+    return ~near
 
 
-def _doublings(length: int) -> Iterator[int]:
-    """By how much a span grows at each pass, from one cell to `length`."""
-    done = 1
-    while done < length:
-        more = min(done, length - done)
-        yield more
-        done += more
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Ties:
-    """Shifts (y, x), (n, 2), that print equally many tiles, and the tiles they print, (n, rows, columns)."""
-
-    shifts: Ints
-    printed: Cells
-
-
-def _preferred(raster: Raster, runs: _Runs, maps: Demand, ties: _Ties) -> Layout:
-    """Of shifts with equally many tiles, the one with the fewest bare corners and cut joins, then the most room."""
-    printed = ties.printed
-    right, below, corner = (runs.taken(getattr(maps, n), ties.shifts) for n in ("right", "below", "corner"))
-    # A join's strip reaches along the whole side, so the corners above or left of it belong to it too.
-    beside, under = right | corner, below | corner
-    beside[:, 1:] |= corner[:, :-1]
-    under[:, :, 1:] |= corner[:, :, :-1]
-    cut = (beside[:, :, :-1] & printed[:, :, :-1] & printed[:, :, 1:]).sum(axis=(1, 2))
-    cut += (under[:, :-1] & printed[:, :-1] & printed[:, 1:]).sum(axis=(1, 2))
-    bare = bare_corners(corner, printed)
-    fewest = np.flatnonzero(bare == bare.min())
-    fewest = fewest[cut[fewest] == cut[fewest].min()]
-    rooms = _rooms(raster.cells, runs, _Ties(ties.shifts[fewest], printed[fewest]))
-    best = int(fewest[int(np.argmax(rooms))])
-    tiles, shift = printed[best], ties.shifts[best]
-    rows, columns = np.flatnonzero(tiles.any(axis=1)), np.flatnonzero(tiles.any(axis=0))
-    return Layout(
-        x0=raster.x0 + runs.columns.start + int(shift[1]) + int(columns[0]) * runs.columns.axis.step,
-        y0=raster.y0 + runs.rows.start + int(shift[0]) + int(rows[0]) * runs.rows.axis.step,
-        printed=tiles[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1].copy(),
-        bare=int(bare[best]),
-        cut=int(cut[best]),
-        room=int(rooms.max()),
-    )
-
-
-def _rooms(cells: Cells, runs: _Runs, ties: _Ties) -> Ints:
-    """For each shift, the least distance from an outer side of a printed tile to the ink in its window, mm."""
-    rooms = np.full(len(ties.shifts), np.iinfo(np.int32).max, dtype=np.int64)
-    for along, other, turn in ((runs.columns, runs.rows, False), (runs.rows, runs.columns, True)):
-        lanes = ink_within(cells, other.positions(), (0, other.axis.window), int(turn))
-        printed = ties.printed.transpose(0, 2, 1) if turn else ties.printed
-        room = _room_along(lanes.T if turn else lanes, along, ties.shifts[:, ::-1] if turn else ties.shifts, printed)
-        rooms = np.minimum(rooms, room)
-    return rooms
-
-
-def _room_along(lanes: Cells, run: _Run, shifts: Ints, printed: Cells) -> Ints:
-    """Room before and behind the ink along the lanes, each lane being the ink in one row of windows.
-
-    `lanes` is (lane tiles x lane shifts, cells), `shifts` (lane shift, shift), `printed` (shifts, lanes, tiles).
-    """
-    extent = lanes.shape[1]
-    index = np.arange(extent, dtype=np.int32)
-    far = np.int32(2 * extent + 2 * run.axis.window)
-    lane_shifts = len(lanes) // printed.shape[1]
+def _rooms(windows: _Windows, printed: Cells, shifts: Ints) -> Ints:
+    """The least distance from an outer side of a printed tile to the ink in its window, mm, for each shift (y, x)."""
     rooms = np.full(len(shifts), np.iinfo(np.int32).max, dtype=np.int64)
-    for lane in range(printed.shape[1]):
-        # One lane at a time, so that a large sheet needs little memory.
-        own = lanes[lane * lane_shifts : (lane + 1) * lane_shifts]
-        following = np.minimum.accumulate(np.where(own, index, far)[:, ::-1], axis=1)[:, ::-1]
-        preceding = np.maximum.accumulate(np.where(own, index, -far), axis=1)
-        row = shifts[:, 0]
-        for tile in range(printed.shape[2]):
-            here = printed[:, lane, tile]
-            start = run.start + tile * run.axis.step + shifts[:, 1]
-            end = start + run.axis.window
-            before = here & ~(printed[:, lane, tile - 1] if tile else np.zeros_like(here))
-            behind = here & ~(printed[:, lane, tile + 1] if tile + 1 < printed.shape[2] else np.zeros_like(here))
-            gap = following[row, np.clip(start, 0, extent - 1)] - start
-            rooms = np.where(before, np.minimum(rooms, gap), rooms)
-            gap = end - 1 - preceding[row, np.clip(end - 1, 0, extent - 1)]
-            rooms = np.where(behind, np.minimum(rooms, gap), rooms)
+    tiles = printed[shifts[:, 0], shifts[:, 1]]
+    for axis, along, other in ((1, windows.columns, windows.rows), (0, windows.rows, windows.columns)):
+        used, row = np.unique(shifts[:, 1 - axis], return_inverse=True)
+        starts = (np.arange(other.tiles)[:, None] * other.axis.step + used + other.start).ravel()
+        lanes = ink_within(windows.ink.cells, starts, (0, other.axis.window), 1 - axis)
+        lanes = (lanes if axis else lanes.T).reshape(other.tiles, len(used), -1)
+        for lane, ink in enumerate(lanes):
+            in_lane = tiles[:, lane] if axis else tiles[:, :, lane]
+            where = np.stack([row, shifts[:, axis]], axis=1)
+            rooms = np.minimum(rooms, _rooms_in_lane(ink, along, where, in_lane))
     return rooms
+
+
+def _rooms_in_lane(ink: Cells, along: _Positions, shifts: Ints, printed: Cells) -> Ints:
+    """Room before and behind the ink of a lane, which is one row (or column) of windows.
+
+    `ink` is (rows, cells), `shifts` (row of the ink, shift along the lane), `printed` (shifts, tiles).
+    """
+    extent = ink.shape[1]
+    index, far = np.arange(extent, dtype=np.int32), np.int32(2 * extent + 2 * along.axis.window)
+    following = np.minimum.accumulate(np.where(ink, index, far)[:, ::-1], axis=1)[:, ::-1]
+    preceding = np.maximum.accumulate(np.where(ink, index, -far), axis=1)
+    outside = np.zeros((len(shifts), 1), dtype=np.bool_)
+    row, starts = shifts[:, :1], along.start + np.arange(along.tiles) * along.axis.step + shifts[:, 1:]
+    ends = starts + along.axis.window - 1
+    gaps = following[row, np.clip(starts, 0, extent - 1)] - starts
+    rooms = np.where(printed & ~np.hstack([outside, printed[:, :-1]]), gaps, far)
+    gaps = ends - preceding[row, np.clip(ends, 0, extent - 1)]
+    behind = np.where(printed & ~np.hstack([printed[:, 1:], outside]), gaps, far)
+    return np.asarray(np.minimum(rooms, behind).min(axis=1))

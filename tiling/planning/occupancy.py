@@ -21,6 +21,7 @@ from math import ceil, floor, isfinite
 import numpy as np
 from numpy.typing import NDArray
 
+from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.pattern import Label, Line, Mark, Pattern
 from tiling.planning.cells import fill_cells, stroke_cells
@@ -132,22 +133,27 @@ class _Ink:
         return broken or Box.around(boxes)
 
 
-def occupancy(pattern: Pattern) -> Raster:
+def occupancy(pattern: Pattern, run: Run = Run()) -> Raster:
     """The inked cells of the whole drawing, trimmed to them.
 
     Raises:
         InputUnfit: nothing visible, a coordinate that is no number, or more drawing or line than any pattern has.
+        Cancelled: by `run`.
     """
-    raster = raster_of(pattern.marks, pattern.source)
+    raster = raster_of(pattern.marks, pattern.source, run)
     if raster.empty:
         raise InputUnfit(f"{pattern.source}: nothing visible is drawn, so there is nothing to print.")
     return raster
 
 
-def raster_of(marks: Iterable[Mark], source: str) -> Raster:
+def raster_of(marks: Iterable[Mark], source: str, run: Run = Run()) -> Raster:
     """The inked cells of some marks, trimmed to them; without rows or columns where nothing is visible.
 
-    `source` names the drawing in the message when it is too large or broken (InputUnfit).
+    `source` names the drawing in messages.
+
+    Raises:
+        InputUnfit: a coordinate that is no number, or more drawing or line than any pattern has.
+        Cancelled: by `run`.
     """
     groups = _groups(marks)
     reaches = [(group, group.reach()) for group in groups]
@@ -162,9 +168,9 @@ def raster_of(marks: Iterable[Mark], source: str) -> Raster:
     cells = np.zeros((ceil(whole.y1) + 2 - y0, ceil(whole.x1) + 2 - x0), dtype=np.bool_)
     for group, reach in reaches:
         if group.clip is None or (_upright(group.clip) and reach is not None and _clipped(reach, group.clip) == reach):
-            _paint(cells, group, x0, y0)
+            _paint(cells, group, x0, y0, run)
         else:
-            _paint_clipped(cells, group, x0, y0)
+            _paint_clipped(cells, group, x0, y0, run)
     return Raster(x0, y0, cells).trimmed()
 
 
@@ -239,7 +245,7 @@ def _upright(clip: Path) -> bool:
     return len(corners) == 4 and len({x for x, _ in corners}) == 2 and len({y for _, y in corners}) == 2
 
 
-def _paint_clipped(cells: Cells, group: _Ink, x0: int, y0: int) -> None:
+def _paint_clipped(cells: Cells, group: _Ink, x0: int, y0: int, run: Run) -> None:
     """Paint marks that share a clip: what they ink, where the clip lets it through (cell by cell)."""
     clip = group.clip
     window = _clipped(group.reach(), clip)
@@ -254,25 +260,29 @@ def _paint_clipped(cells: Cells, group: _Ink, x0: int, y0: int) -> None:
     fill_cells(let, rings, (left, top), even_odd=False)
     stroke_cells(let, outlines_of(rings, TOLERANCE), (left, top))
     inked = np.zeros_like(let)
-    _paint(inked, group, left, top)
+    _paint(inked, group, left, top, run)
     cells[top - y0 : bottom - y0, left - x0 : right - x0] |= inked & let
 
 
-def _paint(cells: Cells, group: _Ink, x0: int, y0: int) -> None:
+def _paint(cells: Cells, group: _Ink, x0: int, y0: int, run: Run) -> None:
     """Set the cells the group inks, without regard to its clip; parts outside the array are left out."""
+    run.check()
     for box in group.boxes:
         _paint_box(cells, box, x0, y0)
     edges: list[Floats] = []
     for path, even_odd in group.fills:
+        run.check()
         rings = path.flatten(TOLERANCE)
         edges.extend(rings)
         if min(path.hull.width, path.hull.height) > 1:
             fill_cells(cells, rings, (x0, y0), even_odd=even_odd)
     for path, stroke in group.wide:
+        run.check()
         _paint_wide(cells, path, stroke, x0, y0)
     if edges:
         stroke_cells(cells, outlines_of(edges, TOLERANCE), (x0, y0))
     for first in range(0, len(group.thin), _BATCH):
+        run.check()
         stroke_cells(cells, chords_of(group.thin[first : first + _BATCH], TOLERANCE), (x0, y0))
 
 

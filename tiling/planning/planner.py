@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import ceil, floor
@@ -14,7 +15,7 @@ from calibrate.printer_scale import PageCorrection
 from calibrate.run import Run
 from tiling.failures import UsageWrong
 from tiling.pattern import Pattern
-from tiling.planning.fewest import GridAxis, Layout, best_layout, fewest_tiles, layout_at
+from tiling.planning.fewest import FewestTiles, GridAxis, Layout
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import COMMON, LONGEST_ROLL
 from tiling.planning.plan import (
@@ -34,6 +35,7 @@ __all__ = [
     "DEFAULT_MARGIN",
     "DEFAULT_OVERLAP",
     "GridMode",
+    "PageCounter",
     "PaperCount",
     "PlanOptions",
     "counts_by_paper",
@@ -111,50 +113,89 @@ class _Turned:
     down: GridAxis
 
 
-def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None, run: Run = Run()) -> PrintPlan:
-    """The plan with the fewest printed tiles that the options allow.
+@dataclass(frozen=True, slots=True, eq=False)
+class PageCounter:
+    """Plans the pages of a drawing again and again as paper, margins and overlap change, without reading its ink anew.
 
-    `ink` is the pattern's `occupancy` where the caller has it already. Between orientations the fewest tiles decide,
-    then the least paper (on a roll), the fewest joins cut, the most room, and portrait.
+    `ink` is the pattern's `occupancy`, trimmed.
+    """
+
+    pattern: Pattern
+    ink: Raster
+
+    @classmethod
+    def of(cls, pattern: Pattern, run: Run = Run()) -> PageCounter:
+        """The counter of a pattern.
+
+        Raises:
+            InputUnfit: nothing visible is drawn, or the drawing is too large.
+            Cancelled: by `run`.
+        """
+        return cls(pattern, occupancy(pattern, run))
+
+    def plan(self, options: PlanOptions, run: Run = Run()) -> PrintPlan:
+        """The plan with the fewest printed tiles that the options allow.
+
+        Between orientations the fewest tiles decide, then the least paper (on a roll), the fewest joins cut, the most
+        room, and portrait.
+
+        Raises:
+            UsageWrong: margins, overlap and paper leave no room; the message has the numbers.
+            Cancelled: by `run`.
+        """
+        if options.overlap < MIN_OVERLAP:
+            raise UsageWrong(
+                f"An overlap of {options.overlap:g} mm leaves no room for tape and join marks; "
+                f"use {MIN_OVERLAP:g} mm or more."
+            )
+        turn, layout = _best(self.ink, _tied(self.ink, options, run), options, run)
+        return _plan(self.pattern, options, turn, layout, _tiles_as_drawn(self.ink, options))
+
+    def count(self, paper: Paper, run: Run = Run()) -> PaperCount:
+        """How many tiles that paper takes with the usual margins and overlap.
+
+        Raises:
+            UsageWrong: the paper is too small for them.
+            Cancelled: by `run`.
+        """
+        options = PlanOptions(paper)
+        tied = _tied(self.ink, options, run)
+        turn, fewest = tied[0]
+        if len(tied) > 1:
+            turn, _ = _best(self.ink, tied, options, run)
+        return PaperCount(paper, turn.orientation, fewest.count, _tiles_as_drawn(self.ink, options))
+
+
+def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None, run: Run = Run()) -> PrintPlan:
+    """The plan with the fewest printed tiles that the options allow, see `PageCounter.plan`.
+
+    `ink` is the pattern's `occupancy` where the caller has it already.
 
     Raises:
         UsageWrong: margins, overlap and paper leave no room; the message has the numbers.
         InputUnfit: nothing visible is drawn, or the drawing is too large.
+        Cancelled: by `run`.
     """
-    if options.overlap < MIN_OVERLAP:
-        raise UsageWrong(
-            f"An overlap of {options.overlap:g} mm leaves no room for tape and join marks; "
-            f"use {MIN_OVERLAP:g} mm or more."
-        )
-    run.check()
-    ink = occupancy(pattern) if ink is None else ink.trimmed()
-    run.check()
-    best, layout = _best(ink, _turns(options, ink), options)
-    return _plan(pattern, options, best, layout, _tiles_as_drawn(ink, options))
+    counter = PageCounter.of(pattern, run) if ink is None else PageCounter(pattern, ink.trimmed())
+    return counter.plan(options, run)
 
 
 def counts_by_paper(
-    pattern: Pattern, papers: tuple[Paper, ...] = COMMON, ink: Raster | None = None
+    pattern: Pattern, papers: tuple[Paper, ...] = COMMON, ink: Raster | None = None, run: Run = Run()
 ) -> tuple[PaperCount, ...]:
-    """How many tiles each paper needs with the usual margins and overlap; papers too small are left out."""
-    ink = occupancy(pattern) if ink is None else ink
+    """How many tiles each paper needs with the usual margins and overlap; papers too small are left out.
+
+    Raises:
+        InputUnfit: nothing visible is drawn, or the drawing is too large.
+        Cancelled: by `run`.
+    """
+    counter = PageCounter.of(pattern, run) if ink is None else PageCounter(pattern, ink.trimmed())
     counts = []
-    for paper in papers:
-        try:
-            counts.append(_count(ink, PlanOptions(paper)))
-        except UsageWrong:
-            continue
+    for number, paper in enumerate(papers, 1):
+        with suppress(UsageWrong):
+            counts.append(counter.count(paper, run))
+        run.step("Paper", number, len(papers))
     return tuple(counts)
-
-
-def _count(ink: Raster, options: PlanOptions) -> PaperCount:
-    """What `plan_pages` comes to; layouts are compared only where orientations need equally many tiles."""
-    turns = _turns(options, ink)
-    tiles = [fewest_tiles(ink, turn.across, turn.down) for turn in turns]
-    least = min(tiles)
-    tied = [turn for turn, count in zip(turns, tiles, strict=True) if count == least]
-    turn = tied[0] if len(tied) == 1 else _best(ink, tied, options)[0]
-    return PaperCount(options.paper, turn.orientation, least, _tiles_as_drawn(ink, options))
 
 
 def window_of(page: Size, margins: Margins, correction: PageCorrection) -> Size:
@@ -173,20 +214,29 @@ def window_of(page: Size, margins: Margins, correction: PageCorrection) -> Size:
     return Size(floor(width / correction.across + 1e-9), floor(height / correction.down + 1e-9))
 
 
-def _turns(options: PlanOptions, ink: Raster) -> list[_Turned]:
-    return [_turned(options, orientation, ink) for orientation in _orientations(options)]
+def _tied(ink: Raster, options: PlanOptions, run: Run) -> list[tuple[_Turned, FewestTiles]]:
+    """The orientations that need equally few tiles."""
+    found = [(turn, _fewest(ink, turn, options, run)) for turn in _turns(options, ink)]
+    least = min(fewest.count for _, fewest in found)
+    return [(turn, fewest) for turn, fewest in found if fewest.count == least]
 
 
-def _best(ink: Raster, turns: Sequence[_Turned], options: PlanOptions) -> tuple[_Turned, Layout]:
+def _best(
+    ink: Raster, tied: Sequence[tuple[_Turned, FewestTiles]], options: PlanOptions, run: Run
+) -> tuple[_Turned, Layout]:
     """The best layout over the given orientations."""
-    layouts = ((turn, _layout(ink, turn, options)) for turn in turns)
+    layouts = ((turn, _layout(ink, turn, fewest.layout(run), options)) for turn, fewest in tied)
     return min(layouts, key=lambda pair: _merit(pair[0], pair[1], options))
 
 
 def _tiles_as_drawn(ink: Raster, options: PlanOptions) -> int:
     """How many tiles the drawing's own corner needs."""
     corner = replace(options, grid=GridMode.AS_DRAWN)
-    return min(_layout(ink, turn, corner).count for turn in _turns(corner, ink))
+    return min(_fewest(ink, turn, corner, Run()).count for turn in _turns(corner, ink))
+
+
+def _turns(options: PlanOptions, ink: Raster) -> list[_Turned]:
+    return [_turned(options, orientation, ink) for orientation in _orientations(options)]
 
 
 def _orientations(options: PlanOptions) -> list[Orientation]:
@@ -230,11 +280,15 @@ def _roll_page(options: PlanOptions, ink: Raster, correction: PageCorrection, la
     return Size(roll, min(float(length), LONGEST_ROLL))
 
 
-def _layout(ink: Raster, turn: _Turned, options: PlanOptions) -> Layout:
+def _fewest(ink: Raster, turn: _Turned, options: PlanOptions, run: Run) -> FewestTiles:
     if options.grid is GridMode.AS_DRAWN:
-        return layout_at(ink, turn.across, turn.down, (0, 0))
-    layout = best_layout(ink, turn.across, turn.down)
-    if options.paper.roll:
+        return FewestTiles.at(ink, turn.across, turn.down, (0, 0))
+    return FewestTiles.of_all_shifts(ink, turn.across, turn.down, run)
+
+
+def _layout(ink: Raster, turn: _Turned, layout: Layout, options: PlanOptions) -> Layout:
+    """The layout as it is printed: on a roll that it fills from side to side, the drawing lies at its start."""
+    if options.paper.roll and options.grid is GridMode.FEWEST:
         # The free room in one piece, behind the drawing.
         if turn.orientation is Orientation.LANDSCAPE and layout.printed.shape[1] == 1:
             return replace(layout, x0=ink.x0 - ROLL_LEAD)
@@ -277,7 +331,7 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
         correction=turn.correction,
         placements=options.placements,
         pages_as_drawn=as_drawn,
-        grid_shift=Point(_least(layout.x0, turn.across.step), _least(layout.y0, turn.down.step)),
+        grid_shift=Point(_smallest_move(layout.x0, turn.across.step), _smallest_move(layout.y0, turn.down.step)),
     )
 
 
@@ -292,7 +346,7 @@ def _from_corner(layout: Layout, turn: _Turned) -> Layout:
     )
 
 
-def _least(corner: int, step: int) -> float:
-    """The smallest move of a grid of that step that brings a window to `corner`, from one at nought."""
+def _smallest_move(corner: int, step: int) -> float:
+    """The smallest move of a grid of that step that brings a window to `corner`, from one at 0."""
     shift = corner % step
     return float(shift - step if 2 * shift > step else shift)
