@@ -82,6 +82,9 @@ class Action(StrEnum):
     ARRANGE_ANEW = "arrange it anew"
     PRINT_OR_NAME_FILE = "is it another pattern? Print all of it, or choose the file that this drawing was printed to"
     PRINT_FOR_PRINTER = "print everything anew for this printer"
+    SEARCH_A_SECOND = "allow it one"
+    REMOVE_FAR_OR_STATE_SIZE = "remove what lies far off, or state its real size"
+    REMOVE_OR_PRINT_PART = "remove what is not the pattern, or print a part of it"
     REPORT_OR_SKIP_PROOF = "please report it, or go without the proof and check every page by eye"
 
 

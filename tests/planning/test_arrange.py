@@ -43,7 +43,7 @@ def check(before: Pattern, outcome: Arrangement, gap: float, turns: Turn) -> Non
     shapes = []
     for piece in pieces:
         move = moves[piece.ident]
-        assert np.allclose([move.a**2 + move.b**2, move.determinant], 1.0)
+        assert np.allclose([move.a**2 + move.b**2, move.determinant], 1.0, rtol=0.0, atol=1e-9)
         turned = np.degrees(np.arctan2(move.b, move.a)) % 180
         assert turns is Turn.ANY or min(turned, 180 - turned) < 0.01
         assert turns is not Turn.NONE or move.a > 0
@@ -51,7 +51,7 @@ def check(before: Pattern, outcome: Arrangement, gap: float, turns: Turn) -> Non
         for index in piece.marks:
             mark, laid = before.marks[index], after.marks[index]
             if isinstance(mark, Line) and isinstance(laid, Line):
-                assert np.allclose(move.points(mark.path.points), laid.path.points)
+                assert np.allclose(move.points(mark.path.points), laid.path.points, rtol=0.0, atol=1e-6)
     assert all(a.distance(b) >= gap - 0.05 for a, b in combinations(shapes, 2))
     windows = shapely.union_all([shapely.box(*_sides(tile.window)) for tile in outcome.plan.tiles])
     for mark in after.marks:
@@ -137,7 +137,7 @@ def test_like_pieces_share_paper_lined_up_on_their_grainlines() -> None:
     assert [(pair.host, pair.over) for pair in sharing.pairs] == [("front", "back")]
     assert sharing.pairs[0].likeness > 0.8
     grains = [line.path.points for line in sharing.pattern.lines(role=Role.GRAINLINE)]
-    assert np.allclose(grains[0][:, 0], grains[1][:, 0])
+    assert np.allclose(grains[0][:, 0], grains[1][:, 0], rtol=0.0, atol=1e-6)
     front, back = (sharing.pattern.lines(piece=p, role=Role.CUTTING)[0].style.stroke for p in ("front", "back"))
     assert front and back and front.dashes != back.dashes
     for title in ("Front", "Back"):
@@ -158,12 +158,12 @@ def test_shared_pieces_are_arranged_as_one() -> None:
     again = sharing.laid(outcome.plan.placements)
     for ours, theirs in zip(again.marks, outcome.pattern.marks, strict=True):
         if isinstance(ours, Line) and isinstance(theirs, Line):
-            assert np.allclose(ours.path.points, theirs.path.points)
+            assert np.allclose(ours.path.points, theirs.path.points, rtol=0.0, atol=1e-6)
     moves = {p.piece: p.move for p in outcome.plan.placements}
     grains = [moves[n].points(smock.lines(n, Role.GRAINLINE)[0].path.points) for n in ("front", "back")]
     along = grains[0][1] - grains[0][0]
     across = np.array([-along[1], along[0]]) / np.linalg.norm(along)
-    assert np.allclose((grains[1] - grains[0][0]) @ across, 0.0, atol=1e-6)
+    assert np.allclose((grains[1] - grains[0][0]) @ across, 0.0, rtol=0.0, atol=1e-6)
 
 
 @pytest.mark.parametrize("top", [0.0, 5000.0])

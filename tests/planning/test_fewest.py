@@ -11,8 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from calibrate.run import Cancelled, Run
+from tiling.planning import fewest
+from tiling.planning.cover import Demand, Search, fewest_more
 from tiling.planning.fewest import FewestTiles, GridAxis, Layout
 from tiling.planning.occupancy import Raster
+from tiling.planning.spans import ink_within
 
 
 def best_layout(raster: Raster, across: GridAxis, down: GridAxis) -> Layout:
@@ -152,3 +156,53 @@ def test_a_long_line_along_a_strip_is_settled_exactly(length: int) -> None:
     raster = raster_of([(16, 0, 1, length)])
     layout = layout_at(raster, GridAxis(20, 5), GridAxis(9, 1), (0, 0))
     assert layout.count == -(-max(length - 1, 1) // 8) and layout.printed.shape[1] == 1
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(thin_boxes, min_size=1, max_size=6), axes, axes)
+def test_many_shifts_are_compared_as_few_are(
+    boxes: list[tuple[int, int, int, int]], across: GridAxis, down: GridAxis
+) -> None:
+    """Leaving out shifts with little room together comes to the same layout as reckoning each one's room."""
+    one_by_one = best_layout(raster_of(boxes), across, down)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fewest, "_FEW", 3)
+        patch.setattr(fewest, "_SAMPLED", 2)
+        together = best_layout(raster_of(boxes), across, down)
+    assert (together.x0, together.y0, together.merit) == (one_by_one.x0, one_by_one.y0, one_by_one.merit)
+    assert np.array_equal(together.printed, one_by_one.printed)
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_ink_in_spans_is_what_looking_at_each_cell_shows(axis: int) -> None:
+    """Spans that reach beyond the raster, of any length, along rows and columns."""
+    cells = np.random.default_rng(3).random((37, 53)) < 0.05
+    positions = np.arange(-20, 70)
+    lines = cells if axis else cells.T
+    for span in ((0, 1), (3, 4), (0, 13), (5, 40), (2, 2)):
+        found = ink_within(cells, positions, span, axis)
+        cut = [slice(max(p + span[0], 0), max(p + span[1], 0)) for p in positions]
+        expected = np.stack([lines[:, part].any(axis=1) for part in cut])
+        assert np.array_equal(found, expected.T if axis else expected)
+
+
+def test_a_search_too_hard_ends_by_count_with_a_cover_that_holds_the_ink() -> None:
+    """Ink in every other strip of 121 tiles: the same tiles on every machine, and all ink in one of them."""
+    chance = np.random.default_rng(1)
+    demand = Demand(np.zeros((1, 11, 11), dtype=np.bool_), *(chance.random((1, 11, 11)) < 0.5 for _ in range(3)))
+    search = Search(left=500)
+    printed = fewest_more(demand, search)
+    assert search.left < 0
+    assert np.array_equal(printed, fewest_more(demand, Search(left=500)))
+    padded = np.pad(printed, ((0, 1), (0, 1)))
+    beside, under = padded[:-1, 1:], padded[1:, :-1]
+    assert (printed | beside)[demand.right[0]].all() and (printed | under)[demand.below[0]].all()
+    assert (printed | beside | under | padded[1:, 1:])[demand.corner[0]].all()
+
+
+def test_a_search_is_called_off_between_two_choices() -> None:
+    """However hard it is."""
+    asked = iter([False, False, True])
+    demand = Demand(*(np.full((1, 6, 6), at, dtype=np.bool_) for at in (False, True, True, True)))
+    with pytest.raises(Cancelled):
+        fewest_more(demand, Search(Run(cancelled=lambda: next(asked))))

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calibrate.printer_scale import PageCorrection
+from calibrate.run import Cancelled, Run
 from tests.planning.drawings import pattern_of, rectangle, stroke
 from tiling.failures import UsageWrong
 from tiling.planning.occupancy import occupancy
@@ -14,6 +17,7 @@ from tiling.planning.papers import paper_named
 from tiling.planning.plan import Margins, Orientation, PrintPlan
 from tiling.planning.planner import (
     GridMode,
+    PageCounter,
     PlanOptions,
     counts_by_paper,
     plan_pages,
@@ -145,3 +149,32 @@ def test_look_counts_what_pages_makes() -> None:
             plan = plan_pages(pattern, PlanOptions(count.paper))
             assert (count.tiles, count.orientation) == (len(plan.tiles), plan.orientation)
             assert count.tiles_as_drawn == plan.pages_as_drawn
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(options, min_size=1, max_size=4))
+def test_a_counter_plans_one_choice_after_another_as_if_each_were_the_first(choices: list[PlanOptions]) -> None:
+    """Tiles, grid, empty ones and orientation, and what it refuses, are those of a drawing read anew."""
+    counter = PageCounter.of(FRAME)
+    for chosen in choices:
+        try:
+            expected: object = plan_pages(FRAME, chosen)
+        except UsageWrong as refusal:
+            with pytest.raises(UsageWrong, match=re.escape(str(refusal))):
+                counter.plan(chosen)
+        else:
+            assert counter.plan(chosen) == expected
+
+
+def test_a_count_is_called_off() -> None:
+    """Reading the ink, searching the grid and counting papers each ask whether to go on."""
+    off = Run(cancelled=lambda: True)
+    counter = PageCounter.of(FRAME)
+    for work in (
+        lambda: PageCounter.of(FRAME, off),
+        lambda: counter.plan(PlanOptions(A4), off),
+        lambda: counter.count(A4, off),
+        lambda: counts_by_paper(FRAME, run=off),
+    ):
+        with pytest.raises(Cancelled):
+            work()

@@ -96,6 +96,9 @@ REMEDIES: dict[StrEnum, str] = {
         "{what}: is it another pattern? Print it with pages, or name the file that this drawing was printed to."
     ),
     Action.PRINT_FOR_PRINTER: "{what}; print everything anew with pages --printer.",
+    Action.SEARCH_A_SECOND: "{what} (--seconds 1).",
+    Action.REMOVE_FAR_OR_STATE_SIZE: "{what}; remove what lies far off, or state its real size (--px-per-inch).",
+    Action.REMOVE_OR_PRINT_PART: ("{what}; remove what is not the pattern, or print a part of it (--layer, --page)."),
     Action.REPORT_OR_SKIP_PROOF: (
         "{what}; please report it, or run again with --no-proof and check every page by eye."
     ),

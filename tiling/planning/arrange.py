@@ -19,7 +19,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from calibrate.run import Run
-from tiling.failures import UsageWrong
+from tiling.failures import Action, Remedy, UsageWrong
 from tiling.pattern import Pattern
 from tiling.planning.fewest import GridAxis
 from tiling.planning.layout import find_pieces
@@ -165,7 +165,7 @@ def arrange(
     if wish.gap < LEAST_GAP:
         raise UsageWrong(f"A gap of {wish.gap:g} mm is too little to cut between; use {LEAST_GAP:g} mm or more.")
     if wish.seconds < 1:
-        raise UsageWrong("Arranging needs at least one second (--seconds 1).")
+        raise UsageWrong("Arranging needs at least one second", Remedy(Action.SEARCH_A_SECOND))
     shared = sharing.pattern if sharing else pattern
     kept = plan_pages(shared, replace(options, placements=sharing.placements if sharing else ()), run=run)
     pieces = sharing.groups if sharing else find_pieces(pattern)

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.run import Run
-from tiling.failures import InputUnfit
+from tiling.failures import Action, InputUnfit, Remedy
 from tiling.pattern import Label, Line, Mark, Pattern
 from tiling.planning.cells import fill_cells, stroke_cells
 from tiling.planning.chords import Thin, chords_of, outlines_of
@@ -219,7 +219,8 @@ def _check_size(source: str, whole: Box) -> None:
     if (whole.width + 4) * (whole.height + 4) > LARGEST_RASTER:
         raise InputUnfit(
             f"{source}: the drawing reaches over {whole.width / 1000:,.6g} x {whole.height / 1000:,.6g} m, more than "
-            f"{LARGEST_RASTER / 1e6:g} m²; remove what lies far off, or state its real size (--px-per-inch)."
+            f"{LARGEST_RASTER / 1e6:g} m²",
+            Remedy(Action.REMOVE_FAR_OR_STATE_SIZE),
         )
 
 
@@ -232,8 +233,8 @@ def _check_length(source: str, groups: Iterable[_Ink]) -> None:
     steps[np.cumsum([len(path.points) for path in paths])[:-1] - 1] = 0.0
     if steps.sum() > MOST_LINE:
         raise InputUnfit(
-            f"{source}: holds {steps.sum() / 1e6:,.0f} km of lines, more than {MOST_LINE / 1e6:g}; remove what is not "
-            "the pattern, or print a part of it (--layer, --page)."
+            f"{source}: holds {steps.sum() / 1e6:,.0f} km of lines, more than {MOST_LINE / 1e6:g}",
+            Remedy(Action.REMOVE_OR_PRINT_PART),
         )
 
 
