@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -201,9 +200,11 @@ def _write(
     from tiling.files.destination import same_file
     from tiling.files.notes_copy import notes_for_altered
     from tiling.files.publish import Publication, publish_all
-    from tiling.proof.altered_svg import prove_same
+    from tiling.proof.altered_svg import prove_altered
 
-    drawing = Publication(target, svg_bytes(done.pattern), force, partial(prove_same, expected=done.pattern))
+    content = svg_bytes(done.pattern)
+    prove_altered(content, done.pattern)
+    drawing = Publication(target, content, force)
     source = Path(done.pattern.notes.file) if done.pattern.notes is not None and done.pattern.notes.file else None
     beside = target.with_suffix(".toml")
     if source is None or not source.is_file() or same_file(source, beside) or (beside.exists() and not force):
