@@ -1,0 +1,67 @@
+"""The source's own pages as what is compared: in the order of the layout, with the layers that are printed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tests.content.pages import pdf_of
+from tests.drawing.making import plan_of
+from tests.drawing.test_tiles_give_back import layered_pdf
+from tiling.drawing.expected import expectation_of
+from tiling.drawing.pdf import write_pages
+from tiling.drawing.print_job import PrintJob, build_print_job
+from tiling.failures import ProofFailed
+from tiling.files.inputs import InputFile
+from tiling.proof.original import originals_of
+from tiling.proof.prove import prove
+from tiling.reading.gather import read_drawings
+from tiling.reading.options import ReadOptions
+
+STROKES = b"2 w 20 20 m 800 700 l S 400 20 m 30 560 l S"
+SVG = b'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="40mm"><path d="M5 5H80" stroke="#000"/></svg>'
+
+
+def files(*contents: bytes) -> list[InputFile]:
+    """Files that exist nowhere."""
+    return [InputFile(f"drawing-{number}", content) for number, content in enumerate(contents)]
+
+
+def job_for(drawings: list[InputFile], options: ReadOptions | None = None) -> PrintJob:
+    """All that is printed of the drawings."""
+    pattern = read_drawings(drawings, options)
+    return build_print_job(plan_of(pattern), pattern)
+
+
+def test_pages_come_in_the_order_of_the_layout() -> None:
+    """Of each PDF those that were read; an SVG has none."""
+    first, svg, second = drawings = files(pdf_of(STROKES), SVG, pdf_of(b"9 9 99 99 re S"))
+    assert [(one.file, one.page) for one in originals_of(drawings)] == [(first, 1), (second, 1)]
+    assert originals_of([svg]) == ()
+
+
+def test_a_file_that_pdfium_refuses_leaves_none() -> None:
+    """The pages that can be had could not be told from those that can't."""
+    assert originals_of(files(pdf_of(STROKES), b"%PDF-1.7 and nothing else")) == ()
+
+
+def test_sources_of_both_kinds_are_proved_from_their_bytes() -> None:
+    """And another source in the place of one of them is noticed: what is compared is the file that was given."""
+    drawings = files(pdf_of(STROKES), SVG, pdf_of(b"9 9 99 99 re S"))
+    job = job_for(drawings)
+    data, expected = write_pages(job), expectation_of(job, originals_of(drawings))
+    prove(data, expected)
+    other = originals_of(files(pdf_of(STROKES), SVG, pdf_of(b"9 9 120 99 re S")))
+    with pytest.raises(ProofFailed, match="lacks some of the drawing"):
+        prove(data, replace(expected, originals=other))
+
+
+def test_the_layers_printed_are_the_ones_compared() -> None:
+    """A layer that the file hides and a person picked; the file's own choice would be another picture."""
+    drawings = files(layered_pdf())
+    job = job_for(drawings, ReadOptions(layers=("size 2",)))
+    data = write_pages(job)
+    prove(data, expectation_of(job, originals_of(drawings, (), ("size 2",))))
+    with pytest.raises(ProofFailed):
+        prove(data, expectation_of(job, originals_of(drawings)))
