@@ -24,9 +24,6 @@ LOWEST = ROOT / ".ci" / "lowest-tests"
 # Bindings that follow PDFium's own interface, about which the library's version number promises nothing.
 AS_GOOD_AS_PRIVATE = {"pypdfium2.raw"}
 
-# Declared for changes under way; an entry goes when the library is imported.
-AWAITED = {"filelock", "tomlkit"}
-
 
 def plain(name: str) -> str:
     """A distribution's name as indexes compare it (PEP 503)."""
@@ -153,10 +150,7 @@ def test_every_library_of_the_tests_is_declared() -> None:
 @pytest.mark.parametrize("declared", RUNTIME, ids=lambda each: each.name)
 def test_every_dependency_is_used(declared: Declared) -> None:
     """No library is installed with the product for nothing."""
-    used = any(declared.name in makers(name) for name in imports_in(PRODUCT))
-    if not used and declared.name in AWAITED:
-        pytest.skip("not used yet")
-    assert used
+    assert any(declared.name in makers(name) for name in imports_in(PRODUCT))
 
 
 @pytest.mark.parametrize("declared", [one for listed in EXTRA.values() for one in listed], ids=lambda each: each.name)
