@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibrate.edges import light_at
-from calibrate.target import TICKS, Target, tick_spines
+from calibrate.target import TICKS, Target, TickSpine, tick_spines
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from calibrate.arrays import Array
     from calibrate.camera import Mapping
     from calibrate.edges import SeenEdge
+    from calibrate.printer_scale import MeasuredScale
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,28 +30,23 @@ class BareBorder:
 
 
 def read_border(
-    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, edges: dict[str, SeenEdge], scale: tuple[float, float]
+    pixels: NDArray[np.uint8], mapping: Mapping, target: Target, edges: dict[str, SeenEdge], scale: MeasuredScale
 ) -> BareBorder:
-    """The border at each side whose sheet edge was found; ``scale`` takes page mm to true mm (across, down)."""
+    """The border at each side whose sheet edge was found; ``scale`` takes page mm to true mm."""
     found: dict[str, float | None] = {}
-    for side, (at, inward) in tick_spines(target.field).items():
+    for side, spine in tick_spines(target.field).items():
         edge = edges.get(side)
-        factor = scale[0] if side in {"left", "right"} else scale[1]
-        found[side] = None if edge is None else _border(pixels, mapping, (at, inward), edge)
+        factor = scale.across if side in {"left", "right"} else scale.down
+        found[side] = None if edge is None else _border(pixels, mapping, spine, edge)
         value = found[side]
         if value is not None:
             found[side] = max(0.0, value * factor)
     return BareBorder(found["left"], found["top"], found["right"], found["bottom"])
 
 
-def _border(
-    pixels: NDArray[np.uint8],
-    mapping: Mapping,
-    spine: tuple[tuple[float, float], tuple[float, float]],
-    edge: SeenEdge,
-) -> float | None:
+def _border(pixels: NDArray[np.uint8], mapping: Mapping, spine: TickSpine, edge: SeenEdge) -> float | None:
     """How far the ticks' spine ends from the sheet's edge, page mm."""
-    at, inward = np.array(spine[0]), np.array(spine[1])
+    at, inward = np.array(spine.outer_end), np.array(spine.inward)
     aside = np.array([-inward[1], inward[0]])
     _, level = np.polyfit((edge.points - at) @ aside, (edge.points - at) @ inward, 1)
     start = float(level)

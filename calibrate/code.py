@@ -73,7 +73,8 @@ def _checksum(packed: int) -> int:
 def digits_of(message: Message) -> tuple[int, ...]:
     """The twelve digits, each 0 to 31, that spell a message.
 
-    Raises ValueError when a side of the field is outside 100 to 304.7 mm across or 407.1 mm down.
+    Raises:
+        ValueError: a side of the field is outside 100 to 304.7 mm across or 407.1 mm down.
     """
     packed = 0
     for value, radix in _fields(message):

@@ -72,18 +72,18 @@ def coin_rim(
     ring = _ring(32)
     radius = coin.width / 2
     top = mapping.lying_on(x, y, np.array([x, y]) + 0.9 * radius * ring, coin.thickness).lowered(_BEVEL)
-    middle, size = np.array([x, y]), radius
+    circle = _Circle(np.array([x, y]), radius)
     for reach, sizes in ((4.0, expected), (0.6, Expected(0.97, 1.03))):
-        found = _circle(pixels, top, (middle, size), reach, sizes, run)
+        found = _circle(pixels, top, circle, reach, sizes, run)
         if found is None:
             return None
-        middle, size = found
-    points, spreads = _rim_points(pixels, top, middle, size, coin.thickness, run)
+        circle = found
+    points, spreads = _rim_points(pixels, top, circle, coin.thickness, run)
     if len(points) < 0.75 * _SECTORS:
         return None
     rim = CoinRim(top, points, spreads, 0.0)
     _, misses = ellipse_of(rim, points)
-    return replace(rim, out_of_round=float(np.median(np.abs(misses))) * 1.4826 / size)
+    return replace(rim, out_of_round=float(np.median(np.abs(misses))) * 1.4826 / circle.radius)
 
 
 def _ring(count: int) -> Array:
@@ -102,53 +102,61 @@ def _spokes(pixels: NDArray[np.uint8], top: Raised, middle: Array, inner: float,
     return Profiles(light_at(pixels, seen), along, 0.5 / per_mm, per_mm)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Circle:
+    """A circle in the plane of a coin's upper side: its ``middle`` (2,) and ``radius``, page mm."""
+
+    middle: Array
+    radius: float
+
+
 def _circle(
-    pixels: NDArray[np.uint8], top: Raised, about: tuple[Array, float], reach: float, sizes: Expected, run: Run
-) -> tuple[Array, float] | None:
-    """The outermost circle of sharp steps within ``reach`` mm of the one expected: its middle and radius."""
-    middle, size = about
+    pixels: NDArray[np.uint8], top: Raised, about: _Circle, reach: float, sizes: Expected, run: Run
+) -> _Circle | None:
+    """The outermost circle of sharp steps within ``reach`` mm of the one expected."""
+    middle, size = about.middle, about.radius
     low, high = sizes.least, sizes.most
     found = _spokes(pixels, top, middle, max(1.0, size / high - reach), size / low + reach)
-    station, along, _ = steps_in(found, _SEARCH.least)
-    points = middle + along[:, None] * _ring(_STATIONS)[station]
+    steps = steps_in(found, _SEARCH.least)
+    station = steps.station
+    points = middle + steps.along[:, None] * _ring(_STATIONS)[station]
     if len(points) < _LEAST_SHARE * _STATIONS:
         return None
     rng = np.random.default_rng(1)
-    best: list[tuple[float, int, Array]] = []
+    best: list[tuple[int, _Circle]] = []
     for _ in range(700):
         run.check()
         three = points[rng.choice(len(points), 3, replace=False)]
         circle = _through(three)
         if circle is None:
             continue
-        at, r = circle[:2], float(circle[2])
-        if not size / high <= r <= size / low or np.linalg.norm(at - middle) > reach:
+        if not size / high <= circle.radius <= size / low or np.linalg.norm(circle.middle - middle) > reach:
             continue
-        near = np.abs(np.linalg.norm(points - at, axis=1) - r) < _NEAR
+        near = np.abs(np.linalg.norm(points - circle.middle, axis=1) - circle.radius) < _NEAR
         count = len(set(station[near].tolist()))
         if count > _LEAST_SHARE * _STATIONS:
-            best.append((r, count, circle))
+            best.append((count, circle))
     if not best:
         return None
-    most = max(count for _, count, _ in best)
-    outermost = max(r for r, count, _ in best if count > 0.6 * most)
-    _, _, circle = max((b for b in best if b[0] > outermost - 2 * _NEAR), key=lambda b: b[1])
-    return circle[:2], float(circle[2])
+    most = max(count for count, _ in best)
+    outermost = max(circle.radius for count, circle in best if count > 0.6 * most)
+    return max((one for one in best if one[1].radius > outermost - 2 * _NEAR), key=lambda one: one[0])[1]
 
 
-def _through(three: Array) -> Array | None:
-    """The circle (x, y, radius) through three points."""
+def _through(three: Array) -> _Circle | None:
+    """The circle through three points."""
     system = np.column_stack([2 * three, np.ones(3)])
     if abs(np.linalg.det(system)) < 1.0:
         return None
     x, y, c = np.linalg.solve(system, (three**2).sum(axis=1))
-    return np.array([x, y, np.sqrt(max(c + x * x + y * y, 0.0))])
+    return _Circle(np.array([x, y]), float(np.sqrt(max(c + x * x + y * y, 0.0))))
 
 
 def _rim_points(
-    pixels: NDArray[np.uint8], top: Raised, middle: Array, size: float, thickness: float, run: Run
+    pixels: NDArray[np.uint8], top: Raised, circle: _Circle, thickness: float, run: Run
 ) -> tuple[Array, Array]:
     """One point of the rim for each sector that can be explained, and how far off it may be, mm."""
+    middle, size = circle.middle, circle.radius
     ring = _ring(_STATIONS)
     found = _spokes(pixels, top, middle, size - 1.6, size + 2.4)
     foot, rim = top.lowered(thickness - 2 * _BEVEL), middle + size * ring

@@ -17,7 +17,7 @@ from calibrate.run import Run
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from calibrate.arrays import Array, Index
+    from calibrate.arrays import Array, Index, Mask
     from calibrate.camera import Chart
     from calibrate.photo import Photo
 
@@ -128,11 +128,24 @@ def slopes(light: Array) -> Array:
     return np.asarray(windows @ kernel)
 
 
-def steps_in(found: Profiles, least: float) -> tuple[Index, Array, Array]:
-    """All sharp steps: (station, mm along, signed height in parts of the brightest light there), each (k,).
+@dataclass(frozen=True, slots=True, eq=False)
+class Steps:
+    """Sharp steps of light, each value (k,): the ``station``, how far ``along`` it, mm, and the ``height``.
 
-    The height of a step is its steepest slope times the width of the filter.
+    The height is signed, in parts of the brightest light at the station: the steepest slope times the filter's width.
     """
+
+    station: Index
+    along: Array
+    height: Array
+
+    def only(self, which: Mask) -> Steps:
+        """Those of the steps that are marked (k,)."""
+        return Steps(self.station[which], self.along[which], self.height[which])
+
+
+def steps_in(found: Profiles, least: float) -> Steps:
+    """All sharp steps that are at least ``least`` high, in parts of the brightest light at their station."""
     whole = np.isfinite(found.light).all(axis=1)
     bright = np.ones(len(found.light))
     bright[whole] = np.percentile(found.light[whole], 90, axis=1)
@@ -149,16 +162,29 @@ def steps_in(found: Profiles, least: float) -> tuple[Index, Array, Array]:
     column = column + 1
     before, at, after = size[station, column - 1], size[station, column], size[station, column + 1]
     shift = 0.5 * (before - after) / np.minimum(before - 2 * at + after, -1e-12)
-    return station, found.along[column] + np.clip(shift, -0.5, 0.5) * found.step, height[station, column]
+    return Steps(station, found.along[column] + np.clip(shift, -0.5, 0.5) * found.step, height[station, column])
 
 
-def innermost_line(station: Index, along: Array, places: Array, search: Search) -> tuple[float, float] | None:
-    """The innermost straight line ``along = a + b * place`` that many stations have a step on.
+@dataclass(frozen=True, slots=True)
+class EdgeLine:
+    """A straight line across a track: ``level + slope * place`` mm along the station at ``place``."""
+
+    level: float
+    slope: float
+
+    def at(self, place: Array) -> Array:
+        """How far along their stations the line lies at places (n,), mm."""
+        return np.asarray(self.level + self.slope * place)
+
+
+def innermost_line(steps: Steps, places: Array, search: Search) -> EdgeLine | None:
+    """The innermost straight line that many stations have a step on; ``places`` (n,) of the stations in mm.
 
     Every slope that could matter is tried; of the lines with at least ``search.share`` of the stations, and
     nearly as many as the best one, the innermost is taken.
     """
     n = len(places)
+    station, along = steps.station, steps.along
     if len(station) < search.share * n:
         return None
     place = places[station]
@@ -178,7 +204,7 @@ def innermost_line(station: Index, along: Array, places: Array, search: Search) 
     members = np.abs(along - b * place - at - search.near) <= search.near
     if len(set(station[members].tolist())) < search.share * n:
         return None
-    return float(np.median((along - b * place)[members])), b
+    return EdgeLine(float(np.median((along - b * place)[members])), b)
 
 
 def straight_edge(
@@ -188,13 +214,13 @@ def straight_edge(
     found = profiles(pixels, chart, track)
     search = search or Search()
     search = replace(search, near=max(_LEAST_NEAR, min(search.near, 1.3 / found.pixels_per_mm)))
-    station, along, height = steps_in(found, search.least)
+    steps = steps_in(found, search.least)
     side = np.array([-track.ahead[1], track.ahead[0]])
     places = (track.starts - track.starts.mean(axis=0)) @ side
-    line = innermost_line(station, along, places, search)
+    line = innermost_line(steps, places, search)
     if line is None:
         return None
-    return _edge_on(line, (station, along, height), places, track, search.near)
+    return _edge_on(line, steps, places, track, search.near)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -231,17 +257,12 @@ def clearest_edge(
     return max(found, key=lambda s: s.edge.share * min(s.edge.contrast, 0.5), default=None)
 
 
-def _edge_on(
-    line: tuple[float, float], steps: tuple[Index, Array, Array], places: Array, track: Track, near: float
-) -> SeenEdge | None:
+def _edge_on(line: EdgeLine, steps: Steps, places: Array, track: Track, near: float) -> SeenEdge | None:
     """Gather the steps near a line, and refine the line through them."""
-    station, along, height = steps
-    a, b = line
-    close = np.abs(along - a - b * places[station]) < 2 * near
-    if close.sum() < 6:
+    steps = steps.only(np.abs(steps.along - line.at(places[steps.station])) < 2 * near)
+    if len(steps.station) < 6:
         return None
-    station, along, height = station[close], along[close], height[close]
-    place = places[station]
+    along, place = steps.along, places[steps.station]
     keep = np.ones(len(place), bool)
     scatter = near
     for _ in range(6):
@@ -251,10 +272,11 @@ def _edge_on(
         keep = np.abs(miss) < 3.0 * scatter
         if keep.sum() < 6:
             return None
-    points = track.starts[station[keep]] + along[keep, None] * track.ahead
+    steps = steps.only(keep)
+    points = track.starts[steps.station] + steps.along[:, None] * track.ahead
     return SeenEdge(
         points,
         float(np.std(miss[keep])) + 1e-4,
-        float(np.median(np.abs(height[keep]))),
-        len(set(station[keep].tolist())) / len(places),
+        float(np.median(np.abs(steps.height))),
+        len(set(steps.station.tolist())) / len(places),
     )

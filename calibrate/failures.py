@@ -25,7 +25,7 @@ __all__ = [
 
 
 class ExitCode(IntEnum):
-    """What a process ends with; stable, and documented in the manual."""
+    """Exit codes of the process; stable, and documented in the manual."""
 
     DONE = 0
     FAULT = 1
@@ -90,7 +90,7 @@ class PageseamError(Exception):
         remedy: what to do, where that is more than words can say once for every way of using the product.
         exit_code: what a process ends with because of it.
 
-    Whatever a file's name or content brings into the text, ``str()`` is one line of printable characters.
+    ``str()`` is one line of printable characters, also where a file's name or content stands in it.
     """
 
     exit_code: ClassVar[ExitCode] = ExitCode.FAULT

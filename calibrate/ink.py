@@ -1,6 +1,6 @@
 """The few shapes a printed target is made of, in mm (x right, y down from the page's top left).
 
-Whoever paints a target walks its shapes in order; later shapes lie on top of earlier ones.
+The shapes are painted in order; later ones lie on top of earlier ones.
 """
 
 from __future__ import annotations

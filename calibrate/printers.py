@@ -126,7 +126,8 @@ class Printers:
     def all(self) -> tuple[PrinterRecord, ...]:
         """Every printer, by name.
 
-        Raises PrinterUnknownError when the file is damaged or can't be read.
+        Raises:
+            PrinterUnknownError: the file is damaged or can't be read.
         """
         kept = self._read()
         return tuple(kept[name] for name in sorted(kept, key=str.casefold))
@@ -134,7 +135,8 @@ class Printers:
     def get(self, name: str) -> PrinterRecord:
         """One printer.
 
-        Raises PrinterUnknownError when none is kept under that name.
+        Raises:
+            PrinterUnknownError: none is kept under that name, or as `all` does.
         """
         kept = self._read()
         plain = _plain_name(name)
@@ -166,7 +168,9 @@ class Printers:
     def forget(self, name: str) -> None:
         """Remove a printer.
 
-        Raises as :meth:`get` and :meth:`keep` do.
+        Raises:
+            PrinterUnknownError: none is kept under that name, or the file is damaged.
+            PrintersUnwritableError: the file can't be written.
         """
         plain = _plain_name(name)
         with self._locked():
@@ -251,7 +255,8 @@ class Printers:
 def _plain_name(name: str) -> str:
     """The name as it is kept.
 
-    Raises PrinterUnknownError for one that is empty, longer than 80 characters or holds control characters.
+    Raises:
+        PrinterUnknownError: it is empty, longer than 80 characters or holds control characters.
     """
     plain = unicodedata.normalize("NFC", name).strip()
     if not plain or len(plain) > _LONGEST_NAME or not plain.isprintable():

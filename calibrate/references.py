@@ -118,7 +118,11 @@ _NOT_ROUND = {"10c-eur", "20c-eur", "50c-eur", "uk-20p", "uk-50p", "uk-1pound"}
 
 
 def coin(name: str) -> Reference:
-    """The coin of a name; raises ReferenceUnknownError for one that is not known or not round."""
+    """The coin of a name.
+
+    Raises:
+        ReferenceUnknownError: it is not known, or not round.
+    """
     known = coins()
     if name in known:
         return known[name]

@@ -60,7 +60,11 @@ class Run:
     cancelled: Callable[[], bool] = _never
 
     def check(self) -> None:
-        """Raise `Cancelled` where the job is to end."""
+        """Ask whether to go on.
+
+        Raises:
+            Cancelled: the job is to end.
+        """
         if self.cancelled():
             raise Cancelled
 

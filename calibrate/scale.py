@@ -186,12 +186,12 @@ def _together(sights: list[_Sight], refusals: list[Refusal], options: Options) -
     across, down = (float(v) for v in (weights * values).sum(axis=0))
     budget = _pooled(readings, weights)
     u_across, u_down = combined(budget)
-    scale = MeasuredScale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
     skew = float(np.average([r.skew_degrees for r in readings], weights=weights.mean(axis=1)))
-    first = used[0]
     notes = [s.reading.note for s in sights if s.reading.note]
-    found = _Found(first, used, budget, skew, tuple(dict.fromkeys(notes)), tuple(refusals))
-    return _answer(scale, options.tolerance, found)
+    combined_scale = MeasuredScale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
+    return _answer(
+        _Combined(combined_scale, skew, used, budget, tuple(dict.fromkeys(notes)), tuple(refusals)), options.tolerance
+    )
 
 
 def _apart(sights: list[_Sight]) -> Refusal | None:
@@ -225,22 +225,25 @@ def _pooled(readings: list[ScaleReading], weights: Array) -> tuple[Contribution,
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Found:
-    first: _Sight
+class _Combined:
+    """What the photos used give together; the rest are left out."""
+
+    scale: MeasuredScale
+    skew: float
     used: list[_Sight]
     budget: tuple[Contribution, ...]
-    skew: float
     notes: tuple[str, ...]
     left_out: tuple[Refusal, ...]
 
 
-def _answer(scale: MeasuredScale, tolerance: float, found: _Found) -> Measurement:
-    reading, message = found.first.reading, found.first.survey.target.message
+def _answer(found: _Combined, tolerance: float) -> Measurement:
+    scale, first = found.scale, found.used[0]
+    reading, message = first.reading, first.survey.target.message
     corrected = message.correction
     printer = scale.without(corrected)
     verdict = judge(scale, tolerance)
     drawn = paper_of(message.width, message.height)
-    sheet = found.first.sheet
+    sheet = first.sheet
     lying = sheet.paper if isinstance(sheet, ScaleReading) else None
     return Measurement(
         scale=scale,
@@ -268,9 +271,7 @@ def _border(sights: list[_Sight], scale: MeasuredScale) -> BareBorder:
     for sight in sights:
         if isinstance(sight.sheet, ScaleReading):
             target, mapping = sight.survey.target, sight.survey.mapping
-            return read_border(
-                sight.survey.photo.pixels, mapping, target, sight.sheet.edges, (scale.across, scale.down)
-            )
+            return read_border(sight.survey.photo.pixels, mapping, target, sight.sheet.edges, scale)
     return BareBorder()
 
 
@@ -295,7 +296,8 @@ def measured_by_ruler(
 
     ``corrected`` is the correction that the page was printed with.
 
-    Raises ValueError for sides that no printer makes of 100 mm (under 50 or over 200).
+    Raises:
+        ValueError: no printer makes such sides of 100 mm (under 50 or over 200).
     """
     if not all(50.0 <= side <= 200.0 for side in (across_mm, down_mm)):
         text = f"{across_mm:g} x {down_mm:g} mm is not what a 100 mm square prints as"

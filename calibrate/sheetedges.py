@@ -46,8 +46,7 @@ def _track(target: Target, side: str, seen: Sequence[int]) -> Track:
     Where a print came out so large that the outermost marks fell off the sheet, the search starts further in.
     """
     field = target.field
-    _, inward = tick_spines(field)[side]
-    ahead = -np.array(inward)
+    ahead = -np.array(tick_spines(field)[side].inward)
     upright = side in {"left", "right"}
     length, depth = (field.height, field.width) if upright else (field.width, field.height)
     own = {"left": "l", "right": "e", "top": "t", "bottom": "b"}[side]
@@ -67,7 +66,7 @@ def _track(target: Target, side: str, seen: Sequence[int]) -> Track:
 def _busy(target: Target, side: str, upright: bool) -> list[tuple[float, float]]:
     """Stretches of a side where a mark lies in the way: (middle, half width), mm along the side."""
     field = target.field
-    at, _ = tick_spines(field)[side]
+    at = tick_spines(field)[side].outer_end
     busy = [(at[1] if upright else at[0], 5.0)]
     middles = [(m.x, m.y, MARKER / 2) for m in target.markers] + [(s.x, s.y, SADDLE) for s in target.saddles]
     for x, y, half in middles:

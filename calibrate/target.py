@@ -22,7 +22,7 @@ from calibrate.printer_scale import PrinterScale
 SQUARE = 100.0
 """Side of the test square, mm."""
 INCHES = 101.6
-"""Side of its four inch brother, mm."""
+"""Side of the square of four inches from the same corner, mm."""
 MARKER = 7.0
 """Side of a marker, mm: five cells and a black border of one cell."""
 SADDLE = 3.0
@@ -113,7 +113,8 @@ def make_target(width: float, height: float, correction: PrinterScale | None = N
     A4 sheet, at its top left. ``correction`` is what the page's content will be divided by when it is
     painted; the target only states it.
 
-    Raises ValueError for a page smaller than 148 x 200 mm.
+    Raises:
+        ValueError: the page is smaller than 148 x 200 mm.
     """
     if min(width, height) < _LEAST or max(width, height) < _LEAST_LONG:
         text = f"a page of {width:g} x {height:g} mm can't hold the test square: use at least 148 x 200 mm"
@@ -254,7 +255,7 @@ def _marker_shapes(marker: Marker) -> tuple[Shape, ...]:
 
 
 def _square_shapes(square: Area) -> tuple[Shape, ...]:
-    """The 100 mm square, and its four inch brother from the same top left corner, dashed.
+    """The 100 mm square, and a dashed square of four inches from the same top left corner.
 
     A ruler measures from the outside of one line to the inside of the opposite one, so lines lie centred on
     the sides.
@@ -262,10 +263,10 @@ def _square_shapes(square: Area) -> tuple[Shape, ...]:
     x, y = square.x, square.y
     middle, centre = x + SQUARE / 2, y + SQUARE / 2
     far = INCHES
-    brother = ((x + SQUARE, y), (x + far, y), (x + far, y + far), (x, y + far), (x, y + SQUARE))
+    inches = ((x + SQUARE, y), (x + far, y), (x + far, y + far), (x, y + far), (x, y + SQUARE))
     corners = ((x, y), (square.right, y), (square.right, square.bottom), (x, square.bottom))
     return (
-        InkLine(brother, 0.15, dashes=(1.2, 0.8)),
+        InkLine(inches, 0.15, dashes=(1.2, 0.8)),
         InkLine(corners, 0.25, closed=True),
         InkText(middle, y - 1.6, "100 mm", 3.2),
         InkText(x - 1.6, centre, "100 mm", 3.2, turn=-90.0),
@@ -274,15 +275,23 @@ def _square_shapes(square: Area) -> tuple[Shape, ...]:
     )
 
 
-def tick_spines(field: Area) -> dict[str, tuple[tuple[float, float], tuple[float, float]]]:
-    """The line of ticks at each side: (the point on the sheet's edge, the inward direction), mm."""
+@dataclass(frozen=True, slots=True)
+class TickSpine:
+    """The line that carries a side's ticks: where it meets the sheet's edge, page mm, and the unit vector inwards."""
+
+    outer_end: tuple[float, float]
+    inward: tuple[float, float]
+
+
+def tick_spines(field: Area) -> dict[str, TickSpine]:
+    """The ticks' line at each side of the field."""
     x = field.width / 2 if field.height >= _NARROW else _TICKS_CLEAR
     y = field.height / 2 if field.width >= _NARROW else _TICKS_CLEAR
     return {
-        "left": ((0.0, y), (1.0, 0.0)),
-        "top": ((x, 0.0), (0.0, 1.0)),
-        "right": ((field.width, y), (-1.0, 0.0)),
-        "bottom": ((x, field.height), (0.0, -1.0)),
+        "left": TickSpine((0.0, y), (1.0, 0.0)),
+        "top": TickSpine((x, 0.0), (0.0, 1.0)),
+        "right": TickSpine((field.width, y), (-1.0, 0.0)),
+        "bottom": TickSpine((x, field.height), (0.0, -1.0)),
     }
 
 
@@ -292,7 +301,8 @@ def _tick_shapes(target: Target) -> tuple[Shape, ...]:
     sides = tick_spines(target.field)
     if not target.message.whole_sheet:
         sides = {side: sides[side] for side in ("left", "top")}
-    for (x, y), (ix, iy) in sides.values():
+    for spine in sides.values():
+        (x, y), (ix, iy) = spine.outer_end, spine.inward
         ax, ay = abs(iy), abs(ix)  # along the edge
         end = (x + ix * TICKS, y + iy * TICKS)
         shapes.append(InkLine(((x, y), end), 1.0))
