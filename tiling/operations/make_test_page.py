@@ -11,6 +11,7 @@ from tiling.drawing.testpage import test_page
 from tiling.failures import Action, Remedy, UsageWrong
 from tiling.files.inputs import Artifact
 from tiling.operations.printer_setting import printer_setting
+from tiling.operations.turn_taking import one_at_a_time
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import Orientation, sheet_size
 from tiling.proof.testpage import prove_test_page
@@ -40,6 +41,7 @@ class MakeTestPageResult:
     findings: tuple[Finding, ...] = ()
 
 
+@one_at_a_time
 def make_test_page(request: MakeTestPageRequest, run: Run = Run()) -> MakeTestPageResult:
     """Draw a page with the test square and the marks a photo is measured by, and prove its size.
 

@@ -13,6 +13,7 @@ from calibrate.scale import TOLERANCE, Options, measure, measured_by_ruler
 from calibrate.verdict import kept_under
 from tiling.failures import InputUnfit, Remedy, UsageWrong
 from tiling.files.inputs import Artifact, InputFile
+from tiling.operations.turn_taking import one_at_a_time
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -100,6 +101,7 @@ class MeasureResult:
         return self.measurement.printer.uncertainty > self.measurement.tolerance
 
 
+@one_at_a_time
 def measure_printer(request: MeasureRequest, run: Run = Run()) -> MeasureResult:
     """Measure what a printer did to the test page.
 

@@ -1,0 +1,138 @@
+"""The job of looking into a drawing: its size, pieces, layers and lines, what it holds, the pages it needs."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from calibrate.run import Run
+from tiling.files.inputs import Artifact, InputFile
+from tiling.operations.strictness import Strictness, refused
+from tiling.operations.turn_taking import one_at_a_time
+from tiling.pattern import Finding, Layer, Pattern, Role, SizeBasis
+from tiling.planning.occupancy import occupancy
+from tiling.planning.planner import PaperCount, counts_by_paper
+from tiling.reading.gather import read_drawings
+from tiling.reading.options import ReadOptions
+from tiling.shapes import Box, Size
+
+if TYPE_CHECKING:
+    from tiling.cloth.seams import SeamRow
+
+__all__ = ["LookRequest", "LookResult", "PieceSeen", "SheetSeen", "look"]
+
+
+@dataclass(frozen=True, slots=True)
+class LookRequest:
+    """What to look into.
+
+    Attributes:
+        drawings: laid out as one.
+        reading: how to read them, with their notes.
+        picture: the name of a picture of the whole layout, a PNG; empty for none.
+        strictness: whether findings keep the picture from being drawn.
+    """
+
+    drawings: tuple[InputFile, ...]
+    reading: ReadOptions = ReadOptions()
+    picture: str = ""
+    strictness: Strictness = Strictness.LENIENT
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSeen:
+    """A drawing or a PDF page, and where it lies on the layout, mm."""
+
+    name: str
+    place: Box
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSeen:
+    """A piece and how many marks belong to it."""
+
+    ident: str
+    title: str
+    marks: int
+
+
+@dataclass(frozen=True, slots=True)
+class LookResult:
+    """What is in the drawing.
+
+    Attributes:
+        size: of the whole layout, mm.
+        size_basis: how the real size was known.
+        px_per_inch: what a px was taken for, where the size hangs on it.
+        roles: how many lines have each role; plain ones are not counted.
+        lines: how many lines there are in all.
+        marks: how many lines, words and pictures there are in all.
+        pages_needed: by each common paper.
+        seams: of the notes, measured where they are sewn.
+        picture: of the layout, where one was asked for and findings didn't stop it.
+    """
+
+    title: str
+    size: Size
+    size_basis: SizeBasis
+    px_per_inch: float | None
+    sheets: tuple[SheetSeen, ...]
+    pieces: tuple[PieceSeen, ...]
+    layers: tuple[Layer, ...]
+    roles: Mapping[Role, int]
+    lines: int
+    marks: int
+    pages_needed: tuple[PaperCount, ...]
+    seams: tuple[SeamRow, ...]
+    findings: tuple[Finding, ...]
+    picture: Artifact | None = None
+
+
+@one_at_a_time
+def look(request: LookRequest, run: Run = Run()) -> LookResult:
+    """Look into a drawing.
+
+    Raises:
+        InputUnfit: a drawing can't be read, is too large, or its notes don't fit it.
+        Cancelled: by `run`.
+    """
+    pattern = read_drawings(request.drawings, request.reading, run)
+    run.check()
+    counts = counts_by_paper(pattern, ink=occupancy(pattern))
+    run.check()
+    lines = pattern.lines()
+    return LookResult(
+        pattern.title,
+        pattern.size,
+        pattern.size_basis,
+        pattern.px_per_inch,
+        tuple(SheetSeen(sheet.name, sheet.place) for sheet in pattern.sheets),
+        tuple(PieceSeen(piece.ident, piece.title, len(piece.marks)) for piece in pattern.pieces),
+        pattern.layers,
+        dict(Counter(line.tag.role for line in lines if line.tag.role is not Role.PLAIN)),
+        len(lines),
+        len(pattern.marks),
+        counts,
+        _seams(pattern),
+        pattern.findings,
+        _picture(request, pattern),
+    )
+
+
+def _seams(pattern: Pattern) -> tuple[SeamRow, ...]:
+    if pattern.notes is None or not pattern.notes.seams:
+        return ()
+    from tiling.cloth.seam_lines import SeamLines  # noqa: PLC0415 - heavy, and only for patterns with seams
+    from tiling.cloth.seams import seam_rows  # noqa: PLC0415
+
+    return seam_rows(SeamLines(pattern))
+
+
+def _picture(request: LookRequest, pattern: Pattern) -> Artifact | None:
+    if not request.picture or refused(pattern.findings, request.strictness):
+        return None
+    from tiling.drawing.picture import picture_of  # noqa: PLC0415 - heavy, and only where asked for
+
+    return Artifact(request.picture, picture_of(pattern))
