@@ -31,7 +31,8 @@ __all__ = ["command"]
               help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; a page that lies "
                    "down is turned upright first.")
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
-@click.option("--tolerance", type=shared.SHARE, default="0.5%", show_default=True, help="What still counts as true.")
+@click.option("--tolerance", type=shared.TOLERANCE, default="0.5%", show_default=True,
+              help="What still counts as true.")
 @click.option("--printer", metavar="NAME", help="Keep the result under this name, for pages and testpage --printer.")
 @click.option("--paper", metavar="NAME", help="The paper it was printed on, where no photo tells. [default: a4]")
 @click.option("--date", type=shared.DAY, metavar="DAY", help="When it was measured, kept with --printer.")
