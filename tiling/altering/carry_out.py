@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from calibrate.run import Run
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
 from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
 from tiling.altering.rejoin import Joiner
@@ -52,16 +53,23 @@ def cut_in(pattern: Pattern, planned: PlannedCut) -> tuple[PieceGeometry, Cut]:
 
 
 def carry_out(
-    pattern: Pattern, plans: Sequence[PlannedCut], fairing: float | None
+    pattern: Pattern, plans: Sequence[PlannedCut], fairing: float | None, run: Run = Run()
 ) -> tuple[Pattern, tuple[Finding, ...]]:
     """Make the cuts in order.
+
+    Args:
+        pattern: with every line to cut along.
+        plans: the cuts.
+        fairing: as in `Joiner`.
+        run: told each cut; asked at every mark whether to go on.
 
     Raises:
         InputUnfit: a line is no cut through its piece.
         UsageWrong: an amount turns an edge inside out or passes a fold.
     """
     findings: list[Finding] = []
-    for plan in plans:
+    for number, plan in enumerate(plans):
+        run.step("Cut", number, len(plans))
         if plan.opening.largest < 1e-9:
             continue
         body, cut = cut_in(pattern, plan)
@@ -71,7 +79,7 @@ def carry_out(
         move = spread_move(cut, plan.opening) if spread else longer_move(cut, plan.opening.wide)
         refuse_past_fold(body, cut, move)
         before = is_simple(ring_of(body.outline, _FINE))
-        done = Joiner(cut, move, fairing).carry(pattern.marks)
+        done = Joiner(cut, move, fairing).carry(pattern.marks, run)
         findings += done.findings
         pattern = pattern.with_marks(done.marks)
         outline = piece_geometry(pattern, plan.piece).outline

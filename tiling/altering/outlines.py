@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
 from tiling.outlines import LEAST_PIECE, is_frame, is_sign, outermost
@@ -35,7 +36,7 @@ class _Ring:
     mark: int
 
 
-def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
+def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = (), run: Run = Run()) -> Pattern:
     """The pattern with its pieces: as named in the drawing, else each closed outline that lies in no other.
 
     A piece found so is called as the notes' line that runs through it says, else ``piece-1``, ``piece-2``, … in
@@ -46,7 +47,7 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
     """
     if pattern.pieces:
         return pattern
-    rings = _outer(_closed_lines(pattern))
+    rings = _outer(_closed_lines(pattern, run))
     if not rings:
         raise InputUnfit(
             f'{pattern.title}: no piece is found; draw a closed outline, or name the pieces with class="piece".'
@@ -59,6 +60,7 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
         outlines.append(_Outline(ident, ring.points, ring.mark))
     marks: list[Mark] = []
     for index, mark in enumerate(pattern.marks):
+        run.check()
         home = next((outline.ident for outline in outlines if outline.mark == index), "") or _home(outlines, mark)
         marks.append(replace(mark, tag=replace(mark.tag, piece=home)) if home else mark)
     return replace(pattern.with_marks(marks), sheets=pattern.sheets)
@@ -104,10 +106,11 @@ def _middle(line: DrawnLine) -> Point:
     return (line.points[0] + line.points[-1]) * 0.5
 
 
-def _closed_lines(pattern: Pattern) -> list[_Ring]:
+def _closed_lines(pattern: Pattern, run: Run) -> list[_Ring]:
     """All closed outlines of some size; words drawn as filled shapes are none."""
     rings = []
     for index, line in enumerate(pattern.marks):
+        run.check()
         if not isinstance(line, Line) or line.tag.role not in {Role.PLAIN, Role.CUTTING, Role.STITCHING}:
             continue
         if is_sign(line):

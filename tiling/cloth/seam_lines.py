@@ -11,6 +11,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from calibrate.run import Run
 from tiling.cloth.hollowing import inset_by_subtraction
 from tiling.cloth.outlines import cut_outline, drawing_of, place_of
 from tiling.cloth.rules import nearest
@@ -65,10 +66,14 @@ class SewnLine:
 
 
 class SeamLines:
-    """The sewn lines of one pattern; outlines and offsets are worked out once each, when first asked for."""
+    """The sewn lines of one pattern; outlines and offsets are worked out once each, when first asked for.
 
-    def __init__(self, pattern: Pattern) -> None:
+    All that measures the pattern asks here, so `run` is asked with every line and piece whether to go on.
+    """
+
+    def __init__(self, pattern: Pattern, run: Run = Run()) -> None:
         self.pattern = pattern
+        self._run = run
         self._outlines: dict[str, PieceOutline] = {}
         self._moved: dict[str, tuple[Path, ...]] = {}
 
@@ -92,6 +97,7 @@ class SeamLines:
     def outline(self, piece: str) -> PieceOutline:
         """The piece's cutting outline (`tiling.cloth.outlines.cut_outline`)."""
         if piece not in self._outlines:
+            self._run.check()
             self._outlines[piece] = cut_outline(self.pattern, piece)
         return self._outlines[piece]
 
@@ -103,7 +109,9 @@ class SeamLines:
 
         Raises:
             InputUnfit: no line of that name (the nearest right word is given), or the allowance is too wide for it.
+            Cancelled: by the run.
         """
+        self._run.check()
         found = self.pattern.lines(piece=ref.piece, name=ref.name)
         if not found or not ref.name:
             hint = nearest(str(ref), self.references())
@@ -162,14 +170,14 @@ class SeamLines:
 
     def _inset(self, piece: str, edges: list[OffsetEdge]) -> tuple[Path, ...]:
         try:
-            moved = inset(edges)
+            moved = self._run.watched(lambda: inset(edges))
             if is_simple(np.vstack([line[:-1] for path in moved for line in path.flatten(0.01)])):
                 return moved
         except OffsetCollapsed:
             pass
         # Edges shorter than the allowance, or parts of the piece too narrow for it: take the border away as an area.
         try:
-            return inset_by_subtraction(edges)
+            return self._run.watched(lambda: inset_by_subtraction(edges))
         except OffsetCollapsed as collapsed:
             raise InputUnfit(
                 f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
@@ -198,6 +206,7 @@ class SeamLines:
         runs = [(run.name, run.path) for run in self.outline(ref.piece).runs]
         own = []
         for cubic in unnamed:
+            self._run.check()
             middle = as_point(curves.evaluate(cubic, 0.5))
             name, _ = min(runs, key=lambda run: nearest_position(run[1], middle, _FINE)[1])
             if name == ref.name:
