@@ -30,7 +30,7 @@ __all__ = ["AlterOutcome", "Alteration", "Matching", "alter"]
 
 
 class Matching(Enum):
-    """What happens to the pieces that are sewn to the altered ones."""
+    """Whether pieces sewn to the altered ones stay as they are or follow by the same amount."""
 
     LEAVE = "leave"
     FOLLOW = "follow"
@@ -38,7 +38,7 @@ class Matching(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Alteration:
-    """What is asked for; lengths in mm.
+    """An alteration as asked for; lengths in mm.
 
     Attributes:
         around: change of the finished circumference, None for none.

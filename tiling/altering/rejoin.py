@@ -118,7 +118,7 @@ class Joiner:
         return replace(line, path=Path.joined(paths))
 
     def _cuts(self, line: Line, chain: Chain, closed: bool) -> list[Crossing]:
-        """Where the cut parts the chain."""
+        """The crossings at which the cut parts the chain; none for what moves whole."""
         if line.tag.role in {Role.PLAIN, Role.PLACEMENT} and chain_length(chain) < SMALL:
             return []
         reach = self.cut.reach()

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["with_room"]
 
 GAP = 5.0
-"""What is left between a piece that had to move and the others, mm."""
+"""Gap left between a piece that had to move and the others, mm."""
 
 STEP = 5.0
 NEAR = 1.0
@@ -68,7 +68,7 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str], run: 
 
 
 def _way(before: BaseGeometry, after: BaseGeometry) -> BaseGeometry:
-    """Where a reprint may lay the altered piece: as it is now, or with one of its sides where it was before."""
+    """The area that the altered piece may cover in a reprint: as it is now, or with one side where it was before."""
     from shapely import unary_union  # noqa: PLC0415
 
     here, there = after.bounds, before.bounds
@@ -105,7 +105,7 @@ def _loose_groups(pattern: Pattern, pieces: Sequence[BaseGeometry]) -> list[tupl
 
 
 def _together(pattern: Pattern, group: Sequence[int]) -> BaseGeometry:
-    """What a group covers."""
+    """The area that a group covers, 0.5 mm around its lines."""
     from shapely import unary_union  # noqa: PLC0415
 
     return unary_union([mark_shape(pattern.marks[index]).buffer(0.5) for index in group])

@@ -1,4 +1,4 @@
-"""Where a piece is sewn: drawn stitching lines, or the cutting line moved inwards by the seam allowance.
+"""The lines along which a piece is sewn: as drawn, or the cutting line moved inwards by the seam allowance.
 
 Everything that compares or adds up seams measures here, so that every number means the same line.
 """
@@ -13,7 +13,7 @@ import numpy as np
 
 from calibrate.run import Run
 from tiling.cloth.hollowing import inset_by_subtraction
-from tiling.cloth.outlines import cut_outline, drawing_of, place_of
+from tiling.cloth.outlines import cut_outline, drawing_name, notes_name
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, PieceNote
@@ -35,7 +35,7 @@ _FINE = 0.005
 
 
 class Basis(StrEnum):
-    """Where the line that was measured comes from."""
+    """The drawn line that a measured line was taken from."""
 
     STITCHING = "stitching line as drawn"
     OFFSET = "cutting line less the seam allowance"
@@ -57,11 +57,11 @@ class SewnLine:
         return self.path.length()
 
     def position(self, point: Point) -> float:
-        """How far along the line its point nearest to `point` lies, mm from the line's start."""
+        """Arc length from the line's start to its point nearest to `point`, mm."""
         return nearest_position(self.path, point, _FINE)[0]
 
     def distance(self, point: Point) -> float:
-        """How far `point` is from the line, mm."""
+        """Distance from `point` to the line, mm."""
         return nearest_position(self.path, point, _FINE)[1]
 
 
@@ -115,7 +115,7 @@ class SeamLines:
         found = self.pattern.lines(piece=ref.piece, name=ref.name)
         if not found or not ref.name:
             hint = nearest(str(ref), self.references())
-            raise InputUnfit(f"{place_of(self.pattern)}: the line '{ref}' is not in the drawing{hint}")
+            raise InputUnfit(f"{notes_name(self.pattern)}: the line '{ref}' is not in the drawing{hint}")
         drawn = [line.path for line in found if line.tag.role is Role.STITCHING]
         if drawn:
             return SewnLine(ref, Path.joined(drawn), Basis.STITCHING)
@@ -135,8 +135,8 @@ class SeamLines:
         parts = [part for part in parts if len(part)]
         if not parts:
             raise InputUnfit(
-                f"{drawing_of(self.pattern)}: nothing of the line '{ref}' is left inside the seam allowances; draw its "
-                "stitching line, or give smaller allowances in the notes."
+                f"{drawing_name(self.pattern)}: nothing of the line '{ref}' is left inside the seam allowances; draw "
+                "its stitching line, or give smaller allowances in the notes."
             )
         return SewnLine(ref, _one(parts), Basis.OFFSET)
 
@@ -146,7 +146,11 @@ class SeamLines:
         return note.seam_allowance is not None or bool(note.allowances)
 
     def edges(self, piece: str) -> tuple[Path, ...]:
-        """All of the piece's edge where it is sewn: drawn stitching lines and fold, or the offset ring, or the cut."""
+        """All of the piece's edge where it is sewn: drawn stitching lines and fold, or the offset ring, or the cut.
+
+        Raises:
+            InputUnfit: it has no closed outline, or no stitching line can be worked out.
+        """
         drawn = self.pattern.lines(piece=piece, role=Role.STITCHING)
         if drawn:
             folds = self.pattern.lines(piece=piece, role=Role.FOLD)
@@ -180,7 +184,7 @@ class SeamLines:
             return self._run.watched(lambda: inset_by_subtraction(edges))
         except OffsetCollapsed as collapsed:
             raise InputUnfit(
-                f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
+                f"{drawing_name(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
                 "draw the stitching line, or give a smaller seam-allowance in the notes."
             ) from collapsed
 
@@ -189,7 +193,7 @@ class SeamLines:
         for name in self.note(piece).allowances:
             if name not in known:
                 raise InputUnfit(
-                    f"{place_of(self.pattern)}, pieces.{piece} allowances: the piece has no cutting line "
+                    f"{notes_name(self.pattern)}, pieces.{piece} allowances: the piece has no cutting line "
                     f"'{name}'{nearest(name, known)}"
                 )
 

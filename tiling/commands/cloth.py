@@ -255,7 +255,7 @@ def with_lays(report: SewingReport, wishes: ClothWishes, voice: Console) -> Sewi
 
     from tiling.cloth.lay_pieces import lay_pieces
     from tiling.cloth.lay_plan import lay
-    from tiling.cloth.outlines import drawing_of
+    from tiling.cloth.outlines import drawing_name
     from tiling.cloth.rules import nearest
     from tiling.failures import InputUnfit, UsageWrong
 
@@ -277,7 +277,7 @@ def with_lays(report: SewingReport, wishes: ClothWishes, voice: Console) -> Sewi
         try:
             plans.append(lay(cloth, pieces, choice, wishes.effort, part))
         except InputUnfit as unfit:
-            raise InputUnfit(f"{drawing_of(report.seam_lines.pattern)}: {unfit.what}", unfit.remedy) from unfit
+            raise InputUnfit(f"{drawing_name(report.seam_lines.pattern)}: {unfit.what}", unfit.remedy) from unfit
     if wanted:
         voice.run().step("Lay plan", 100, 100)
     return replace(report, lays=tuple(plans))
