@@ -112,7 +112,8 @@ class DrawnLine:
 class Notes:
     """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …).
 
-    `outdated` says where keys are still called by an older name: (file, line and key; what to call it).
+    `file` is the file's name and `text` all that stands in it. `outdated` says where keys are still called by an older
+    name: (file, line and key; what to call it).
     """
 
     title: str = ""
@@ -127,4 +128,5 @@ class Notes:
     lines: tuple[DrawnLine, ...] = ()
     rules: Mapping[str, str] = field(default_factory=dict)
     file: str = ""
+    text: str = field(default="", repr=False)
     outdated: tuple[tuple[str, str], ...] = ()

@@ -22,6 +22,7 @@ from tiling.cloth.units import Units
 from tiling.drawing.pen import RecordingPen
 from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile, InputKind, read_input
 from tiling.notes import Notes
 from tiling.planning.papers import paper_named
 from tiling.planning.planner import PlanOptions, plan_pages
@@ -37,7 +38,7 @@ def matter(notes: Notes | None = NOTES) -> tuple[SewingReport, PrintJob]:
     return sewing_report(drawing, {}), build_print_job(plan_pages(drawing, PlanOptions(paper_named("a4"))), drawing)
 
 
-def made(notes: Notes | None = NOTES, units: Units = Units.CM, font: Path | None = None) -> Booklet:
+def made(notes: Notes | None = NOTES, units: Units = Units.CM, font: InputFile | None = None) -> Booklet:
     """Its booklet."""
     report, job = matter(notes)
     return booklet(report, job, units, A4, font)
@@ -171,7 +172,7 @@ def test_characters_that_no_font_has_are_named() -> None:
 
 def test_a_persons_own_font_is_used_and_its_gaps_are_named() -> None:
     """Vera stands in for a person's font; it lacks the same characters."""
-    content = made(replace(NOTES, title="Smock łž 園"), font=VERA)
+    content = made(replace(NOTES, title="Smock łž 園"), font=InputFile(str(VERA), VERA.read_bytes()))
     assert content.missing == "園"
     import io
 
@@ -185,12 +186,10 @@ def test_a_persons_own_font_is_used_and_its_gaps_are_named() -> None:
 
 def test_a_file_that_is_no_font_is_refused(tmp_path: Path) -> None:
     """By name, with what to give instead."""
-    bad = tmp_path / "font.ttf"
-    bad.write_bytes(b"not a font")
     with pytest.raises(InputUnfit, match=r"font.ttf: can't be used as a font"):
-        Setter(bad)
+        Setter(InputFile("font.ttf", b"not a font"))
     with pytest.raises(InputUnfit, match=r"nowhere.ttf: can't be used as a font"):
-        Setter(tmp_path / "nowhere.ttf")
+        read_input(tmp_path / "nowhere.ttf", InputKind.FONT)
 
 
 def test_markup_in_a_patterns_texts_is_text() -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -151,12 +149,11 @@ def test_a_mistake_in_a_rule_that_is_used_names_that_rule() -> None:
     assert "uses the rule 'b', which has" in complaint("b", Scope(rules={"b": "(1mm"}))
 
 
-def test_the_line_in_the_notes_is_named_when_the_file_is_there(tmp_path: Path) -> None:
+def test_the_line_in_the_notes_is_named_when_their_text_is_known() -> None:
     """The text of the rule stands on line 5."""
-    notes = tmp_path / "smock.toml"
-    notes.write_text('title = "Smock"\n\n[[notions]]\nname = "elastic"\nrule = "waisst + 25mm"\n', encoding="utf-8")
+    notes = 'title = "Smock"\n\n[[notions]]\nname = "elastic"\nrule = "waisst + 25mm"\n'
     with pytest.raises(RuleUnclear, match="line 5, notions 'elastic'"):
-        work_out("waisst + 25mm", SCOPE, RuleSource(str(notes), "notions 'elastic'"))
+        work_out("waisst + 25mm", SCOPE, RuleSource("smock.toml", "notions 'elastic'", notes))
 
 
 WORDS = st.sampled_from(

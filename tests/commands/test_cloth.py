@@ -216,3 +216,10 @@ def test_an_alteration_shows_in_the_finished_measures(smock: Path, capsys: pytes
     sizes = {row["measure"]: row for row in json.loads(capsys.readouterr().out)["sizes"]}
     for girth in ("bust", "waist", "hip"):
         assert sizes[girth]["finished_mm"] - sizes[girth]["finished_before_mm"] == pytest.approx(40.0, abs=0.2)
+
+
+@pytest.mark.parametrize("name", ["a", "ist", "length", "join"])
+def test_a_measure_that_no_rule_names_is_refused(name: str, smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Also where the name is a part of what the rules say, a word of their grammar, or another rule."""
+    assert run(["cloth", str(smock), "--measure", f"{name}=3cm"]) == 2
+    assert f"--measure {name}=…: the pattern's notes have no such measure" in capsys.readouterr().err

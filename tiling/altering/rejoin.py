@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from calibrate.run import Run
 from tiling.altering.cut import Cut, CutKind
 from tiling.failures import UsageWrong
 from tiling.outlines import is_sign
@@ -67,8 +66,8 @@ class Joiner:
     move: Affine
     fairing: float | None
 
-    def carry(self, marks: Sequence[Mark], run: Run) -> Rejoined:
-        """All marks of the piece after the cut (others pass untouched); `run` is asked at each whether to go on.
+    def carry(self, marks: Sequence[Mark]) -> Rejoined:
+        """All marks of the piece after the cut (others pass untouched).
 
         Raises:
             UsageWrong: an edge would turn inside out.
@@ -76,7 +75,6 @@ class Joiner:
         result: list[Mark] = []
         findings: list[Finding] = []
         for index, mark in enumerate(marks):
-            run.check()
             if mark.tag.piece != self.cut.piece or index == self.cut.source.mark:
                 result.append(mark)
             elif isinstance(mark, Line):
@@ -118,7 +116,7 @@ class Joiner:
         return replace(line, path=Path.joined(paths))
 
     def _cuts(self, line: Line, chain: Chain, closed: bool) -> list[Crossing]:
-        """The crossings at which the cut parts the chain; none for what moves whole."""
+        """Where the cut parts the chain."""
         if line.tag.role in {Role.PLAIN, Role.PLACEMENT} and chain_length(chain) < SMALL:
             return []
         reach = self.cut.reach()

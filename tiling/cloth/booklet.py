@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
-from pathlib import Path
 
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, KeepTogether, PageTemplate, Spacer
 
+from calibrate.run import Run
 from tiling.cloth import tables
 from tiling.cloth.lay_picture import draw_lay, facts, heading
 from tiling.cloth.lay_plan import LayPlan
@@ -24,6 +24,7 @@ from tiling.drawing.page_map import draw_map
 from tiling.drawing.pen import Pen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.taping import COMBS_MEET, CUT_PAGES
+from tiling.files.inputs import InputFile
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
 
@@ -66,7 +67,9 @@ class _Matter:
         return self.paper.height - _TOP - _BOTTOM
 
 
-def booklet(report: SewingReport, job: PrintJob, units: Units, paper: Size, font: Path | None = None) -> Booklet:
+def booklet(
+    report: SewingReport, job: PrintJob, units: Units, paper: Size, font: InputFile | None = None, run: Run = Run()
+) -> Booklet:
     """The booklet as a PDF; the same pattern and options give the same bytes.
 
     Args:
@@ -75,12 +78,16 @@ def booklet(report: SewingReport, job: PrintJob, units: Units, paper: Size, font
         units: the person's.
         paper: the booklet's sheet in mm, upright.
         font: a TrueType file for texts in scripts that the usual fonts lack.
+        run: asked between the two ways through the text.
 
     Raises:
         InputUnfit: the font file can't be used.
+        Cancelled: by `run`.
     """
+    run.check()
     matter = _Matter(report, job, units, paper, Setter(font))
     _, count = _built(matter, 0)
+    run.check()
     content, _ = _built(matter, count)
     return Booklet(content, matter.setter.missing)
 

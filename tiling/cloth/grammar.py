@@ -17,6 +17,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 from tiling.lengths import LengthUnclear, parse_length
 
@@ -32,6 +33,7 @@ __all__ = [
     "Name",
     "Operation",
     "RuleNumber",
+    "names_in",
     "parse",
 ]
 
@@ -60,7 +62,7 @@ class Operation(Enum):
 
 
 class FunctionName(Enum):
-    """The functions a rule may call, besides `length`."""
+    """What can be called, besides `length`."""
 
     MIN = "min"
     MAX = "max"
@@ -142,6 +144,15 @@ def parse(text: str) -> Expression:
     return _Parser(_tokens(text)).whole()
 
 
+def names_in(text: str) -> frozenset[str]:
+    """The body measures and rules that a rule names; none where it can't be read."""
+    try:
+        tokens = _tokens(text)
+    except GrammarBroken:
+        return frozenset()
+    return frozenset(token.text for token, after in pairwise(tokens) if token.kind == "name" and after.text != "(")
+
+
 def _tokens(text: str) -> list[_Token]:
     tokens = []
     at = 0
@@ -165,11 +176,6 @@ class _Parser:
         self._depth = 0
 
     def whole(self) -> Expression:
-        """The tree of all tokens.
-
-        Raises:
-            GrammarBroken: there is more, or something else, than a sum.
-        """
         tree = self._sum()
         if self._here.kind != "end":
             raise self._unexpected("a sign (+ - * /) or the end")

@@ -1,11 +1,11 @@
-"""The things to buy besides cloth: the notes' rules worked out for the wearer's measures and the drawn lines."""
+"""What to buy besides cloth: the rules of the notes worked out for the wearer's measures and the drawn lines."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from tiling.cloth.outlines import notes_name
+from tiling.cloth.outlines import place_of
 from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, round_up, work_out
 from tiling.cloth.seam_lines import LineLengths, SeamLines
 from tiling.notes import NotionNote
@@ -32,7 +32,7 @@ class Notion:
 
 
 def scope_of(seam_lines: SeamLines, measures: Mapping[str, float]) -> Scope:
-    """The names that rules may use: the wearer's measures (else those it was drawn for), rules and lines."""
+    """What the rules may name: the wearer's measures (else those the pattern was drawn for), rules and lines."""
     notes = seam_lines.pattern.notes
     drawn_for = notes.drawn_for if notes else {}
     return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(seam_lines))
@@ -50,12 +50,17 @@ def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[N
     scope = scope_of(seam_lines, measures)
     # A rule that no notion uses is still checked: a slip in it would come out at the worst time.
     for name, text in notes.rules.items():
-        work_out(text, scope, RuleSource(notes_name(seam_lines.pattern), f"rules.{name}"))
-    return tuple(_row(note, scope, notes_name(seam_lines.pattern)) for note in notes.notions)
+        work_out(text, scope, _source(seam_lines, f"rules.{name}"))
+    return tuple(_row(note, scope, seam_lines) for note in notes.notions)
 
 
-def _row(note: NotionNote, scope: Scope, file: str) -> Notion:
-    source = RuleSource(file, f"notions '{note.name}' rule")
+def _source(seam_lines: SeamLines, key: str) -> RuleSource:
+    notes = seam_lines.pattern.notes
+    return RuleSource(place_of(seam_lines.pattern), key, notes.text if notes else "")
+
+
+def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines) -> Notion:
+    source = _source(seam_lines, f"notions '{note.name}' rule")
     each = work_out(note.rule, scope, source)
     if each.amount < 0:
         raise RuleUnclear(
@@ -66,9 +71,9 @@ def _row(note: NotionNote, scope: Scope, file: str) -> Notion:
     bought = round_up(total, step) if step > 0 else total
     outside = None
     if note.channel:
-        channel = work_out(note.channel, scope, RuleSource(file, f"notions '{note.name}' channel"))
+        channel = work_out(note.channel, scope, _source(seam_lines, f"notions '{note.name}' channel"))
         if not channel.is_length or not each.is_length:
-            raise RuleUnclear(f"{file}, notions '{note.name}': a cord and its channel must both be lengths.")
+            raise RuleUnclear(f"{source.file}, notions '{note.name}': a cord and its channel must both be lengths.")
         outside = (each.amount - channel.amount) / 2
     return Notion(
         note.name,

@@ -1,7 +1,7 @@
 """Working out the rules of a pattern's notes: lengths and numbers from body measures and named lines.
 
 `tiling.cloth.grammar` reads the text; here it is worked out and its dimensions are checked (a length plus a number is
-an error, not a guess). Any text gives a `Quantity` or a `RuleUnclear` that names file and key.
+an error, not a guess). Whatever the text, the outcome is a `Quantity` or a `RuleUnclear` that names file and key.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from math import ceil, isfinite
-from pathlib import Path
 
 from calibrate.spelling import closest_word
 from tiling.cloth import grammar
@@ -27,7 +26,7 @@ from tiling.cloth.grammar import (
 )
 from tiling.failures import Action, InputUnfit, Remedy
 
-__all__ = ["Quantity", "RuleSource", "RuleUnclear", "Scope", "line_in_file", "nearest", "round_up", "work_out"]
+__all__ = ["Quantity", "RuleSource", "RuleUnclear", "Scope", "nearest", "round_up", "work_out"]
 
 _DEEPEST = 80
 """Expressions and rules within each other, all told."""
@@ -52,21 +51,22 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class RuleSource:
-    """The place of a rule: the notes' file and the key, such as ``notions 'Elastic' rule``."""
+    """Where a rule is written: the notes' file and the key, such as ``notions 'Elastic' rule``, and all its text."""
 
     file: str
     key: str
+    file_text: str = field(default="", repr=False)
 
     def describe(self, text: str) -> str:
         """File, line (where the text is found in the file) and key."""
-        line = line_in_file(self.file, text)
+        line = _line_of(text, self.file_text)
         parts = [self.file or "notes", *([f"line {line}"] if line else []), self.key]
         return ", ".join(parts)
 
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """The names that a rule may use.
+    """What a rule may name.
 
     Attributes:
         measures: body measures in mm by name.
@@ -79,16 +79,10 @@ class Scope:
     lengths: Mapping[str, float] = field(default_factory=dict)
 
 
-def line_in_file(file: str, text: str) -> int | None:
-    """The line (from 1) of a text file on which the text stands, None where the file or the text is not found."""
+def _line_of(text: str, whole: str) -> int | None:
+    """The line (from 1) on which the text stands in the whole, None where it doesn't."""
     wanted = text.strip().partition("\n")[0][:200]
-    if not file or not wanted:
-        return None
-    try:
-        lines = Path(file).read_text(encoding="utf-8").splitlines()
-    except (OSError, ValueError):
-        return None
-    return next((number for number, line in enumerate(lines, 1) if wanted in line), None)
+    return next((n for n, line in enumerate(whole.splitlines(), 1) if wanted and wanted in line), None)
 
 
 def nearest(word: str, known: Collection[str]) -> str:
@@ -109,15 +103,10 @@ def round_up(amount: float, step: float) -> float:
 
 
 def work_out(text: str, scope: Scope, source: RuleSource) -> Quantity:
-    """The value of a rule, its dimensions checked.
-
-    Args:
-        text: the rule as written.
-        scope: the names it may use.
-        source: where it is written, for the message.
+    """The rule's value.
 
     Raises:
-        RuleUnclear: not in the grammar, an unknown name, a cycle, a division by zero, dimensions that don't fit.
+        RuleUnclear: not in the grammar, an unknown name, a cycle, a division by nought, dimensions that don't fit.
     """
     try:
         value = _Working(scope).rule(text)
@@ -149,12 +138,7 @@ class _Working:
         self._depth = 0
 
     def rule(self, text: str) -> RuleNumber:
-        """The value of a whole rule, a number or a length.
-
-        Raises:
-            GrammarBroken: the text is no rule.
-            _Unfit: it can't be worked out.
-        """
+        """A whole rule: a number or a length."""
         value = self._value(grammar.parse(text))
         if value.power not in (0, 1):
             raise _Unfit(f"gives {_kind(value)}; it must give a length or a number")

@@ -1,10 +1,10 @@
-"""Setting the booklet: fonts that have the glyphs, paragraphs, ruled tables, and drawings as blocks of the text."""
+"""How the booklet is set: fonts that have the glyphs, paragraphs, ruled tables, and drawings as blocks of the text."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
+from io import BytesIO
 from xml.sax.saxutils import escape
 
 from reportlab.lib.colors import Color
@@ -18,6 +18,7 @@ from tiling.cloth.tables import Table
 from tiling.drawing.lettering import Face, font_for
 from tiling.drawing.pen import PdfPen, Pen
 from tiling.failures import InputUnfit
+from tiling.files.inputs import InputFile
 from tiling.lengths import MM_PER_POINT
 from tiling.shapes import Box, Size
 from tiling.typefaces import fits_winansi, missing_glyphs, width_of
@@ -49,7 +50,7 @@ class Setter:
         InputUnfit: the font file can't be used.
     """
 
-    def __init__(self, font: Path | None = None) -> None:
+    def __init__(self, font: InputFile | None = None) -> None:
         self._own = _registered(font) if font else None
         self._missing: dict[str, None] = {}
 
@@ -230,13 +231,13 @@ class Drawing(Flowable):  # type: ignore[misc]  # reportlab has no types
         self._draw(PdfPen(self.canv, self._size), Box(0.0, 0.0, self._size.width, self._size.height))
 
 
-def _registered(path: Path) -> TTFont:
+def _registered(file: InputFile) -> TTFont:
     """The font made known to reportlab under our own name."""
     try:
-        font = TTFont(_OWN, str(path))
+        font = TTFont(_OWN, BytesIO(file.content))
     except (TTFError, OSError, ValueError, IndexError, KeyError) as fault:
         raise InputUnfit(
-            f"{path}: can't be used as a font ({fault}); give a TrueType file (.ttf) with glyf outlines."
+            f"{file.name}: can't be used as a font ({fault}); give a TrueType file (.ttf) with glyf outlines."
         ) from fault
     pdfmetrics.registerFont(font)
     return font

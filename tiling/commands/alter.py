@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tiling.commands import options as shared
-from tiling.commands.console import Console, Outcome, Strictness, finding_values
-from tiling.commands.remedies import in_options
+from tiling.commands.console import Console, Outcome
+from tiling.commands.json_values import altered_values, explanation_in_words
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
-    from tiling.altering.seams import SeamChange
-    from tiling.files.publish import Publication
-    from tiling.pattern import Pattern
+    from tiling.files.inputs import Artifact, InputFile
     from tiling.shapes.straights import Straight
 
 __all__ = ["command"]
@@ -140,13 +138,15 @@ def command(
     lengthen/shorten lines and moved apart or together, and the edges trued. Writes a new drawing (SVG) with the
     pattern's notes beside it; the old one stays as it is.
     """
-    from tiling.altering.alter import Alteration, Matching, alter
-    from tiling.files.destination import check_destination, same_file
+    from tiling.altering.alter import Alteration, Matching
+    from tiling.files.destination import check_destination
     from tiling.files.inputs import read_input, read_notes_for
-    from tiling.reading.gather import read_drawing
+    from tiling.files.publish import Publication, publish_all
+    from tiling.operations.alter import AlterRequest, alter
+    from tiling.operations.strictness import Strictness
     from tiling.reading.options import ReadOptions
 
-    voice = Console(quiet)
+    console = Console(quiet)
     target = output or Path(f"{drawing.stem}-altered.svg")
     inputs = [drawing, *([notes] if notes else [])]
     check_destination(target, force=force, inputs=inputs, endings=[".svg"])
@@ -154,106 +154,42 @@ def command(
         shared.refuse_idle("says how a grading line opens, with --around or --to; leave it out.", "taper")
     if picture is not None:
         check_destination(picture, force=force, inputs=inputs, endings=[".png"])
-    file = read_input(drawing)
-    before = read_drawing(file, ReadOptions(layers, page_numbers, px_per_inch, read_notes_for([drawing], notes)))
-    if any(sheet.artwork is not None for sheet in before.sheets):
-        from tiling.reading.pdf_glyphs import as_drawing
-
-        before = as_drawing(before, file, page_numbers)
-    follow = Matching.FOLLOW if match else Matching.LEAVE
-    named = tuple(_piece_named(name, before) for name in pieces)
-    asked = Alteration(around, longer, to or {}, taper, named, cut_lines, fairing, follow)
-    done = alter(before, asked)
-    findings = (*before.findings, *done.findings)
-    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
-    voice.findings(findings)
-    if outcome.refused:
-        voice.refuse(findings)
-        if as_json:
-            voice.values(_values(None, None, None, done, outcome))
-        return outcome
-    noted = _write(target, done, asked.to, _overlay(picture, before, done.pattern, force=force), force=force)
-    beside = target.with_suffix(".toml")
-    own = done.pattern.notes
-    if noted is None and own is not None and beside.is_file() and not same_file(beside, Path(own.file)):
-        voice.note(f"{beside}: was there already and is left as it is; see whether it fits, or add --force.")
-    if as_json:
-        voice.values(_values(target, noted, picture, done, outcome))
+    reading = ReadOptions(layers, page_numbers, px_per_inch, read_notes_for([drawing], notes))
+    asked = Alteration(
+        around, longer, to or {}, taper, pieces, cut_lines, fairing, Matching.FOLLOW if match else Matching.LEAVE
+    )
+    strictness = Strictness.STRICT if strict else Strictness.LENIENT
+    request = AlterRequest(read_input(drawing), asked, reading, str(target), str(picture or ""), strictness)
+    result = alter(request, console.run())
+    outcome = Outcome(result.findings, strictness)
+    console.findings(result.findings)
+    noted = None
+    if result.drawing is None:
+        console.refuse(result.findings)
     else:
-        voice.answer("\n".join(_summary(target, noted, done)))
+        noted = _notes_place(target, result.notes, reading.notes, console, force=force)
+        made = [(target, result.drawing), (noted, result.notes), (picture, result.picture)]
+        publish_all([Publication(path, file.content, force) for path, file in made if path and file])
+    if as_json:
+        console.values(altered_values(result, target, noted, picture))
+    elif result.drawing is not None:
+        console.answer("\n".join(_summary(target, noted, result.outcome)))
     return outcome
 
 
-def _piece_named(name: str, pattern: Pattern) -> str:
-    """The id of the piece that is meant: by the id itself, else by a title that only one piece has."""
-    if any(piece.ident == name for piece in pattern.pieces):
-        return name
-    titled = [piece.ident for piece in pattern.pieces if piece.title.casefold() == name.casefold()]
-    return titled[0] if len(titled) == 1 else name
-
-
-def _write(
-    target: Path, done: AlterOutcome, measures: dict[str, float] | Any, also: Sequence[Publication], *, force: bool
+def _notes_place(
+    target: Path, copy: Artifact | None, own: Sequence[InputFile], console: Console, *, force: bool
 ) -> Path | None:
-    """Publish the drawing, proved by reading it again, with its notes beside it; the notes' path where written."""
-    from tiling.drawing.altered_svg import svg_bytes
+    """Where the notes' copy goes: beside the drawing, unless its own notes, or others that may not go, lie there."""
     from tiling.files.destination import same_file
-    from tiling.files.notes_copy import notes_for_altered
-    from tiling.files.publish import Publication, publish_all
-    from tiling.proof.altered_svg import prove_altered
 
-    content = svg_bytes(done.pattern)
-    prove_altered(content, done.pattern)
-    drawing = Publication(target, content, force)
-    source = Path(done.pattern.notes.file) if done.pattern.notes is not None and done.pattern.notes.file else None
     beside = target.with_suffix(".toml")
-    if source is None or not source.is_file() or same_file(source, beside) or (beside.exists() and not force):
-        publish_all([drawing, *also])
+    if copy is None or any(same_file(beside, Path(notes.name)) for notes in own):
         return None
-    text = notes_for_altered(source.read_bytes().decode("utf-8"), measures)
-    publish_all([drawing, Publication(beside, text.encode("utf-8"), force), *also])
+    if beside.exists() and not force:
+        console.note(f"{beside}: was there already and is left as it is; see whether it fits, or add --force.")
+        return None
     return beside
-
-
-def _overlay(picture: Path | None, before: Pattern, after: Pattern, *, force: bool) -> tuple[Publication, ...]:
-    from tiling.drawing.before_after import before_and_after
-    from tiling.files.publish import Publication
-
-    return () if picture is None else (Publication(picture, before_and_after(before, after), force),)
-
-
-def _values(
-    target: Path | None, noted: Path | None, picture: Path | None, done: AlterOutcome, outcome: Outcome
-) -> dict[str, Any]:
-    """What `--json` prints; every key is described in the README. `target` is None where nothing was written."""
-    return {
-        "output": None if target is None else str(target),
-        "notes": None if noted is None else str(noted),
-        "picture": None if picture is None else str(picture),
-        "title": done.pattern.title,
-        "size_mm": [done.pattern.size.width, done.pattern.size.height],
-        "altered": list(done.altered),
-        "sums": _sums(done),
-        "seams": [_seam_values(change) for change in done.seams],
-        "findings": finding_values(outcome.findings),
-    }
-
-
-def _sums(done: AlterOutcome) -> list[str]:
-    """How the amounts were shared, in words."""
-    return [in_options(sentence.text, sentence.remedy) for sentence in done.explanation]
-
-
-def _seam_values(change: SeamChange) -> dict[str, Any]:
-    return {
-        "name": change.note.name,
-        "first": change.after.first,
-        "second": change.after.second,
-        "ease_mm": change.note.ease,
-        "before_mm": [change.before.first_length, change.before.second_length],
-        "after_mm": [change.after.first_length, change.after.second_length],
-        "grew_mm": change.grew,
-    }
 
 
 def _summary(target: Path, noted: Path | None, done: AlterOutcome) -> list[str]:
@@ -261,7 +197,7 @@ def _summary(target: Path, noted: Path | None, done: AlterOutcome) -> list[str]:
     from tiling.lengths import in_mm
 
     lines = [f"{target}: {done.pattern.title}, altered: {', '.join(done.altered)}"]
-    lines += [f"  {words}" for words in _sums(done)]
+    lines += [f"  {words}" for words in explanation_in_words(done)]
     changed = [c for c in done.seams if abs(c.after.first_length - c.before.first_length) > 0.05
                or abs(c.after.second_length - c.before.second_length) > 0.05]  # fmt: skip
     if changed:

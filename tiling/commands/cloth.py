@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -10,25 +10,23 @@ import click
 
 from calibrate.papers import LAY_PLAN_PAPERS
 from tiling.commands import options as shared
-from tiling.commands.console import Console, Outcome, Strictness, finding_values
+from tiling.commands.console import Console, Outcome
+from tiling.commands.json_values import cloth_values
 
 if TYPE_CHECKING:
-    from tiling.cloth.lay_plan import ClothChoice, LayPlan
     from tiling.cloth.sewing_report import SewingReport
     from tiling.cloth.units import Units
-    from tiling.pattern import Finding, Pattern
-    from tiling.reading.options import ReadOptions
+    from tiling.cloth.wishes import LayWishes
+    from tiling.operations.plan_cloth import Wearing
 
 __all__ = [
-    "ClothWishes",
     "before_option",
     "cloth_options",
     "command",
+    "lay_wishes",
     "measure_option",
-    "measures_of",
-    "read_before",
     "refuse_idle_cloth",
-    "with_lays",
+    "wearing",
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -166,159 +164,71 @@ def command(
     The cutting list, the seams with their ease, finished sizes and the notions come from the drawing and its notes.
     With --width there is a lay plan for every cloth and width, and the length to buy; -o draws it.
     """
-    from tiling.cloth.sewing_report import sewing_report
+    from calibrate.papers import PAPERS
     from tiling.cloth.units import Units
-    from tiling.failures import InputUnfit, UsageWrong
+    from tiling.failures import Action, Remedy, UsageWrong
     from tiling.files.destination import check_destination
     from tiling.files.inputs import read_inputs, read_notes_for
-    from tiling.planning.papers import paper_named
-    from tiling.planning.plan import sheet_size
-    from tiling.reading.gather import read_drawings
+    from tiling.files.publish import publish
+    from tiling.operations.plan_cloth import PlanClothRequest, plan_cloth
+    from tiling.operations.strictness import Strictness
     from tiling.reading.options import ReadOptions
 
-    voice = Console(quiet)
+    console = Console(quiet)
     if output is not None and not widths:
-        raise UsageWrong(f"{output}: a lay plan needs the cloth's width; add --width 140cm, for example.")
+        raise UsageWrong(f"{output}: a lay plan needs the cloth's width", Remedy(Action.GIVE_WIDTH))
     refuse_idle_cloth(widths)
     if output is None:
         shared.refuse_idle("is the paper that the lay plan is drawn on; add -o LAY.pdf, or leave it out.", "paper")
     else:
         inputs = [*drawings, *(path for path in (notes, before) if path)]
         check_destination(output, force=force, inputs=inputs, endings=[".pdf", ".png"])
-    sheet = paper_named(paper)
-    reading = ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
-    pattern = read_drawings(read_inputs(drawings), reading)
-    earlier = read_before(before, reading, notes)
-    report = sewing_report(pattern, measures_of(measures, pattern), earlier)
-    if not report.cutting:
-        raise InputUnfit(
-            f"{', '.join(map(str, drawings))}: no piece is marked in the drawing; put each piece's lines in a group "
-            "of class piece with an id, as the README shows."
-        )
-    findings = (*pattern.findings, *report.findings())
-    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
-    voice.findings(findings)
-    chosen = Units(units)
+    request = PlanClothRequest(
+        read_inputs(drawings),
+        ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes)),
+        wearing(measures, before, notes),
+        lay_wishes(widths, fold, nap, shrinkage, gap, seconds, seed),
+        Units(units),
+        str(output or ""),
+        PAPERS[paper],
+        Strictness.STRICT if strict else Strictness.LENIENT,
+    )
+    result = plan_cloth(request, console.run())
+    outcome = Outcome(result.findings, request.strictness)
+    console.findings(result.findings)
     if outcome.refused:
-        voice.refuse(findings)
-    else:
-        wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, chosen)
-        report = with_lays(report, wishes, voice)
-        if output is not None:
-            _write(output, report, chosen, sheet_size(sheet), force=force)
-            voice.note(f"{output}: written.")
-    written = None if outcome.refused else output
+        console.refuse(result.findings)
+    if output is not None and result.drawing is not None:
+        publish(output, result.drawing.content, force=force)
+        console.note(f"{output}: written.")
     if as_json:
-        voice.values(_values(report, written, findings))
+        console.values(cloth_values(result, output))
     else:
-        voice.answer(_in_words(report, chosen))
+        console.answer(_in_words(result.report, request.units))
     return outcome
 
 
-class ClothWishes:
-    """The options about cloth, until it is known which cloths the pattern needs."""
-
-    def __init__(
-        self,
-        widths: Sequence[tuple[str, float]],
-        fold: str,
-        nap: bool,
-        shrinkage: float,
-        gap: float,
-        seconds: int,
-        seed: int,
-        units: Units,
-    ) -> None:
-        from tiling.cloth.lay_pieces import ClothFold
-        from tiling.cloth.lay_plan import BuyingStep, ClothChoice, Effort, Nap
-        from tiling.cloth.units import Units
-
-        self.widths = widths
-        self.effort = Effort(seconds, seed)
-        self.choice: ClothChoice = ClothChoice(
-            0.0,
-            ClothFold(fold),
-            Nap.ONE_WAY if nap else Nap.NONE,
-            shrinkage,
-            gap,
-            BuyingStep.FIVE_CM if units is Units.CM else BuyingStep.EIGHTH_YARD,
-        )
-
-
-def with_lays(report: SewingReport, wishes: ClothWishes, voice: Console) -> SewingReport:
-    """The tables with a lay plan for each cloth and each width given for it.
-
-    Raises:
-        UsageWrong: a width is given for a cloth that no piece is cut from.
-    """
-    from dataclasses import replace
-
-    from tiling.cloth.lay_pieces import lay_pieces
-    from tiling.cloth.lay_plan import lay
-    from tiling.cloth.outlines import drawing_name
-    from tiling.cloth.rules import nearest
-    from tiling.failures import InputUnfit, UsageWrong
-
-    for name, _ in wishes.widths:
-        if name and name not in report.cloths:
-            raise UsageWrong(f"--width {name}=…: no piece is cut from '{name}'{nearest(name, report.cloths)}")
-    named = {name for name, _ in wishes.widths}
-    wanted = [
-        (cloth, width)
-        for cloth in report.cloths
-        for name, width in wishes.widths
-        if name == (cloth if cloth in named else "")
-    ]
-    plans: list[LayPlan] = []
-    for number, (cloth, width) in enumerate(wanted):
-        choice = replace(wishes.choice, width=width)
-        pieces = lay_pieces(report.seam_lines, report.cutting, cloth, choice.fold)
-        part = voice.run().part("Lay plan", number, len(wanted))
-        try:
-            plans.append(lay(cloth, pieces, choice, wishes.effort, part))
-        except InputUnfit as unfit:
-            raise InputUnfit(f"{drawing_name(report.seam_lines.pattern)}: {unfit.what}", unfit.remedy) from unfit
-    if wanted:
-        voice.run().step("Lay plan", 100, 100)
-    return replace(report, lays=tuple(plans))
-
-
-def measures_of(given: Sequence[tuple[str, float]], pattern: Pattern) -> Mapping[str, float]:
-    """The measures by name; the last one given for a name holds.
-
-    Raises:
-        UsageWrong: a name that neither the body measures nor the rules of the pattern's notes know.
-    """
-    from tiling.cloth.rules import nearest
-    from tiling.failures import UsageWrong
-
-    notes = pattern.notes
-    rules = " ".join((*notes.rules.values(), *(n.rule for n in notes.notions))) if notes else ""
-    drawn_for = tuple(notes.drawn_for) if notes else ()
-    for name, _ in given:
-        if name not in drawn_for and name not in rules:
-            raise UsageWrong(f"--measure {name}=…: the pattern's notes have no such measure{nearest(name, drawn_for)}")
-    return dict(given)
-
-
-def read_before(path: Path | None, reading: ReadOptions, notes: Path | None) -> Pattern | None:
-    """The drawing before an alteration, with the notes named or its own."""
-    from dataclasses import replace
-
+def wearing(measures: Sequence[tuple[str, float]], before: Path | None, notes: Path | None) -> Wearing:
+    """The wearer's measures, the last one given for a name, and the drawing before it was altered."""
     from tiling.files.inputs import read_input, read_notes_for
-    from tiling.reading.gather import read_drawing
+    from tiling.operations.plan_cloth import Wearing
 
-    if path is None:
-        return None
-    return read_drawing(read_input(path), replace(reading, pages=(), notes=read_notes_for([path], notes)))
+    if before is None:
+        return Wearing(dict(measures))
+    return Wearing(dict(measures), read_input(before), read_notes_for([before], notes))
 
 
-def _write(output: Path, report: SewingReport, units: Units, paper: Any, *, force: bool) -> None:
-    from tiling.cloth.lay_picture import lay_pdf, lay_png
-    from tiling.files.publish import publish
+def lay_wishes(
+    widths: Sequence[tuple[str, float]], fold: str, nap: bool, shrinkage: float, gap: float, seconds: int, seed: int
+) -> LayWishes:
+    """The options about cloth as values."""
+    from tiling.cloth.lay_pieces import ClothFold
+    from tiling.cloth.lay_plan import Effort, Nap
+    from tiling.cloth.wishes import ClothWidth, LayWishes
 
-    draw = lay_png if output.suffix.lower() == ".png" else lay_pdf
-    publish(output, draw(report.lays, report.title, units, paper), force=force)
+    wide = tuple(ClothWidth(mm, cloth) for cloth, mm in widths)
+    direction = Nap.ONE_WAY if nap else Nap.NONE
+    return LayWishes(wide, ClothFold(fold), direction, shrinkage, gap, Effort(seconds, seed))
 
 
 def _in_words(report: SewingReport, units: Units) -> str:
@@ -331,11 +241,3 @@ def _in_words(report: SewingReport, units: Units) -> str:
     parts = [report.title, *(tables.as_text(table) for table in made if table.rows)]
     parts += [f"Caution. {caution.heading}: {caution.text}" for caution in report.cautions]
     return "\n\n".join(part for part in parts if part)
-
-
-def _values(report: SewingReport, output: Path | None, findings: Sequence[Finding]) -> dict[str, Any]:
-    """What `--json` prints; every key is described in the README. `output` is None where nothing was written."""
-    from tiling.cloth.values import values_of
-
-    written = None if output is None else str(output)
-    return {"output": written, **values_of(report), "findings": finding_values(findings)}

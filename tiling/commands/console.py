@@ -6,7 +6,6 @@ import json
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,6 +13,7 @@ import click
 from calibrate.run import Run
 from tiling.commands.remedies import in_options
 from tiling.failures import ExitCode
+from tiling.operations.strictness import Strictness
 
 if TYPE_CHECKING:
     from tiling.pattern import Finding
@@ -31,13 +31,6 @@ def _as_json(values: object) -> str:
     """JSON in which every character is printable; others are escaped, so that nothing of a name is lost."""
     text = json.dumps(values, indent=2, ensure_ascii=False)
     return "".join(c if c.isprintable() or c == "\n" else json.dumps(c)[1:-1] for c in text)
-
-
-class Strictness(Enum):
-    """Whether findings fail the run."""
-
-    LENIENT = "lenient"
-    STRICT = "strict"
 
 
 @dataclass(frozen=True, slots=True)

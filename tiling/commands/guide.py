@@ -10,20 +10,19 @@ import click
 from calibrate.papers import BOOKLET_PAPERS
 from tiling.commands import options as shared
 from tiling.commands.cloth import (
-    ClothWishes,
     before_option,
     cloth_options,
+    lay_wishes,
     measure_option,
-    measures_of,
-    read_before,
     refuse_idle_cloth,
-    with_lays,
+    wearing,
 )
-from tiling.commands.console import Console, Outcome, Strictness, finding_values
+from tiling.commands.console import Console, Outcome
+from tiling.commands.json_values import guide_values
 
 if TYPE_CHECKING:
-    from tiling.pattern import Finding, Pattern
-    from tiling.planning.plan import Margins, PrintPlan
+    from tiling.files.inputs import InputFile
+    from tiling.planning.plan import Margins
 
 __all__ = ["command"]
 
@@ -83,83 +82,50 @@ def command(
     Give the paper, margins and overlap that the pattern's pages were printed with, or with --printed the file itself,
     so that map and check lines agree. With --width the booklet has the lay plans and the cloth to buy.
     """
-    from tiling.cloth.booklet import booklet
-    from tiling.cloth.sewing_report import sewing_report
+    from calibrate.papers import PAPERS
     from tiling.cloth.units import Units
-    from tiling.drawing.print_job import build_print_job
     from tiling.files.destination import check_destination
-    from tiling.files.inputs import read_inputs, read_notes_for
+    from tiling.files.inputs import InputKind, read_input, read_inputs, read_notes_for
     from tiling.files.publish import publish
-    from tiling.operations.printer_setting import printer_setting
-    from tiling.planning.papers import paper_named
-    from tiling.planning.plan import Orientation, sheet_size
-    from tiling.planning.planner import PlanOptions, plan_pages
-    from tiling.reading.gather import read_drawings
+    from tiling.operations.page_choice import PageChoice
+    from tiling.operations.strictness import Strictness
+    from tiling.operations.write_guide import WriteGuideRequest, write_guide
+    from tiling.planning.plan import Orientation
     from tiling.reading.options import ReadOptions
 
-    voice = Console(quiet)
+    console = Console(quiet)
     refuse_idle_cloth(widths)
     if printed is not None:
         why = "is what the file after --printed says itself; leave one of them out."
         shared.refuse_idle(why, "paper", "orientation", "margins", "overlap", "printer")
     target = output or Path(f"{drawings[0].stem}-guide.pdf")
-    check_destination(
-        target, force=force, inputs=[*drawings, *filter(None, (notes, before, font, printed))], endings=[".pdf"]
-    )
-    sheet_printed, turn = paper_named(paper), Orientation(orientation)
-    setting = printer_setting(shared.printer_record(printer), sheet_printed.name, turn)
-    reading = ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
-    pattern = read_drawings(read_inputs(drawings), reading)
-    report = sewing_report(pattern, measures_of(measures, pattern), read_before(before, reading, None))
-    findings = (*pattern.findings, *setting.findings, *report.findings())
-    if not strict or not findings:
-        wishes = ClothWishes(widths, fold, nap, shrinkage, gap, seconds, seed, Units(units))
-        chosen = PlanOptions(sheet_printed, turn, **setting.choices(margins, overlap))
-        plan = plan_pages(pattern, chosen) if printed is None else _as_printed(printed, pattern)
-        job = build_print_job(plan, pattern)
-        alike = plan.paper.name if plan.paper.name in BOOKLET_PAPERS else BOOKLET_PAPERS[0]
-        own = sheet_size(paper_named(sheet or alike))
-        made = booklet(with_lays(report, wishes, voice), job, Units(units), own, font)
-        findings = (*findings, *_missing(made.missing, font))
-    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
-    voice.findings(findings)
-    if outcome.refused:
-        voice.refuse(findings)
+    inputs = [*drawings, *(path for path in (notes, before, font, printed) if path)]
+    check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
+    if printed is not None:
+        printed_on: InputFile | PageChoice = read_input(printed, InputKind.PRINTED)
     else:
-        publish(target, made.content, force=force)
+        printed_on = PageChoice(paper, Orientation(orientation), margins, overlap, shared.printer_record(printer))
+    request = WriteGuideRequest(
+        read_inputs(drawings),
+        printed_on,
+        ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes)),
+        wearing(measures, before, None),
+        lay_wishes(widths, fold, nap, shrinkage, gap, seconds, seed),
+        Units(units),
+        PAPERS[sheet] if sheet else None,
+        read_input(font, InputKind.FONT) if font else None,
+        str(target),
+        Strictness.STRICT if strict else Strictness.LENIENT,
+    )
+    result = write_guide(request, console.run())
+    outcome = Outcome(result.findings, request.strictness)
+    console.findings(result.findings)
+    if result.booklet is None:
+        console.refuse(result.findings)
+    else:
+        publish(target, result.booklet.content, force=force)
         if not as_json:
-            voice.answer(f"{target}: written.")
+            console.answer(f"{target}: written.")
     if as_json:
-        voice.values({"output": None if outcome.refused else str(target), "findings": finding_values(findings)})
+        console.values(guide_values(result, target))
     return outcome
-
-
-def _as_printed(printed: Path, pattern: Pattern) -> PrintPlan:
-    """The plan of a printed file; refused where its pages show another drawing, or this one before an alteration."""
-    from tiling.failures import InputUnfit
-    from tiling.files.inputs import InputKind, read_input
-    from tiling.planning.reprint import ReprintOptions, plan_reprint
-    from tiling.record.printed_file import read_printed
-
-    record = read_printed(read_input(printed, InputKind.PRINTED))
-    reprint = plan_reprint(record, pattern, ReprintOptions())
-    changed = (*reprint.replace, *reprint.add, *reprint.remove)
-    if changed:
-        names = ", ".join(changed[:5]) + (" …" if len(changed) > 5 else "")
-        raise InputUnfit(
-            f"{printed}: its pages do not show {pattern.title} as it is now ({names}); name the file that reprint "
-            "wrote for the changed drawing, or leave --printed out."
-        )
-    return record.plan
-
-
-def _missing(characters: str, font: Path | None) -> tuple[Finding, ...]:
-    """What no font could write, as a finding that names the characters."""
-    from tiling.pattern import Finding, FindingKind
-
-    if not characters:
-        return ()
-    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in characters[:10])
-    more = f" and {len(characters) - 10} more" if len(characters) > 10 else ""
-    advice = f"{font} has no glyph for them either" if font else "give a font that has them with --font FILE.ttf"
-    return (Finding(FindingKind.GLYPH_MISSING, f"no glyph for {shown}{more}; {advice}.", "booklet"),)

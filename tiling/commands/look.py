@@ -10,6 +10,7 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console, Outcome, Strictness, finding_values
+from tiling.commands.json_values import seam_values
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,7 +47,6 @@ def command(
     Its real size, pieces or pages, layers, the lines' roles, what could not be read as drawn, and how many pages
     each common paper needs.
     """
-    from tiling.cloth.values import seam_values
     from tiling.files.destination import check_destination
     from tiling.files.inputs import read_inputs, read_notes_for
     from tiling.files.publish import publish

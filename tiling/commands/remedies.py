@@ -91,6 +91,13 @@ REMEDIES: dict[StrEnum, str] = {
     Action.ANOTHER_SEED: "{what}; try another --seed.",
     Action.ANOTHER_SEED_AND_REPORT: "{what}; try another --seed, and tell us.",
     Action.GIVE_MEASURE: "{what}; {1} A measure is given with --measure {0}=… or under drawn-for in the notes.",
+    Action.OTHER_MEASURE: "--measure {0}=…: {what}; {1}",
+    Action.OTHER_CLOTH: "--width {0}=…: {what}; {1}",
+    Action.GIVE_WIDTH: "{what}; add --width 140cm, for example.",
+    Action.GIVE_FONT: "{what}; give a font that has them with --font FILE.ttf.",
+    Action.NAME_REPRINTED: (
+        "{what}; name the file that reprint wrote for the changed drawing, or leave --printed out."
+    ),
     Action.ARRANGE_ANEW: "{what}. Arrange it anew with --arrange.",
     Action.PRINT_OR_NAME_FILE: (
         "{what}: is it another pattern? Print it with pages, or name the file that this drawing was printed to."

@@ -115,6 +115,7 @@ class InputKind(Enum):
     NOTES = "notes"
     PRINTED = "printed file"
     PHOTO = "photo"
+    FONT = "font"
 
 
 def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
@@ -135,8 +136,7 @@ def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
     except OSError as fault:
         raise _not_opened(path, kind, fault) from None
     if too_large:
-        advice = "send it as the phone took it" if kind is InputKind.PHOTO else "simplify the drawing or split it"
-        raise InputUnfit(f"{path}: is larger than 2 GB; {advice}.")
+        raise InputUnfit(f"{path}: is larger than 2 GB; simplify the drawing or split it.")
     if _stamp(before) != _stamp(after):
         raise InputUnfit(
             f"{path}: was changed while it was read; wait until it is saved, then run again. Nothing was published."
@@ -177,6 +177,8 @@ def _no_file(path: Path, kind: InputKind) -> InputUnfit:
 
 def _not_opened(path: Path, kind: InputKind, fault: OSError) -> InputUnfit:
     why = fault.strerror or fault
+    if kind is InputKind.FONT:
+        return InputUnfit(f"{path}: can't be used as a font ({why}); give a TrueType file (.ttf).")
     if kind is InputKind.NOTES:
         return InputUnfit(f"{path}: the notes can't be opened ({why}); check the name.")
     if kind is InputKind.PRINTED:

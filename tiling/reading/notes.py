@@ -44,6 +44,7 @@ class _Book:
     """The file being read, for messages."""
 
     file: str
+    text: str
     lines: TomlLines
     outdated: list[tuple[str, str]] = field(default_factory=list)
 
@@ -209,7 +210,7 @@ def read_notes(file: InputFile) -> Notes:
         raise InputUnfit(too_deep) from None
     except ValueError:
         raise InputUnfit(f"{file.name}: holds a number of too many digits; write lengths with their unit.") from None
-    return _notes(_Table(_Book(file.name, TomlLines(text)), (), content))
+    return _notes(_Table(_Book(file.name, text, TomlLines(text)), (), content))
 
 
 def _text_of(file: InputFile) -> str:
@@ -251,6 +252,7 @@ def _notes(top: _Table) -> Notes:
         lines=tuple(_line(table) for table in top.tables("lines")),
         rules={_plain(name): _rule(rules, name) for name in rules.content},
         file=top.book.file,
+        text=top.book.text,
         outdated=tuple(top.book.outdated),
     )
     top.done()
@@ -351,7 +353,8 @@ def check_notes(notes: Notes, file: InputFile, pattern: Pattern, drawn_in: Seque
     Raises:
         InputUnfit: a piece or a line is named that is not there; the message says where and what comes nearest.
     """
-    book = _Book(file.name, TomlLines(_text_of(file)))
+    text = _text_of(file)
+    book = _Book(file.name, text, TomlLines(text))
     drawn = [LineRef(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
     drawn += [LineRef(line.piece, line.name) for line in drawn_in]
     pieces = list(dict.fromkeys([*(p.ident for p in pattern.pieces), *(ref.piece for ref in drawn if ref.piece)]))

@@ -119,20 +119,12 @@ def chain_length(chain: Sequence[Array]) -> float:
 
 
 def direction_at_start(chain: Sequence[Array]) -> Array:
-    """Unit tangent where the chain begins, (2,).
-
-    Raises:
-        ValueError: its first cubic has no length.
-    """
+    """Unit tangent where the chain begins."""
     return _direction(chain[0])
 
 
 def direction_at_end(chain: Sequence[Array]) -> Array:
-    """Unit tangent where the chain ends, (2,).
-
-    Raises:
-        ValueError: its last cubic has no length.
-    """
+    """Unit tangent where the chain ends."""
     return -_direction(chain[-1][::-1])
 
 
@@ -263,11 +255,7 @@ def split_at(chain: Sequence[Array], cuts: Sequence[Crossing], *, closed: bool) 
 
 
 def point_along(chain: Sequence[Array], distance: float) -> tuple[int, float]:
-    """Segment and parameter at an arc length in mm from the start (clamped to the chain).
-
-    Raises:
-        ValueError: the chain is empty.
-    """
+    """Segment and parameter at an arc length from the start (clamped to the chain)."""
     for segment, cubic in enumerate(chain):
         whole = curves.length(cubic)
         if distance < whole or segment == len(chain) - 1:
