@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from tiling.drawing import styles
 from tiling.drawing.checklines import DIAGONALS, CheckLine
@@ -13,8 +14,10 @@ from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
 from tiling.planning.page_space import about_centre
 from tiling.planning.plan import PrintPlan
-from tiling.planning.reprint import Reprint
 from tiling.shapes import Box, Point
+
+if TYPE_CHECKING:
+    from tiling.planning.reprint import Reprint
 
 __all__ = ["draw_change_map"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from calibrate.run import Run
 from tiling.content.sheet_source import SheetSource, SourcePart
@@ -20,8 +21,10 @@ from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import takes_first_page
 from tiling.planning.placing import placed
 from tiling.planning.plan import PrintPlan
-from tiling.planning.reprint import Reprint
 from tiling.shapes import Box, Point
+
+if TYPE_CHECKING:
+    from tiling.planning.reprint import Reprint  # loads shapely
 
 __all__ = ["FrontPage", "PrintDetails", "PrintJob", "build_print_job"]
 
