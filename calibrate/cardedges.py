@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibrate.cardplace import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_along
-from calibrate.edges import Search, SeenEdge, Sighted, Track, clearest_edge, light_at, profiles
+from calibrate.edges import EdgeCriteria, SeenEdge, Sighted, Track, clearest_edge, light_at, profiles
 from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
 from calibrate.run import Run
@@ -26,7 +26,7 @@ _ENDS = 1.6
 # by half the sky and by what the page throws back.
 _CORE = 0.5
 _UNSURE = 0.04  # mm: a rim known no better is looked for on the other ground too
-_SEARCH = Search(least=0.06, share=0.5, tilt=0.06)
+_SEARCH = EdgeCriteria(least=0.06, share=0.5, tilt=0.06)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.edges import Profiles, Search, light_at, steps_in
+from calibrate.edges import EdgeCriteria, Profiles, light_at, steps_in
 from calibrate.rim import Beside, Blur, rim_in
 from calibrate.run import Run
 
@@ -30,7 +30,7 @@ _NEAR = 0.10  # mm
 _LEAST_SHARE = 0.42
 _PRINT_STRETCH = 0.0025  # standard deviation of across over down, and of the skew, in a print
 _BEVEL = 0.1  # the rim of a coin is widest this far under its upper side, mm
-_SEARCH = Search(least=0.05)
+_SEARCH = EdgeCriteria(least=0.05)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

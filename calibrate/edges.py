@@ -61,7 +61,7 @@ class Track:
 
 
 @dataclass(frozen=True, slots=True)
-class Search:
+class EdgeCriteria:
     """What counts as an edge: steps of at least ``least`` (of the light there), on ``share`` of the stations.
 
     ``tilt`` is the steepest slope of the line, ``near`` how close to it a step must lie, mm.
@@ -177,7 +177,7 @@ class EdgeLine:
         return np.asarray(self.level + self.slope * place)
 
 
-def innermost_line(steps: Steps, places: Array, search: Search) -> EdgeLine | None:
+def innermost_line(steps: Steps, places: Array, search: EdgeCriteria) -> EdgeLine | None:
     """The innermost straight line that many stations have a step on; ``places`` (n,) of the stations in mm.
 
     Every slope that could matter is tried; of the lines with at least ``search.share`` of the stations, and
@@ -208,11 +208,11 @@ def innermost_line(steps: Steps, places: Array, search: Search) -> EdgeLine | No
 
 
 def straight_edge(
-    pixels: NDArray[np.uint8], chart: Chart, track: Track, search: Search | None = None
+    pixels: NDArray[np.uint8], chart: Chart, track: Track, search: EdgeCriteria | None = None
 ) -> SeenEdge | None:
     """The first straight edge along a track; None where there is none or the picture ends before it."""
     found = profiles(pixels, chart, track)
-    search = search or Search()
+    search = search or EdgeCriteria()
     search = replace(search, near=max(_LEAST_NEAR, min(search.near, 1.3 / found.pixels_per_mm)))
     steps = steps_in(found, search.least)
     side = np.array([-track.ahead[1], track.ahead[0]])
@@ -236,7 +236,7 @@ _STRONG = 0.12  # ... and contrast from which grey is good enough
 
 
 def clearest_edge(
-    photo: Photo, chart: Chart, track: Track, search: Search | None = None, run: Run = Run()
+    photo: Photo, chart: Chart, track: Track, search: EdgeCriteria | None = None, run: Run = Run()
 ) -> Sighted | None:
     """The edge in the grey picture or, where grey shows it poorly, in the colour that shows it best.
 

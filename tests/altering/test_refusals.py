@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+from itertools import chain, repeat
 from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
 from shapely import LinearRing, Polygon
 
+from calibrate.run import Cancelled, Run
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
@@ -241,3 +243,24 @@ def test_every_refusal_is_ours() -> None:
     with pytest.raises(PageseamError):
         alter(before, Alteration(around=-400.0, matching=Matching.FOLLOW))
     assert before.marks == pattern_of(before.marks).marks
+
+
+def test_an_alteration_ends_when_it_is_called_off() -> None:
+    """At whichever question the answer is yes, from the first to the last: never a result, always `Cancelled`."""
+    marks = [*rectangle("left"), *rectangle("right", 315.0)]
+    asked = 0
+
+    def count() -> bool:
+        nonlocal asked
+        asked += 1
+        return False
+
+    alteration = Alteration(around=80.0, longer=30.0)
+    told: list[tuple[str, int, int]] = []
+    alter(pattern_of(marks), alteration, Run(lambda *step: told.append(step), count))
+    assert told == [("Cut", number, 4) for number in range(4)]
+    assert asked > len(marks)
+    for limit in (1, 2, asked // 2, asked):
+        answers = chain(repeat(False, limit - 1), repeat(True))
+        with pytest.raises(Cancelled):
+            alter(pattern_of(marks), alteration, Run(cancelled=answers.__next__))

@@ -18,6 +18,7 @@ from pathlib import Path
 from statistics import median
 
 from tests.benchmarks.pages_speed import make_sheet
+from tiling.files.inputs import read_input
 from tiling.pattern import Pattern
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import Margins
@@ -61,7 +62,7 @@ def main() -> int:
         sheet = Path(folder) / "sheet.pdf"
         make_sheet(sheet, 20_000)
         good = [
-            measure(name, read_drawings([path], ReadOptions()))
+            measure(name, read_drawings([read_input(path)], ReadOptions()))
             for name, path in (("sample", SAMPLE), ("20,000 curved paths", sheet))
         ]
     return 0 if all(good) else 1

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from calibrate.arrays import Array
-from calibrate.edges import Search, SeenEdge, Track, light_at, profiles, straight_edge
+from calibrate.edges import EdgeCriteria, SeenEdge, Track, light_at, profiles, straight_edge
 from calibrate.rectangle import stretch_of
 from calibrate.rim import Beside, Blur, rim_in
 
@@ -69,7 +69,7 @@ def test_the_first_of_two_lines_is_taken() -> None:
     """A plank's joint further out does not win over the sheet's own edge."""
     picture = stepped(18.0, 0.8, 0.3)
     picture[:, 240:] = coded(np.array(0.05))
-    found = straight_edge(picture, Straight(), track(), Search())
+    found = straight_edge(picture, Straight(), track(), EdgeCriteria())
     assert found is not None
     assert found.points[:, 0].mean() == pytest.approx(17.95, abs=0.02)
 

@@ -10,6 +10,7 @@ import pytest
 from scipy.integrate import quad
 from shapely import LineString, Polygon
 
+from calibrate.run import Cancelled, Run
 from tests.cloth.drafts import NOTES, front, mark, pattern, rectangle, smock
 from tiling.cloth.hollowing import inset_by_subtraction
 from tiling.cloth.seam_lines import Basis, LineLengths, SeamLines
@@ -164,3 +165,16 @@ def test_a_piece_too_narrow_in_the_middle_keeps_its_larger_part() -> None:
     assert seam_lines.line(LineRef("tie", "top")).length == pytest.approx(180.0, abs=0.02)
     with pytest.raises(InputUnfit, match=r"nothing of the line 'tie.end' is left"):
         seam_lines.line(LineRef("tie", "end"))
+
+
+def test_measuring_ends_when_it_is_called_off() -> None:
+    """Before a line is measured, and while an outline is moved inwards."""
+    answers = iter([False, False, True])
+    lines = SeamLines(smock(), Run(cancelled=lambda: next(answers, True)))
+    with pytest.raises(Cancelled):
+        lines.line(LineRef("front", "side"))
+    with pytest.raises(Cancelled):
+        SeamLines(smock(), Run(cancelled=lambda: True)).line(LineRef("front", "side"))
+    assert SeamLines(smock(), Run(cancelled=lambda: False)).line(LineRef("front", "side")).length == pytest.approx(
+        SeamLines(smock()).line(LineRef("front", "side")).length, abs=1e-12
+    )

@@ -12,6 +12,7 @@ from pypdfium2 import raw
 from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.ink import InkTone, Rect
+from calibrate.papers import PAPERS, Paper
 from calibrate.printer_scale import PageCorrection
 from calibrate.target import Target, make_target
 from tiling.drawing.target import paint_target
@@ -85,7 +86,7 @@ def test_nothing_but_paper_black_and_one_tone_is_used() -> None:
 )
 def test_the_square_prints_at_a_hundred_millimetres(correction: PageCorrection) -> None:
     """Drawn larger by what the printer takes away: sides of 100 mm times the correction, to 0.001 mm."""
-    document = pypdfium2.PdfDocument(test_page(A4, "a4", correction))
+    document = pypdfium2.PdfDocument(test_page(PAPERS["a4"], correction))
     sides = square_drawn(document, 1, 1.0, Size(100 * correction.across, 100 * correction.down))
     document.close()
     assert sides is not None
@@ -95,8 +96,8 @@ def test_the_square_prints_at_a_hundred_millimetres(correction: PageCorrection) 
 
 def test_the_test_page_asks_not_to_be_scaled_and_is_the_same_each_time() -> None:
     """PrintScaling None (ISO 32000-1, table 150), A4 to a thousandth of a mm, the same bytes twice."""
-    content = test_page(A4, "a4", PageCorrection())
-    assert content == test_page(A4, "a4", PageCorrection())
+    content = test_page(PAPERS["a4"], PageCorrection())
+    assert content == test_page(PAPERS["a4"], PageCorrection())
     reader = PdfReader(io.BytesIO(content))
     assert reader.trailer["/Root"]["/ViewerPreferences"]["/PrintScaling"] == "/None"
     assert float(reader.pages[0].mediabox.width) * MM_PER_POINT == pytest.approx(210.0, abs=1e-3)
@@ -108,7 +109,9 @@ def test_the_test_page_asks_not_to_be_scaled_and_is_the_same_each_time() -> None
 @pytest.mark.parametrize("page", [A4, Size(148.0, 210.0), Size(215.9, 279.4), Size(297.0, 420.0), Size(297.0, 210.0)])
 def test_words_never_touch_a_mark(page: Size) -> None:
     """Every line of text keeps off every black rectangle of the target."""
-    content = test_page(page, "paper", PageCorrection(1 / 0.97, 1 / 0.97, "a printer with a rather long name"))
+    content = test_page(
+        Paper("paper", page.width, page.height), PageCorrection(1 / 0.97, 1 / 0.97, "a printer with a rather long name")
+    )
     document = pypdfium2.PdfDocument(content)
     words = document[0].get_textpage()
     boxes = [words.get_charbox(n) for n in range(words.count_chars()) if words.get_text_range(n, 1).strip()]
@@ -123,4 +126,4 @@ def test_words_never_touch_a_mark(page: Size) -> None:
 def test_a_sheet_too_small_for_the_square_is_refused() -> None:
     """The message says how large a sheet must be."""
     with pytest.raises(UsageWrong, match="148 x 200 mm"):
-        test_page(Size(105.0, 148.0), "a6", PageCorrection())
+        test_page(Paper("a6", 105.0, 148.0), PageCorrection())

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from calibrate.run import Cancelled, Run
 from tiling.planning import fewest
-from tiling.planning.cover import Demand, Search, fewest_more
+from tiling.planning.cover import Demand, SearchBudget, fewest_more
 from tiling.planning.fewest import FewestTiles, GridAxis, Layout
 from tiling.planning.occupancy import Raster
 from tiling.planning.spans import ink_within
@@ -190,10 +190,10 @@ def test_a_search_too_hard_ends_by_count_with_a_cover_that_holds_the_ink() -> No
     """Ink in every other strip of 121 tiles: the same tiles on every machine, and all ink in one of them."""
     chance = np.random.default_rng(1)
     demand = Demand(np.zeros((1, 11, 11), dtype=np.bool_), *(chance.random((1, 11, 11)) < 0.5 for _ in range(3)))
-    search = Search(left=500)
+    search = SearchBudget(left=500)
     printed = fewest_more(demand, search)
     assert search.left < 0
-    assert np.array_equal(printed, fewest_more(demand, Search(left=500)))
+    assert np.array_equal(printed, fewest_more(demand, SearchBudget(left=500)))
     padded = np.pad(printed, ((0, 1), (0, 1)))
     beside, under = padded[:-1, 1:], padded[1:, :-1]
     assert (printed | beside)[demand.right[0]].all() and (printed | under)[demand.below[0]].all()
@@ -205,4 +205,4 @@ def test_a_search_is_called_off_between_two_choices() -> None:
     asked = iter([False, False, True])
     demand = Demand(*(np.full((1, 6, 6), at, dtype=np.bool_) for at in (False, True, True, True)))
     with pytest.raises(Cancelled):
-        fewest_more(demand, Search(Run(cancelled=lambda: next(asked))))
+        fewest_more(demand, SearchBudget(Run(cancelled=lambda: next(asked))))

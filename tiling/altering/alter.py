@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
+from calibrate.run import Run
 from tiling.altering.amounts import CutLimits, CutPlan, Explanation, plan_around, plan_longer, plan_to
 from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.match import partner_plan, partners
@@ -29,7 +30,7 @@ __all__ = ["AlterOutcome", "Alteration", "Matching", "alter"]
 
 
 class Matching(Enum):
-    """What happens to the pieces that are sewn to the altered ones."""
+    """Whether pieces sewn to the altered ones stay as they are or follow by the same amount."""
 
     LEAVE = "leave"
     FOLLOW = "follow"
@@ -37,7 +38,7 @@ class Matching(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Alteration:
-    """What is asked for; lengths in mm.
+    """An alteration as asked for; lengths in mm.
 
     Attributes:
         around: change of the finished circumference, None for none.
@@ -74,15 +75,21 @@ class AlterOutcome:
     altered: tuple[str, ...]
 
 
-def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
-    """The altered pattern.
+def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOutcome:
+    """The pattern cut, spread or overlapped, and its edges trued.
+
+    Args:
+        pattern: as read; it stays as it is.
+        alteration: what is asked for.
+        run: told each cut; asked at every mark whether to go on.
 
     Raises:
         UsageWrong: nothing or contradictory things are asked for, or an amount is too large for the piece.
         InputUnfit: the drawing has no lines, or lines that can't be cut along.
+        Cancelled: by `run`.
     """
     _refuse_contradictions(alteration)
-    original, limits = _prepared(pattern, alteration)
+    original, limits = _prepared(pattern, alteration, run)
     plans: list[CutPlan] = []
     if alteration.around is not None:
         plans.append(plan_around(original, alteration.around, limits))
@@ -92,15 +99,15 @@ def alter(pattern: Pattern, alteration: Alteration) -> AlterOutcome:
         plans.append(plan_longer(original, alteration.longer, limits))
     cuts: tuple[PlannedCut, ...] = tuple(cut for plan in plans for cut in plan.cuts)
     explanation = [sentence for plan in plans for sentence in plan.explanation]
-    altered, findings = carry_out(original, cuts, alteration.fairing)
+    altered, findings = carry_out(original, cuts, alteration.fairing, run)
     if alteration.matching is Matching.FOLLOW:
-        followed = _follow(original, altered, cuts, alteration.fairing)
+        followed = _follow(original, altered, cuts, alteration.fairing, run)
         altered, cuts, findings = followed.altered, (*cuts, *followed.cuts), (*findings, *followed.findings)
         explanation += followed.explanation
     names = tuple(dict.fromkeys(cut.piece for cut in cuts))
     seams = seam_changes(original, altered)
     findings = (*findings, *_seam_findings(seams))
-    result = with_room(original, altered, names)
+    result = with_room(original, altered, names, run)
     if not pattern.pieces:
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)
@@ -135,10 +142,10 @@ def _refuse_contradictions(alteration: Alteration) -> None:
         raise UsageWrong("a length can't be negative", Remedy(Action.CHOOSE_FAIRING))
 
 
-def _prepared(pattern: Pattern, alteration: Alteration) -> tuple[Pattern, CutLimits]:
+def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Pattern, CutLimits]:
     """The pattern with pieces and all lines to cut along, and which of them to keep to."""
     noted = pattern.notes.lines if pattern.notes is not None else ()
-    ready = with_pieces(pattern, noted)
+    ready = with_pieces(pattern, noted, run)
     # An altered drawing carries the notes' lines itself; where they lie now is no longer what the notes say.
     ready = with_drawn_lines(ready, [n for n in noted if not ready.lines(piece=n.piece, role=Role(n.role))])
     marks: frozenset[int] | None = None
@@ -188,7 +195,9 @@ def _pieces_crossed(pattern: Pattern, line: Straight, named: Sequence[str]) -> l
     return found or [nearest]
 
 
-def _follow(original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], fairing: float | None) -> _Followed:
+def _follow(
+    original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], fairing: float | None, run: Run
+) -> _Followed:
     """Let the partners of every seam that no longer fits follow, one seam after the other."""
     made = list(cuts)
     findings: list[Finding] = []
@@ -200,7 +209,7 @@ def _follow(original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], f
         plan = partner_plan(original, made, change)
         if not plan.cuts:
             continue
-        altered, found = carry_out(altered, plan.cuts, fairing)
+        altered, found = carry_out(altered, plan.cuts, fairing, run)
         made += plan.cuts
         findings += found
         explanation += plan.explanation

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from calibrate.spelling import closest_word
 from tiling.altering.carry_out import PlannedCut, waist_of
-from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
+from tiling.altering.cut import Cut, CutKind, Opening, cut_of, position_on_cut
 from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
 from tiling.altering.shares import Circumference, circumference, layers_of, note_of
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong, advised
@@ -132,7 +132,7 @@ def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
     assert pattern.notes is not None
     known = pattern.notes.drawn_for
     if name not in known:
-        remedy = _closest(name, known, (Action.MEASURE_MEANT, Action.MEASURES_KNOWN))
+        remedy = _closest(name, known, Action.MEASURE_MEANT, Action.MEASURES_KNOWN)
         raise UsageWrong(f"the pattern's notes hold no measure '{name}'", remedy)
     ease = pattern.notes.ease.get(name, 0.0)
     change = value - known[name]
@@ -148,7 +148,7 @@ def _opening_through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], ta
     """The opening that has each measure's share at the height of its line."""
     places: list[tuple[float, float]] = []
     for name, amount in shares.items():
-        place = place_of(cut, pattern.lines(piece=cut.piece, name=name))
+        place = position_on_cut(cut, pattern.lines(piece=cut.piece, name=name))
         if place is None and len(shares) == 1 and not pattern.lines(name=name):
             raise InputUnfit(
                 f"{pattern.title}: no line named {name} shows where that measure is taken", Remedy(Action.DRAW_LEVEL)
@@ -192,14 +192,14 @@ def _pieces_to_cut(pattern: Pattern, kind: CutKind, limits: CutLimits) -> list[P
 def _refuse_unknown(pieces: Collection[str], known: Sequence[str]) -> None:
     for ident in pieces:
         if ident not in known:
-            remedy = _closest(ident, known, (Action.PIECE_MEANT, Action.PIECES_KNOWN))
+            remedy = _closest(ident, known, Action.PIECE_MEANT, Action.PIECES_KNOWN)
             raise UsageWrong(f"there is no piece '{ident}'", remedy)
 
 
-def _closest(word: str, known: Collection[str], actions: tuple[Action, Action]) -> Remedy:
-    """The first of the actions with the known word most like `word`, else the second with all that are known."""
+def _closest(word: str, known: Collection[str], one: Action, several: Action) -> Remedy:
+    """The action `one` with the known word most like `word`, else `several` with all that are known."""
     near = closest_word(word, known)
-    return Remedy(actions[1], (", ".join(known),)) if near is None else Remedy(actions[0], (near,))
+    return Remedy(several, (", ".join(known),)) if near is None else Remedy(one, (near,))
 
 
 def _lines(body: PieceGeometry, kind: CutKind, limits: CutLimits) -> list[CutLine]:

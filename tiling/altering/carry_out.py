@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from calibrate.run import Run
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
 from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
 from tiling.altering.rejoin import Joiner
@@ -24,7 +25,7 @@ _FINE = 0.05
 """mm; how finely outlines are flattened to see whether they cross themselves."""
 
 REACH = 80.0
-"""How far a kept cut line may be drawn out to reach the new edge, mm."""
+"""mm by which a kept cut line may be drawn out to reach the new edge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,16 +53,23 @@ def cut_in(pattern: Pattern, planned: PlannedCut) -> tuple[PieceGeometry, Cut]:
 
 
 def carry_out(
-    pattern: Pattern, plans: Sequence[PlannedCut], fairing: float | None
+    pattern: Pattern, plans: Sequence[PlannedCut], fairing: float | None, run: Run = Run()
 ) -> tuple[Pattern, tuple[Finding, ...]]:
     """Make the cuts in order.
+
+    Args:
+        pattern: with every line to cut along.
+        plans: the cuts.
+        fairing: as in `Joiner`.
+        run: told each cut; asked at every mark whether to go on.
 
     Raises:
         InputUnfit: a line is no cut through its piece.
         UsageWrong: an amount turns an edge inside out or passes a fold.
     """
     findings: list[Finding] = []
-    for plan in plans:
+    for number, plan in enumerate(plans):
+        run.step("Cut", number, len(plans))
         if plan.opening.largest < 1e-9:
             continue
         body, cut = cut_in(pattern, plan)
@@ -71,7 +79,7 @@ def carry_out(
         move = spread_move(cut, plan.opening) if spread else longer_move(cut, plan.opening.wide)
         refuse_past_fold(body, cut, move)
         before = is_simple(ring_of(body.outline, _FINE))
-        done = Joiner(cut, move, fairing).carry(pattern.marks)
+        done = Joiner(cut, move, fairing).carry(pattern.marks, run)
         findings += done.findings
         pattern = pattern.with_marks(done.marks)
         outline = piece_geometry(pattern, plan.piece).outline
@@ -107,15 +115,15 @@ def _refitted(pattern: Pattern, index: int, cut: Cut, outline: Chain) -> Pattern
     assert isinstance(mark, Line)
     drawn = cut.source.line
     along = drawn.direction
-    ends = (cut.line.start, cut.line.end)
-    if ends[0].distance(drawn.start) > ends[1].distance(drawn.start):
-        ends = (ends[1], ends[0])
+    edges = cut.line
+    if edges.start.distance(drawn.start) > edges.end.distance(drawn.start):
+        edges = Straight(edges.end, edges.start)
     start, end = drawn.start, drawn.end
-    found = _edges(outline, drawn, ends)
-    if len(found) == 2:
-        start = min((start, found[0] - along), key=lambda p: (p - drawn.start).dot(along))
-        end = max((end, found[1] + along), key=lambda p: (p - drawn.start).dot(along))
-    beyond = f"{(ends[0] - start).dot(along):.4f} {(end - ends[1]).dot(along):.4f}"
+    found = _new_edges(outline, drawn, edges)
+    if found is not None:
+        start = min((start, found.start - along), key=lambda p: (p - drawn.start).dot(along))
+        end = max((end, found.end + along), key=lambda p: (p - drawn.start).dot(along))
+    beyond = f"{(edges.start - start).dot(along):.4f} {(end - edges.end).dot(along):.4f}"
     extra = {**dict(mark.tag.extra), "beyond": beyond}
     tag = replace(mark.tag, extra=tuple(sorted(extra.items())))
     path = mark.path if (start, end) == (drawn.start, drawn.end) else Path.polyline([start, end])
@@ -123,12 +131,11 @@ def _refitted(pattern: Pattern, index: int, cut: Cut, outline: Chain) -> Pattern
     return pattern.with_marks([*pattern.marks[:index], line, *pattern.marks[index + 1 :]])
 
 
-def _edges(outline: Chain, drawn: Straight, ends: tuple[Point, Point]) -> list[Point]:
-    """Where the drawn line, made longer, passes the new edge: the places nearest to where it did."""
+def _new_edges(outline: Chain, drawn: Straight, old: Straight) -> Straight | None:
+    """From edge to edge along the drawn line made longer: at the crossings nearest to the old ones, if it has two."""
     step = drawn.direction * REACH
-    long = Straight(drawn.start - step, drawn.end + step)
-    found = [c.point for c in crossings(outline, long.start, long.end, closed=True)]
+    found = [c.point for c in crossings(outline, drawn.start - step, drawn.end + step, closed=True)]
     if len(found) < 2:
-        return []
-    near = [min(found, key=end.distance) for end in ends]
-    return near if near[0].distance(near[1]) > 1.0 else []
+        return None
+    new = Straight(min(found, key=old.start.distance), min(found, key=old.end.distance))
+    return new if new.length > 1.0 else None

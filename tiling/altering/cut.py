@@ -39,7 +39,7 @@ __all__ = [
     "Opening",
     "cut_of",
     "longer_move",
-    "place_of",
+    "position_on_cut",
     "refuse_past_fold",
     "spread_move",
 ]
@@ -48,7 +48,7 @@ SLACK = 1.0
 """A cut line may stop this far short of the edge (mm) and still reach it."""
 
 BEYOND = 6.0
-"""How far outside the outline the cut still parts lines that stick out (mm)."""
+"""mm outside the outline within which the cut still parts lines that stick out."""
 
 
 class CutKind(Enum):
@@ -60,7 +60,7 @@ class CutKind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """What a cut opens by (negative: overlaps by), mm: at its wide end and at its narrow end."""
+    """The gap a cut opens (negative: the overlap it makes) at its wide and at its narrow end, mm."""
 
     wide: float
     narrow: float
@@ -293,8 +293,11 @@ def _meets(one: Straight, other: Straight) -> bool:
     return edge / one.length < t < 1 - edge / one.length and edge / other.length < u < 1 - edge / other.length
 
 
-def place_of(cut: Cut, lines: Iterable[Line]) -> float | None:
-    """Where the first of the lines that crosses the cut does so: 0 at its narrow end, 1 at its wide end."""
+def position_on_cut(cut: Cut, lines: Iterable[Line]) -> float | None:
+    """Position on the cut of the first line that crosses it: 0 at its narrow end, 1 at its wide end.
+
+    None where none of them does.
+    """
     for line in lines:
         for chain, closed in chains_of(line.path):
             found = crossings(chain, cut.line.start, cut.line.end, closed=closed)

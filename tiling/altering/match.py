@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tiling.altering.amounts import CutPlan, Explanation
 from tiling.altering.carry_out import PlannedCut, cut_in, waist_of
-from tiling.altering.cut import Cut, CutKind, Opening, cut_of, place_of
+from tiling.altering.cut import Cut, CutKind, Opening, cut_of, position_on_cut
 from tiling.altering.piece_geometry import CutLine, piece_geometry
 from tiling.altering.seams import SeamChange, named_lines
 from tiling.altering.shares import note_of
@@ -75,7 +75,7 @@ def _total_opening(pattern: Pattern, done: Sequence[PlannedCut], side: Sequence[
         _, cut = cut_in(pattern, plan)
         for ref in side:
             if ref.piece == plan.piece:
-                place = place_of(cut, named_lines(pattern, ref))
+                place = position_on_cut(cut, named_lines(pattern, ref))
                 total += plan.opening.at(place) if place is not None else 0.0
     return total
 
@@ -86,7 +86,7 @@ def _meetings(pattern: Pattern, ref: LineRef, kind: CutKind) -> list[_Meeting]:
     found = []
     for line in own:
         cut = cut_of(body, line, kind, waist_of(pattern, ref.piece))
-        place = place_of(cut, named_lines(pattern, ref))
+        place = position_on_cut(cut, named_lines(pattern, ref))
         if place is not None:
             found.append(_Meeting(cut, place))
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
 from tiling.outlines import LEAST_PIECE, is_frame, is_sign, outermost
@@ -22,20 +23,14 @@ _DRAWN = Style(stroke=Stroke(0.4, dashes=(9.0, 3.0)))
 
 @dataclass(frozen=True, slots=True)
 class _Outline:
-    """A piece found: its id, its ring and the index of the mark that draws it."""
+    """A closed outline: its ring, the index of the mark that draws it, and its piece's id once it has one."""
 
-    ident: str
     ring: Array
     mark: int
+    ident: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Ring:
-    points: Array
-    mark: int
-
-
-def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
+def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = (), run: Run = Run()) -> Pattern:
     """The pattern with its pieces: as named in the drawing, else each closed outline that lies in no other.
 
     A piece found so is called as the notes' line that runs through it says, else ``piece-1``, ``piece-2``, … in
@@ -46,19 +41,20 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = ()) -> Pattern:
     """
     if pattern.pieces:
         return pattern
-    rings = _outer(_closed_lines(pattern))
-    if not rings:
+    found = _outer(_closed_lines(pattern, run))
+    if not found:
         raise InputUnfit(
             f'{pattern.title}: no piece is found; draw a closed outline, or name the pieces with class="piece".'
         )
     outlines: list[_Outline] = []
-    for number, ring in enumerate(rings, 1):
-        named = next((line.piece for line in lines if line.piece and holds(ring.points, _middle(line))), "")
-        taken = {outline.ident for outline in outlines}
+    for number, outline in enumerate(found, 1):
+        named = next((line.piece for line in lines if line.piece and holds(outline.ring, _middle(line))), "")
+        taken = {other.ident for other in outlines}
         ident = named if named and named not in taken else f"piece-{number}"
-        outlines.append(_Outline(ident, ring.points, ring.mark))
+        outlines.append(replace(outline, ident=ident))
     marks: list[Mark] = []
     for index, mark in enumerate(pattern.marks):
+        run.check()
         home = next((outline.ident for outline in outlines if outline.mark == index), "") or _home(outlines, mark)
         marks.append(replace(mark, tag=replace(mark.tag, piece=home)) if home else mark)
     return replace(pattern.with_marks(marks), sheets=pattern.sheets)
@@ -104,24 +100,25 @@ def _middle(line: DrawnLine) -> Point:
     return (line.points[0] + line.points[-1]) * 0.5
 
 
-def _closed_lines(pattern: Pattern) -> list[_Ring]:
+def _closed_lines(pattern: Pattern, run: Run) -> list[_Outline]:
     """All closed outlines of some size; words drawn as filled shapes are none."""
-    rings = []
+    outlines = []
     for index, line in enumerate(pattern.marks):
+        run.check()
         if not isinstance(line, Line) or line.tag.role not in {Role.PLAIN, Role.CUTTING, Role.STITCHING}:
             continue
         if is_sign(line):
             continue
-        rings += [_Ring(ring_of(chain), index) for chain, closed in chains_of(line.path) if closed]
-    return [ring for ring in rings if area(ring.points) >= LEAST_PIECE]
+        outlines += [_Outline(ring_of(chain), index) for chain, closed in chains_of(line.path) if closed]
+    return [outline for outline in outlines if area(outline.ring) >= LEAST_PIECE]
 
 
-def _outer(rings: Sequence[_Ring]) -> list[_Ring]:
-    """The rings that lie in no other, in drawing order; a frame around several is no piece."""
-    areas = [polygon_of(ring.points) for ring in rings]
-    left = [i for i, ring in enumerate(rings) if len(ring.points) != 5 or not is_frame(areas[i], areas)]
+def _outer(outlines: Sequence[_Outline]) -> list[_Outline]:
+    """The outlines that lie in no other, in drawing order; a frame around several is no piece."""
+    areas = [polygon_of(outline.ring) for outline in outlines]
+    left = [i for i, outline in enumerate(outlines) if len(outline.ring) != 5 or not is_frame(areas[i], areas)]
     hosts = outermost([areas[i] for i in left])
-    return [rings[i] for n, i in enumerate(left) if hosts[n] == n]
+    return [outlines[i] for n, i in enumerate(left) if hosts[n] == n]
 
 
 def _home(outlines: Sequence[_Outline], mark: Mark) -> str:

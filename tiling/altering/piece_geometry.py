@@ -1,4 +1,4 @@
-"""What of a piece matters when it is cut: its outline, its grain and fold, its grading and lengthen lines."""
+"""The parts of a piece that decide how it is cut: its outline, grain and fold, its grading and lengthen lines."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class PieceGeometry:
 
 
 def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
-    """The piece's parts.
+    """The outline, grain, folds and cut lines of a piece.
 
     Raises:
         InputUnfit: the outline is open, or there is none.
@@ -73,7 +73,7 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
 
 
 def _noted_wide_end(pattern: Pattern, ident: str) -> str:
-    """What the notes say of the piece's grading lines: ``start``, ``end`` or nothing."""
+    """The wide end of the piece's grading lines by the notes: ``start``, ``end`` or nothing."""
     note = pattern.notes.pieces.get(ident) if pattern.notes is not None else None
     return note.wide_end if note is not None else ""
 

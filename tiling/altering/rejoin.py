@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from calibrate.run import Run
 from tiling.altering.cut import Cut, CutKind
 from tiling.failures import UsageWrong
 from tiling.outlines import is_sign
@@ -66,8 +67,8 @@ class Joiner:
     move: Affine
     fairing: float | None
 
-    def carry(self, marks: Sequence[Mark]) -> Rejoined:
-        """All marks of the piece after the cut (others pass untouched).
+    def carry(self, marks: Sequence[Mark], run: Run) -> Rejoined:
+        """All marks of the piece after the cut (others pass untouched); `run` is asked at each whether to go on.
 
         Raises:
             UsageWrong: an edge would turn inside out.
@@ -75,6 +76,7 @@ class Joiner:
         result: list[Mark] = []
         findings: list[Finding] = []
         for index, mark in enumerate(marks):
+            run.check()
             if mark.tag.piece != self.cut.piece or index == self.cut.source.mark:
                 result.append(mark)
             elif isinstance(mark, Line):
@@ -116,7 +118,7 @@ class Joiner:
         return replace(line, path=Path.joined(paths))
 
     def _cuts(self, line: Line, chain: Chain, closed: bool) -> list[Crossing]:
-        """Where the cut parts the chain."""
+        """The crossings at which the cut parts the chain; none for what moves whole."""
         if line.tag.role in {Role.PLAIN, Role.PLACEMENT} and chain_length(chain) < SMALL:
             return []
         reach = self.cut.reach()

@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from calibrate.run import Run
 from tiling.altering.piece_geometry import piece_geometry
 from tiling.failures import InputUnfit
 from tiling.marks import LOOSE, MOST_LOOSE, background, clusters, mark_shape
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["with_room"]
 
 GAP = 5.0
-"""What is left between a piece that had to move and the others, mm."""
+"""Gap left between a piece that had to move and the others, mm."""
 
 STEP = 5.0
 NEAR = 1.0
@@ -29,7 +30,7 @@ _FARTHEST = 4000.0
 _NEARBY = 60.0
 
 
-def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pattern:
+def with_room(before: Pattern, pattern: Pattern, altered: Collection[str], run: Run = Run()) -> Pattern:
     """The pattern with room made on its sheet.
 
     Altered pieces are moved off their neighbours by the shortest way. Loose marks, such as a heading or a key of
@@ -40,6 +41,7 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pa
         before: the pattern before it was altered: what lay under or around a piece there may do so further.
         pattern: the altered pattern.
         altered: ids of the pieces cut.
+        run: asked at every piece and loose group, and every step of the search for room, whether to go on.
     """
     printed, shapes = _shapes(before), _shapes(pattern)
     marks: list[Mark] = list(pattern.marks)
@@ -49,14 +51,15 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pa
         others = [shape for other, shape in shapes.items() if other != ident]
         if _lies_clear(shapes[ident], others, 0.0):
             continue
-        shift = _clear(shapes[ident], others) or (_FARTHEST, 0.0)
+        shift = _clear(shapes[ident], others, run) or (_FARTHEST, 0.0)
         _move(marks, [index for index, mark in enumerate(marks) if mark.tag.piece == ident], shift)
         shapes[ident] = _moved(shapes[ident], shift)
     ways = [_way(printed[ident], shape) for ident, shape in shapes.items() if ident in altered and ident in printed]
     moved = {index for index, mark in enumerate(marks) if mark.tag.piece in altered}
     for group in groups:
+        run.check()
         others = [*shapes.values(), *(shape for other, shape in loose.items() if other != group)]
-        shift = _out_of_the_way(loose[group], ways, others)
+        shift = _out_of_the_way(loose[group], ways, others, run)
         if any(shift):
             _move(marks, group, shift)
             loose[group] = _moved(loose[group], shift)
@@ -65,7 +68,7 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str]) -> Pa
 
 
 def _way(before: BaseGeometry, after: BaseGeometry) -> BaseGeometry:
-    """Where a reprint may lay the altered piece: as it is now, or with one of its sides where it was before."""
+    """The area that the altered piece may cover in a reprint: as it is now, or with one side where it was before."""
     from shapely import unary_union  # noqa: PLC0415
 
     here, there = after.bounds, before.bounds
@@ -74,14 +77,14 @@ def _way(before: BaseGeometry, after: BaseGeometry) -> BaseGeometry:
 
 
 def _out_of_the_way(
-    group: BaseGeometry, ways: Sequence[BaseGeometry], others: Sequence[BaseGeometry]
+    group: BaseGeometry, ways: Sequence[BaseGeometry], others: Sequence[BaseGeometry], run: Run
 ) -> tuple[float, float]:
     """By how much loose marks move: out of every way where that is near, else off the pieces as they lie."""
     shift = (0.0, 0.0)
     if any(_overlap(group, way, NEAR) for way in ways):
-        shift = _clear(group, [*ways, *others], _NEARBY) or shift
+        shift = _clear(group, [*ways, *others], run, _NEARBY) or shift
     if not any(shift) and any(_overlap(group, other, NEAR) for other in others):
-        shift = _clear(group, others) or shift
+        shift = _clear(group, others, run) or shift
     return shift
 
 
@@ -102,7 +105,7 @@ def _loose_groups(pattern: Pattern, pieces: Sequence[BaseGeometry]) -> list[tupl
 
 
 def _together(pattern: Pattern, group: Sequence[int]) -> BaseGeometry:
-    """What a group covers."""
+    """The area that a group covers, 0.5 mm around its lines."""
     from shapely import unary_union  # noqa: PLC0415
 
     return unary_union([mark_shape(pattern.marks[index]).buffer(0.5) for index in group])
@@ -120,10 +123,11 @@ def _shapes(pattern: Pattern) -> dict[str, BaseGeometry]:
 
 
 def _clear(
-    shape: BaseGeometry, others: Sequence[BaseGeometry], farthest: float = _FARTHEST
+    shape: BaseGeometry, others: Sequence[BaseGeometry], run: Run, farthest: float = _FARTHEST
 ) -> tuple[float, float] | None:
     """The shortest shift along one axis after which the shape lies clear of the others and on the sheet."""
     for distance in (STEP * i for i in range(1, int(farthest / STEP))):
+        run.check()
         for shift in ((distance, 0.0), (0.0, distance), (-distance, 0.0), (0.0, -distance)):
             if _lies_clear(_moved(shape, shift), others, GAP):
                 return shift

@@ -13,7 +13,7 @@ from tiling.pattern import Line, Pattern, Role
 __all__ = ["TOLERANCE", "SeamChange", "SeamLengths", "named_length", "named_lines", "seam_changes"]
 
 TOLERANCE = 3.0
-"""How much more two sides of a seam may differ after an alteration before it is worth a finding, mm."""
+"""mm by which two sides of a seam may fit worse after an alteration before it is worth a finding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,11 @@ def named_length(pattern: Pattern, ref: LineRef) -> float:
 
 
 def seam_changes(before: Pattern, after: Pattern) -> tuple[SeamChange, ...]:
-    """The seams of both patterns side by side (the notes of `after` are used for both)."""
+    """The seams of both patterns side by side (the notes of `after` are used for both).
+
+    Raises:
+        InputUnfit: a seam names a line that is not drawn.
+    """
     return tuple(SeamChange(seam, _row(before, seam), _row(after, seam)) for seam in _seams(after))
 
 

@@ -1,4 +1,4 @@
-"""How an amount around the garment is shared: which pieces make the circumference, and how often each is cut."""
+"""Sharing an amount around the garment: the pieces that make the circumference, and the cut layers of each."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def note_of(pattern: Pattern, piece: str) -> PieceNote:
 
 
 def layers_of(pattern: Pattern, piece: str) -> int:
-    """How often the piece goes around: its copies, twice on the fold.
+    """The number of cut layers of the piece in the circumference: its copies, twice on the fold.
 
     A piece sewn to itself by two lines that its grading lines don't cross (a sleeve along its underarm) closes a
     circumference of its own in each copy, so its copies don't add up.
@@ -67,7 +67,7 @@ def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> Circumfe
 
 
 def crossed(pattern: Pattern, ref: LineRef, role: Role = Role.GRADING) -> int:
-    """How many of the piece's grading (or lengthen) lines cross its line of that name."""
+    """The number of the piece's grading (or lengthen) lines that cross its line of that name."""
     count = 0
     for cut in pattern.lines(piece=ref.piece, role=role):
         (start, end), *_ = [(c[0][0], c[-1][3]) for c, _ in chains_of(cut.path)]

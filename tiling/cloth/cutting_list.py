@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tiling.cloth.outlines import place_of
+from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
 from tiling.notes import CutAs, PieceNote
@@ -18,7 +18,7 @@ LINING = "lining"
 
 @dataclass(frozen=True, slots=True)
 class CutShare:
-    """How many are cut from one cloth, and how."""
+    """The copies of a piece cut from one cloth: singly, as mirrored pairs or on the fold."""
 
     cloth: str
     copies: int
@@ -59,7 +59,7 @@ def cutting_rows(pattern: Pattern) -> tuple[CuttingRow, ...]:
     for ident in notes:
         if ident not in drawn:
             raise InputUnfit(
-                f"{place_of(pattern)}, pieces.{ident}: the drawing has no such piece{nearest(ident, drawn)}"
+                f"{notes_name(pattern)}, pieces.{ident}: the drawing has no such piece{nearest(ident, drawn)}"
             )
     return tuple(_row(pattern, piece.ident, piece.title, notes.get(piece.ident)) for piece in pattern.pieces)
 
@@ -71,7 +71,7 @@ def _row(pattern: Pattern, ident: str, title: str, note: PieceNote | None) -> Cu
         return CuttingRow(ident, title, (CutShare("main", 1, cut),), noted=False)
     if note.cut is CutAs.FOLD and not has_fold:
         raise InputUnfit(
-            f"{place_of(pattern)}, pieces.{ident}: it is to be cut on the fold, and no fold line is drawn; "
+            f"{notes_name(pattern)}, pieces.{ident}: it is to be cut on the fold, and no fold line is drawn; "
             "give the edge on the fold the class fold-line, or set cut to single or pair."
         )
     counts = [(note.cloth, note.copies), (INTERFACING, note.interfacing), (LINING, note.lining)]

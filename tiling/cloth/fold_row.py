@@ -122,7 +122,7 @@ def _faced(ring: Array, turned: bool) -> Array:
 
 
 def _clearance(one: Array, other: Array) -> float:
-    """How far right of `one`'s start `other` must start so that they don't cross, whatever lies to the left."""
+    """Least distance in x from the start of `one` at which `other` can start to its right and not cross it, mm."""
     heights = np.unique(np.concatenate([one[:, 1], other[:, 1]]))
     right, left = _reach(one, heights, 1.0), -_reach(other, heights, -1.0)
     both = np.isfinite(right) & np.isfinite(left)

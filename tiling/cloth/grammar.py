@@ -62,7 +62,7 @@ class Operation(Enum):
 
 
 class FunctionName(Enum):
-    """What can be called, besides `length`."""
+    """The functions a rule may call, besides `length`."""
 
     MIN = "min"
     MAX = "max"
@@ -176,6 +176,11 @@ class _Parser:
         self._depth = 0
 
     def whole(self) -> Expression:
+        """The tree of all tokens.
+
+        Raises:
+            GrammarBroken: there is more, or something else, than a sum.
+        """
         tree = self._sum()
         if self._here.kind != "end":
             raise self._unexpected("a sign (+ - * /) or the end")

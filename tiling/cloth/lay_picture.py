@@ -161,7 +161,7 @@ def _fitting(ring: Array, at: Point, words: str, *, upright: bool) -> float:
 
 
 def _remark(laid: LaidPiece, place: _Lettering) -> list[str]:
-    """What else must be known to lay the piece down: its copy, its layers, its printed side."""
+    """The piece's copy, layers and printed side in words, on as many lines as they need."""
     piece = laid.piece
     words = [f"{piece.copy} of {piece.copies}"] if piece.copies > 1 else []
     if piece.layers is Layers.ON_FOLD:
@@ -299,7 +299,7 @@ def _draw_page(pen: Pen, plan: LayPlan, title: str, units: Units, page: Size) ->
 
 
 def _key(plan: LayPlan) -> Iterator[str]:
-    """How to read the picture."""
+    """Sentences on how to read the picture."""
     yield "The arrows lie along the grain and point to the top of each piece."
     if any(laid.piece.mirrored for laid in plan.laid):
         yield "Darker pieces lie printed side down."

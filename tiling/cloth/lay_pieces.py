@@ -1,4 +1,4 @@
-"""What lies on the cloth: every copy of every piece, unfolded or mirrored as it is cut, its grain along the selvedge.
+"""The paper pieces to lay on cloth: every copy, unfolded or mirrored as it is cut, its grain along the selvedge.
 
 Cloth coordinates in mm: x along the selvedge from the cut end, y across from one selvedge (or from the cloth's fold).
 The top of the drawing points to the cut end, so that all pieces of a nap run the same way.
@@ -14,7 +14,7 @@ from math import atan2, degrees
 import numpy as np
 
 from tiling.cloth.cutting_list import CutShare, CuttingRow
-from tiling.cloth.outlines import drawing_of
+from tiling.cloth.outlines import drawing_name
 from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.notes import CutAs
@@ -32,14 +32,14 @@ _PARALLEL = 3.0
 
 
 class ClothFold(StrEnum):
-    """How the cloth lies on the table."""
+    """Whether the cloth lies double on the table, selvedge on selvedge, or opened out."""
 
     LENGTHWISE = "lengthwise"
     NONE = "none"
 
 
 class Layers(StrEnum):
-    """What one paper piece on the cloth is cut through."""
+    """The layers of cloth that one paper piece is cut through."""
 
     SINGLE = "one layer"
     DOUBLE = "both layers"
@@ -75,6 +75,12 @@ class LayPiece:
 def lay_pieces(seam_lines: SeamLines, rows: Sequence[CuttingRow], cloth: str, fold: ClothFold) -> list[LayPiece]:
     """Every paper piece to lay on one cloth, in the order of the cutting list.
 
+    Args:
+        seam_lines: of the pattern.
+        rows: the cutting list.
+        cloth: the cloth's name in the notes.
+        fold: how the cloth lies; it decides which copies are cut double and which pieces stay folded.
+
     Raises:
         InputUnfit: a piece has no closed outline, or its fold is askew to its grain on folded cloth.
     """
@@ -90,7 +96,7 @@ def lay_pieces(seam_lines: SeamLines, rows: Sequence[CuttingRow], cloth: str, fo
 def _laid(seam_lines: SeamLines, row: CuttingRow, share: CutShare, fold: ClothFold) -> Iterator[LayPiece]:
     outline = seam_lines.outline(row.piece)
     turn = _along_grain(seam_lines, outline)
-    place = f"{drawing_of(seam_lines.pattern)}, piece '{row.piece}'"
+    place = f"{drawing_name(seam_lines.pattern)}, piece '{row.piece}'"
     if share.cut is CutAs.FOLD:
         if outline.fold is None:
             raise InputUnfit(

@@ -34,7 +34,7 @@ class Nap(Enum):
 
 
 class BuyingStep(Enum):
-    """What cloth is sold by, mm."""
+    """The step that lengths of cloth are sold in, mm."""
 
     FIVE_CM = 50.0
     EIGHTH_YARD = 914.4 / 8
@@ -72,7 +72,7 @@ class LaidPiece:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LayPlan:
-    """Where everything lies, and the length of cloth it takes."""
+    """Every piece at its place on the cloth, and the length of cloth they take, mm."""
 
     cloth: str
     choice: ClothChoice
@@ -94,7 +94,7 @@ class LayPlan:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How long to look for a shorter lay, and from which seed."""
+    """Time limit of the search for a shorter lay, s, and the seed it starts from."""
 
     seconds: float = 10.0
     seed: int = 1

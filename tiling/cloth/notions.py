@@ -1,11 +1,11 @@
-"""What to buy besides cloth: the rules of the notes worked out for the wearer's measures and the drawn lines."""
+"""The things to buy besides cloth: the notes' rules worked out for the wearer's measures and the drawn lines."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from tiling.cloth.outlines import place_of
+from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, round_up, work_out
 from tiling.cloth.seam_lines import LineLengths, SeamLines
 from tiling.notes import NotionNote
@@ -32,7 +32,7 @@ class Notion:
 
 
 def scope_of(seam_lines: SeamLines, measures: Mapping[str, float]) -> Scope:
-    """What the rules may name: the wearer's measures (else those the pattern was drawn for), rules and lines."""
+    """The names that rules may use: the wearer's measures (else those it was drawn for), rules and lines."""
     notes = seam_lines.pattern.notes
     drawn_for = notes.drawn_for if notes else {}
     return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(seam_lines))
@@ -56,7 +56,7 @@ def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[N
 
 def _source(seam_lines: SeamLines, key: str) -> RuleSource:
     notes = seam_lines.pattern.notes
-    return RuleSource(place_of(seam_lines.pattern), key, notes.text if notes else "")
+    return RuleSource(notes_name(seam_lines.pattern), key, notes.text if notes else "")
 
 
 def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines) -> Notion:

@@ -14,16 +14,16 @@ from tiling.shapes.curves import Array
 from tiling.shapes.polylines import nearest_places
 from tiling.shapes.rings import closes
 
-__all__ = ["cut_outline", "drawing_of", "place_of"]
+__all__ = ["cut_outline", "drawing_name", "notes_name"]
 
 
-def place_of(pattern: Pattern) -> str:
-    """How messages about the notes name the pattern: its notes' file, or else the drawing."""
-    return (pattern.notes.file if pattern.notes else "") or drawing_of(pattern)
+def notes_name(pattern: Pattern) -> str:
+    """The pattern's name in messages about the notes: its notes' file, or else the drawing."""
+    return (pattern.notes.file if pattern.notes else "") or drawing_name(pattern)
 
 
-def drawing_of(pattern: Pattern) -> str:
-    """How messages about the drawing name it: its file, or its title."""
+def drawing_name(pattern: Pattern) -> str:
+    """The drawing's name in messages: its file, or its title."""
     names = dict.fromkeys(sheet.name for sheet in pattern.sheets)
     return ", ".join(names) or pattern.title or "the drawing"
 
@@ -34,7 +34,7 @@ def cut_outline(pattern: Pattern, piece: str) -> PieceOutline:
     Raises:
         InputUnfit: it has no cutting line, or its lines leave a gap.
     """
-    place = f"{drawing_of(pattern)}, piece '{piece}'"
+    place = f"{drawing_name(pattern)}, piece '{piece}'"
     try:
         outline = piece_outline(pattern, piece)
     except RingOpen as gap:

@@ -1,7 +1,7 @@
 """Working out the rules of a pattern's notes: lengths and numbers from body measures and named lines.
 
 `tiling.cloth.grammar` reads the text; here it is worked out and its dimensions are checked (a length plus a number is
-an error, not a guess). Whatever the text, the outcome is a `Quantity` or a `RuleUnclear` that names file and key.
+an error, not a guess). Any text gives a `Quantity` or a `RuleUnclear` that names file and key.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class RuleSource:
-    """Where a rule is written: the notes' file and the key, such as ``notions 'Elastic' rule``, and all its text."""
+    """The place of a rule: the notes' file and the key, such as ``notions 'Elastic' rule``, and all its text."""
 
     file: str
     key: str
@@ -66,7 +66,7 @@ class RuleSource:
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """What a rule may name.
+    """The names that a rule may use.
 
     Attributes:
         measures: body measures in mm by name.
@@ -103,10 +103,15 @@ def round_up(amount: float, step: float) -> float:
 
 
 def work_out(text: str, scope: Scope, source: RuleSource) -> Quantity:
-    """The rule's value.
+    """The value of a rule, its dimensions checked.
+
+    Args:
+        text: the rule as written.
+        scope: the names it may use.
+        source: where it is written, for the message.
 
     Raises:
-        RuleUnclear: not in the grammar, an unknown name, a cycle, a division by nought, dimensions that don't fit.
+        RuleUnclear: not in the grammar, an unknown name, a cycle, a division by zero, dimensions that don't fit.
     """
     try:
         value = _Working(scope).rule(text)
@@ -138,7 +143,12 @@ class _Working:
         self._depth = 0
 
     def rule(self, text: str) -> RuleNumber:
-        """A whole rule: a number or a length."""
+        """The value of a whole rule, a number or a length.
+
+        Raises:
+            GrammarBroken: the text is no rule.
+            _Unfit: it can't be worked out.
+        """
         value = self._value(grammar.parse(text))
         if value.power not in (0, 1):
             raise _Unfit(f"gives {_kind(value)}; it must give a length or a number")

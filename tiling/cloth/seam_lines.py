@@ -1,4 +1,4 @@
-"""Where a piece is sewn: drawn stitching lines, or the cutting line moved inwards by the seam allowance.
+"""The lines along which a piece is sewn: as drawn, or the cutting line moved inwards by the seam allowance.
 
 Everything that compares or adds up seams measures here, so that every number means the same line.
 """
@@ -11,8 +11,9 @@ from enum import StrEnum
 
 import numpy as np
 
+from calibrate.run import Run
 from tiling.cloth.hollowing import inset_by_subtraction
-from tiling.cloth.outlines import cut_outline, drawing_of, place_of
+from tiling.cloth.outlines import cut_outline, drawing_name, notes_name
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, PieceNote
@@ -34,7 +35,7 @@ _FINE = 0.005
 
 
 class Basis(StrEnum):
-    """Where the line that was measured comes from."""
+    """The drawn line that a measured line was taken from."""
 
     STITCHING = "stitching line as drawn"
     OFFSET = "cutting line less the seam allowance"
@@ -56,19 +57,23 @@ class SewnLine:
         return self.path.length()
 
     def position(self, point: Point) -> float:
-        """How far along the line its point nearest to `point` lies, mm from the line's start."""
+        """Arc length from the line's start to its point nearest to `point`, mm."""
         return nearest_position(self.path, point, _FINE)[0]
 
     def distance(self, point: Point) -> float:
-        """How far `point` is from the line, mm."""
+        """Distance from `point` to the line, mm."""
         return nearest_position(self.path, point, _FINE)[1]
 
 
 class SeamLines:
-    """The sewn lines of one pattern; outlines and offsets are worked out once each, when first asked for."""
+    """The sewn lines of one pattern; outlines and offsets are worked out once each, when first asked for.
 
-    def __init__(self, pattern: Pattern) -> None:
+    All that measures the pattern asks here, so `run` is asked with every line and piece whether to go on.
+    """
+
+    def __init__(self, pattern: Pattern, run: Run = Run()) -> None:
         self.pattern = pattern
+        self._run = run
         self._outlines: dict[str, PieceOutline] = {}
         self._moved: dict[str, tuple[Path, ...]] = {}
 
@@ -92,6 +97,7 @@ class SeamLines:
     def outline(self, piece: str) -> PieceOutline:
         """The piece's cutting outline (`tiling.cloth.outlines.cut_outline`)."""
         if piece not in self._outlines:
+            self._run.check()
             self._outlines[piece] = cut_outline(self.pattern, piece)
         return self._outlines[piece]
 
@@ -103,11 +109,13 @@ class SeamLines:
 
         Raises:
             InputUnfit: no line of that name (the nearest right word is given), or the allowance is too wide for it.
+            Cancelled: by the run.
         """
+        self._run.check()
         found = self.pattern.lines(piece=ref.piece, name=ref.name)
         if not found or not ref.name:
             hint = nearest(str(ref), self.references())
-            raise InputUnfit(f"{place_of(self.pattern)}: the line '{ref}' is not in the drawing{hint}")
+            raise InputUnfit(f"{notes_name(self.pattern)}: the line '{ref}' is not in the drawing{hint}")
         drawn = [line.path for line in found if line.tag.role is Role.STITCHING]
         if drawn:
             return SewnLine(ref, Path.joined(drawn), Basis.STITCHING)
@@ -127,8 +135,8 @@ class SeamLines:
         parts = [part for part in parts if len(part)]
         if not parts:
             raise InputUnfit(
-                f"{drawing_of(self.pattern)}: nothing of the line '{ref}' is left inside the seam allowances; draw its "
-                "stitching line, or give smaller allowances in the notes."
+                f"{drawing_name(self.pattern)}: nothing of the line '{ref}' is left inside the seam allowances; draw "
+                "its stitching line, or give smaller allowances in the notes."
             )
         return SewnLine(ref, _one(parts), Basis.OFFSET)
 
@@ -138,7 +146,11 @@ class SeamLines:
         return note.seam_allowance is not None or bool(note.allowances)
 
     def edges(self, piece: str) -> tuple[Path, ...]:
-        """All of the piece's edge where it is sewn: drawn stitching lines and fold, or the offset ring, or the cut."""
+        """All of the piece's edge where it is sewn: drawn stitching lines and fold, or the offset ring, or the cut.
+
+        Raises:
+            InputUnfit: it has no closed outline, or no stitching line can be worked out.
+        """
         drawn = self.pattern.lines(piece=piece, role=Role.STITCHING)
         if drawn:
             folds = self.pattern.lines(piece=piece, role=Role.FOLD)
@@ -162,17 +174,17 @@ class SeamLines:
 
     def _inset(self, piece: str, edges: list[OffsetEdge]) -> tuple[Path, ...]:
         try:
-            moved = inset(edges)
+            moved = self._run.watched(lambda: inset(edges))
             if is_simple(np.vstack([line[:-1] for path in moved for line in path.flatten(0.01)])):
                 return moved
         except OffsetCollapsed:
             pass
         # Edges shorter than the allowance, or parts of the piece too narrow for it: take the border away as an area.
         try:
-            return inset_by_subtraction(edges)
+            return self._run.watched(lambda: inset_by_subtraction(edges))
         except OffsetCollapsed as collapsed:
             raise InputUnfit(
-                f"{drawing_of(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
+                f"{drawing_name(self.pattern)}, piece '{piece}': no stitching line can be worked out, {collapsed}; "
                 "draw the stitching line, or give a smaller seam-allowance in the notes."
             ) from collapsed
 
@@ -181,7 +193,7 @@ class SeamLines:
         for name in self.note(piece).allowances:
             if name not in known:
                 raise InputUnfit(
-                    f"{place_of(self.pattern)}, pieces.{piece} allowances: the piece has no cutting line "
+                    f"{notes_name(self.pattern)}, pieces.{piece} allowances: the piece has no cutting line "
                     f"'{name}'{nearest(name, known)}"
                 )
 
@@ -198,6 +210,7 @@ class SeamLines:
         runs = [(run.name, run.path) for run in self.outline(ref.piece).runs]
         own = []
         for cubic in unnamed:
+            self._run.check()
             middle = as_point(curves.evaluate(cubic, 0.5))
             name, _ = min(runs, key=lambda run: nearest_position(run[1], middle, _FINE)[1])
             if name == ref.name:

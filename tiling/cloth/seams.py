@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, islice, product
 
-from tiling.cloth.outlines import place_of
+from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import nearest
 from tiling.cloth.seam_lines import Basis, SeamLines, SewnLine
 from tiling.failures import InputUnfit
@@ -56,7 +56,7 @@ class SeamRow:
 
     @property
     def ease_found(self) -> float:
-        """How much longer the first side is, mm."""
+        """Length of the first side less that of the second, mm."""
         return self.first_length - self.second_length
 
     @property
@@ -109,13 +109,13 @@ def _line(seam_lines: SeamLines, seam: SeamNote, ref: LineRef) -> SewnLine:
     pieces = [piece.ident for piece in seam_lines.pattern.pieces]
     if ref.piece not in pieces:
         raise InputUnfit(
-            f"{place_of(seam_lines.pattern)}, seams '{seam.name}': the piece '{ref.piece}' is not in the drawing"
+            f"{notes_name(seam_lines.pattern)}, seams '{seam.name}': the piece '{ref.piece}' is not in the drawing"
             f"{nearest(ref.piece, pieces)}"
         )
     try:
         return seam_lines.line(ref)
     except InputUnfit as unfit:
-        place = place_of(seam_lines.pattern)
+        place = notes_name(seam_lines.pattern)
         raise InputUnfit(f"{place}, seams '{seam.name}': {str(unfit).removeprefix(f'{place}: ')}") from unfit
 
 

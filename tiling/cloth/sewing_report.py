@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from calibrate.run import Run
 from tiling.cloth.cautions import Caution, cautions_for
 from tiling.cloth.cutting_list import CuttingRow, cutting_rows
 from tiling.cloth.lay_plan import LayPlan
@@ -49,18 +50,22 @@ class SewingReport:
         )
 
 
-def sewing_report(pattern: Pattern, measures: Mapping[str, float], before: Pattern | None = None) -> SewingReport:
+def sewing_report(
+    pattern: Pattern, measures: Mapping[str, float], before: Pattern | None = None, run: Run = Run()
+) -> SewingReport:
     """All tables but the lay plans.
 
     Args:
         pattern: the drawing, with its notes.
         measures: the person's body measures in mm, in place of those the pattern was drawn for.
         before: the drawing before an alteration; its finished measures are set beside the new ones.
+        run: asked with every piece and line whether to go on.
 
     Raises:
         InputUnfit: notes and drawing don't fit each other, or a rule can't be worked out.
+        Cancelled: by `run`.
     """
-    seam_lines = SeamLines(pattern)
+    seam_lines = SeamLines(pattern, run)
     notes = pattern.notes
     cutting = cutting_rows(pattern)
     notions = notion_rows(seam_lines, measures)
@@ -69,7 +74,7 @@ def sewing_report(pattern: Pattern, measures: Mapping[str, float], before: Patte
         title=(notes.title if notes else "") or pattern.title,
         cutting=cutting,
         seams=seam_rows(seam_lines),
-        sizes=size_rows(seam_lines, measures, SeamLines(before) if before else None),
+        sizes=size_rows(seam_lines, measures, SeamLines(before, run) if before else None),
         notions=notions,
         cautions=cautions_for(notes, notions),
     )

@@ -112,7 +112,7 @@ def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
 
 
 def _layers(seam_lines: SeamLines, piece: str) -> int:
-    """How often the paper piece's width goes round: its copies, each twice when cut on the fold."""
+    """The number of times the paper piece's width counts: its copies, each twice when cut on the fold."""
     notes = seam_lines.pattern.notes
     note = notes.pieces.get(piece) if notes else None
     # As in the cutting list: a piece the notes leave out is cut once, on its fold line if it has one.

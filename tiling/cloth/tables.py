@@ -55,7 +55,7 @@ def as_text(table: Table) -> str:
 
 
 def cutting_table(report: SewingReport) -> Table:
-    """What to cut."""
+    """The cutting list: each piece's copies by cloth."""
     rows = tuple((row.title, share.cloth, share.words()) for row in report.cutting for share in row.shares)
     unknown = [row.title for row in report.cutting if not row.noted]
     remarks = (f"Not in the notes, taken once: {', '.join(unknown)}.",) if unknown else ()
@@ -89,7 +89,7 @@ def _sides(refs: Sequence[LineRef]) -> str:
 
 
 def notch_table(seams: Sequence[SeamRow], units: Units) -> Table:
-    """Where notches that should meet lie along either side."""
+    """Positions along either side of notches that should meet."""
 
     def at(mm: float | None) -> str:
         return _DASH if mm is None else units.length(mm)
@@ -108,7 +108,7 @@ def _apart(mm: float | None, units: Units) -> str:
 
 
 def notion_table(report: SewingReport, units: Units) -> Table:
-    """What to buy besides cloth, and how it was worked out."""
+    """The things to buy besides cloth, each with its rule."""
     rows = tuple(
         (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), _signs(notion.rule))
         for notion in report.notions

@@ -1,4 +1,4 @@
-"""How the booklet is set: fonts that have the glyphs, paragraphs, ruled tables, and drawings as blocks of the text."""
+"""Setting the booklet: fonts that have the glyphs, paragraphs, ruled tables, and drawings as blocks of the text."""
 
 from __future__ import annotations
 

@@ -9,7 +9,7 @@ from calibrate.run import Run
 from tiling.cloth.grammar import names_in
 from tiling.cloth.lay_pieces import ClothFold, lay_pieces
 from tiling.cloth.lay_plan import BuyingStep, ClothChoice, Effort, LayPlan, Nap, lay
-from tiling.cloth.outlines import drawing_of
+from tiling.cloth.outlines import drawing_name
 from tiling.cloth.rules import nearest
 from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.units import Units
@@ -108,4 +108,4 @@ def _lay_plan(report: SewingReport, cloth: str, choice: ClothChoice, effort: Eff
     try:
         return lay(cloth, pieces, choice, effort, run)
     except InputUnfit as unfit:
-        raise InputUnfit(f"{drawing_of(report.seam_lines.pattern)}: {unfit.what}", unfit.remedy) from unfit
+        raise InputUnfit(f"{drawing_name(report.seam_lines.pattern)}: {unfit.what}", unfit.remedy) from unfit

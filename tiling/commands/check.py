@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,12 +10,11 @@ import click
 from tiling.commands import options as shared
 from tiling.commands.console import Console
 from tiling.commands.json_values import measurement_values, refusal_values
-from tiling.commands.measurement_words import say_measurement
+from tiling.commands.measurement_words import say_measurement, say_what_is_missing, with_name
 from tiling.commands.remedies import refusal_in_options
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
-    from calibrate.failures import Refusal
     from tiling.operations.measure_printer import MeasureRequest, MeasureResult
 
 __all__ = ["command"]
@@ -24,43 +22,26 @@ __all__ = ["command"]
 
 @click.command("check", short_help="Measure the printer from a photo of the printed test square, or from a ruler.")
 @click.argument("photos", nargs=-1, type=shared.FILE, metavar="[PHOTO]...")
-@click.option(
-    "--reference",
-    metavar="KIND",
-    help="What of known size is in the photo: sheet, card or coin:NAME. Left out: the card if one lies in its "
-    "outline, else the sheet.",
-)
-@click.option(
-    "--sheet",
-    nargs=2,
-    type=shared.LENGTH,
-    metavar="ACROSS DOWN",
-    help="The sheet's own sides, if you measured them; makes the sheet a better reference.",
-)
-@click.option(
-    "--measured",
-    nargs=2,
-    type=shared.LENGTH,
-    metavar="ACROSS DOWN",
-    help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; a page that lies down is "
-    "turned upright first.",
-)
+@click.option("--reference", metavar="KIND",
+              help="What of known size is in the photo: sheet, card or coin:NAME. Left out: the card if one lies in "
+                   "its outline, else the sheet.")
+@click.option("--sheet", nargs=2, type=shared.LENGTH, metavar="ACROSS DOWN",
+              help="The sheet's own sides, if you measured them; makes the sheet a better reference.")
+@click.option("--measured", nargs=2, type=shared.LENGTH, metavar="ACROSS DOWN",
+              help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; a page that lies "
+                   "down is turned upright first.")
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
-@click.option("--tolerance", type=shared.SHARE, default="0.5%", show_default=True, help="What still counts as true.")
+@click.option("--tolerance", type=shared.TOLERANCE, default="0.5%", show_default=True,
+              help="What still counts as true.")
 @click.option("--printer", metavar="NAME", help="Keep the result under this name, for pages and testpage --printer.")
 @click.option("--paper", metavar="NAME", help="The paper it was printed on, where no photo tells. [default: a4]")
-@click.option("--date", type=shared.DAY, metavar="DAY", default=None, help="When it was measured, kept with --printer.")
-@click.option(
-    "--border",
-    nargs=4,
-    type=shared.LENGTH,
-    metavar="LEFT TOP RIGHT BOTTOM",
-    help="The first tick to be seen at each edge, for --printer; a photo shows it by itself.",
-)
+@click.option("--date", type=shared.DAY, metavar="DAY", help="When it was measured, kept with --printer.")
+@click.option("--border", nargs=4, type=shared.LENGTH, metavar="LEFT TOP RIGHT BOTTOM",
+              help="The first tick to be seen at each edge, for --printer; a photo shows it by itself.")
 @click.option("--picture", type=shared.FILE, metavar="FILE", help="Draw what was found on the photo.")
 @click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
 @shared.json_option
-@shared.quiet_option
+@shared.quiet_option  # fmt: skip
 def command(
     photos: tuple[Path, ...],
     reference: str | None,
@@ -138,7 +119,7 @@ def _measured(request: MeasureRequest, voice: Console, as_json: bool) -> Measure
     try:
         return measure_printer(request, Run(tell))
     except NoMeasurementError as refused:
-        refusal = _with_name(refusal_in_options(refused.refusal), [photo.name for photo in request.photos])
+        refusal = with_name(refusal_in_options(refused.refusal), [photo.name for photo in request.photos])
         if as_json:
             voice.values(refusal_values(refusal))
         raise NoMeasurementError(refusal) from None
@@ -156,29 +137,12 @@ def _check_usage(photos: tuple[Path, ...], measured: object, only_photos: dict[s
                 raise UsageWrong(f"{option} needs a photo; with --measured there is none.")
 
 
-def _with_name(refusal: Refusal, photos: list[str]) -> Refusal:
-    """A refusal that names the photo; of several, the measuring room named the one meant."""
-    if len(photos) > 1 or photos[0] in refusal.detail:
-        return refusal
-    return replace(refusal, detail=f"{refusal.detail} ({photos[0]})" if refusal.detail else photos[0])
-
-
 def _keep(result: MeasureResult, voice: Console) -> None:
     """Write the reading down, with the border where all four sides are known."""
     from calibrate.printers import Printers
 
-    if (keep := result.keep) is None:
-        return
-    printers = Printers()
-    record = printers.keep(keep.printer, keep.reading, keep.border)
-    voice.note(f"{record.name}: kept in {printers.path}.")
-    if keep.unread and record.border is None:
-        voice.note(
-            f"The border is not kept: {', '.join(keep.unread)} can't be read off the photo; "
-            "read the ticks yourself and give --border LEFT TOP RIGHT BOTTOM."
-        )
-    if result.unsure:
-        voice.note(
-            "Caution: the reading is less sure than the tolerance, and so is a correction made from it; lay a card "
-            "in the outline and check again before printing a whole pattern."
-        )
+    if (keep := result.keep) is not None:
+        printers = Printers()
+        record = printers.keep(keep.printer, keep.reading, keep.border)
+        voice.note(f"{record.name}: kept in {printers.path}.")
+        say_what_is_missing(result, record, voice)

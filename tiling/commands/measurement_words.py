@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 from tiling.commands.json_values import measurement_notes
@@ -10,11 +10,14 @@ from tiling.commands.remedies import in_options
 from tiling.lengths import in_mm
 
 if TYPE_CHECKING:
+    from calibrate.failures import Refusal
     from calibrate.printer_scale import MeasuredScale
+    from calibrate.printers import PrinterRecord
     from calibrate.result import Measurement
     from tiling.commands.console import Console
+    from tiling.operations.measure_printer import MeasureResult
 
-__all__ = ["say_measurement"]
+__all__ = ["say_measurement", "say_what_is_missing", "with_name"]
 
 
 def say_measurement(found: Measurement, voice: Console) -> None:
@@ -42,3 +45,25 @@ def _in_words(scale: MeasuredScale) -> str:
         f"{scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
         f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f})"
     )
+
+
+def say_what_is_missing(result: MeasureResult, record: PrinterRecord, voice: Console) -> None:
+    """What a reading that was kept lacks: sides of the border, or certainty."""
+    unread = result.keep.unread if result.keep else ()
+    if unread and record.border is None:
+        voice.note(
+            f"The border is not kept: {', '.join(unread)} can't be read off the photo; "
+            "read the ticks yourself and give --border LEFT TOP RIGHT BOTTOM."
+        )
+    if result.unsure:
+        voice.note(
+            "Caution: the reading is less sure than the tolerance, and so is a correction made from it; lay a card "
+            "in the outline and check again before printing a whole pattern."
+        )
+
+
+def with_name(refusal: Refusal, photos: list[str]) -> Refusal:
+    """A refusal that names the photo; of several, the measuring room named the one meant."""
+    if len(photos) > 1 or photos[0] in refusal.detail:
+        return refusal
+    return replace(refusal, detail=f"{refusal.detail} ({photos[0]})" if refusal.detail else photos[0])

@@ -23,7 +23,7 @@ __all__ = [
     "LENGTH",
     "MARGINS",
     "PAPERS_IN_SERIES",
-    "SHARE",
+    "TOLERANCE",
     "drawings_argument",
     "json_option",
     "output_options",
@@ -79,7 +79,7 @@ class MarginsType(click.ParamType["Margins"]):
         return Margins(*sides)
 
 
-class ShareType(click.ParamType[float]):
+class ToleranceType(click.ParamType[float]):
     """A share in per cent, above 0 and up to 5 %."""
 
     name = "share"
@@ -118,7 +118,7 @@ FILE: click.Path = click.Path(path_type=Path, readable=False)
 """A file's name; whether it can be read or written is told by those who do it, with the code for that."""
 LENGTH = LengthType()
 MARGINS = MarginsType()
-SHARE = ShareType()
+TOLERANCE = ToleranceType()
 DAY = DayType()
 
 

@@ -8,7 +8,7 @@ from calibrate.printer_scale import PageCorrection
 from tiling.lengths import in_mm
 from tiling.planning.plan import PrintPlan
 
-__all__ = ["PrintFacts", "correction_in_words", "facts_of", "paper_title"]
+__all__ = ["PrintFacts", "correction_in_words", "facts_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ def facts_of(plan: PrintPlan, sheets: int, date: str) -> PrintFacts:
     """
     tiles, layout, size = len(plan.to_print), plan.layout_size, plan.page_size
     pattern = "1 page of pattern" if tiles == 1 else f"{tiles} pages of pattern"
-    title = paper_title(plan.paper.name)
+    title = plan.paper.label
     return PrintFacts(
         title=plan.title or "Pattern",
         extent=f"{_counted(sheets, 'sheet')}, {pattern}, laid out {in_mm(layout.width, 0)} x {in_mm(layout.height, 0)}",
@@ -72,13 +72,6 @@ def _arrangement(plan: PrintPlan) -> str:
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-def paper_title(name: str) -> str:
-    """A paper's name as people write it: ``A4``, ``letter``, ``roll``."""
-    if name.startswith("roll:"):
-        return "roll"
-    return "A4 or letter alike" if name == "both" else name.upper() if len(name) <= 2 else name
 
 
 def correction_in_words(correction: PageCorrection) -> str:

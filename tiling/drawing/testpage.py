@@ -8,26 +8,27 @@ from pypdf import PdfWriter
 from pypdf.generic import NameObject
 from reportlab.pdfgen.canvas import Canvas
 
+from calibrate.papers import Paper
 from calibrate.printer_scale import PageCorrection
 from tiling.drawing.catalogue import viewer_preferences
 from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.pen import PdfPen, RecordingPen
-from tiling.drawing.print_facts import correction_in_words, paper_title
+from tiling.drawing.print_facts import correction_in_words
 from tiling.drawing.square import box_of, target_for
 from tiling.failures import Action, Remedy, UsageWrong
 from tiling.lengths import MM_PER_POINT, in_mm
 from tiling.planning.page_space import about_centre
-from tiling.shapes import Box, Point, Size
+from tiling.planning.plan import sheet_size
+from tiling.shapes import Box, Point
 
 __all__ = ["test_page"]
 
 
-def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
+def test_page(paper: Paper, correction: PageCorrection) -> bytes:
     """A PDF of one page that carries the target and nothing of any pattern.
 
     Args:
-        page: the sheet, mm.
-        paper: its name, for the words on the page.
+        paper: the sheet.
         correction: by what the content is scaled about the page's middle; the target states it.
 
     Returns:
@@ -36,14 +37,17 @@ def test_page(page: Size, paper: str, correction: PageCorrection) -> bytes:
     Raises:
         UsageWrong: the sheet is too small for the test square.
     """
+    page = sheet_size(paper)
     target = target_for(page, correction)
     if target is None:
-        raise UsageWrong(f"{paper}: the test page needs a sheet of at least 148 x 200 mm", Remedy(Action.CHOOSE_PAPER))
+        raise UsageWrong(
+            f"{paper.name}: the test page needs a sheet of at least 148 x 200 mm", Remedy(Action.CHOOSE_PAPER)
+        )
     stream = BytesIO()
     canvas = Canvas(stream, pagesize=(page.width / MM_PER_POINT, page.height / MM_PER_POINT), invariant=1)
     pen = PdfPen(canvas, page).under(about_centre(page, correction))
     pen.target(target, Point(0.0, 0.0))
-    _set_fitting(pen, _words(page, paper, correction), box_of(target.title_band))
+    _set_fitting(pen, _words(paper, correction), box_of(target.title_band))
     if target.foot_band.height > 8.0:
         set_words(pen, _cautions(), box_of(target.foot_band))
     canvas.showPage()
@@ -69,10 +73,10 @@ def _set_fitting(pen: PdfPen, words: list[Words], box: Box) -> None:
             return
 
 
-def _words(page: Size, paper: str, correction: PageCorrection) -> list[Words]:
+def _words(paper: Paper, correction: PageCorrection) -> list[Words]:
     return [
         Words(TextRole.TITLE, "Test page"),
-        Words(TextRole.SMALL, f"For {paper_title(paper)} paper, {in_mm(page.width)} x {in_mm(page.height)}."),
+        Words(TextRole.SMALL, f"For {paper.label} paper, {in_mm(paper.width)} x {in_mm(paper.height)}."),
         Words(TextRole.BODY, correction_in_words(correction)),
         Words(TextRole.STEP, 'Print at "actual size" or "100 %", never "fit" or "shrink". Let the ink dry.', "1"),
         Words(TextRole.STEP, "Lay it flat on a table of another tone. A card in its outline measures best: an expired, "

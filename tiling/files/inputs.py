@@ -136,7 +136,8 @@ def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
     except OSError as fault:
         raise _not_opened(path, kind, fault) from None
     if too_large:
-        raise InputUnfit(f"{path}: is larger than 2 GB; simplify the drawing or split it.")
+        advice = "send it as the phone took it" if kind is InputKind.PHOTO else "simplify the drawing or split it"
+        raise InputUnfit(f"{path}: is larger than 2 GB; {advice}.")
     if _stamp(before) != _stamp(after):
         raise InputUnfit(
             f"{path}: was changed while it was read; wait until it is saved, then run again. Nothing was published."

@@ -60,7 +60,7 @@ def make_test_page(request: MakeTestPageRequest, run: Run = Run()) -> MakeTestPa
     correction = setting.correction or PageCorrection()
     page = sheet_size(sheet)
     run.check()
-    content = test_page(page, sheet.name, correction)
+    content = test_page(sheet, correction)
     run.check()
     prove_test_page(content, page, correction)
     return MakeTestPageResult(Artifact(request.name, content), correction, setting.findings)

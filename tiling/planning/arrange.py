@@ -174,6 +174,7 @@ def arrange(
         return Arrangement(shared, kept, kept, reason)
     turns = wish.turn.degrees([piece.outline for piece in pieces])
     words = _READABLE if wish.turn is Turn.ANY else (0.0,)
+    run.check()
     items = [
         PackItem(piece.ident, packable(piece.outline, _TOLERANCE), turns=words if piece.body.is_empty else turns)
         for piece in pieces
@@ -194,7 +195,7 @@ def arrange(
 
 
 def _cost(plan: PrintPlan) -> tuple[int, float]:
-    """What is to be least: printed tiles; on a roll also its length."""
+    """Sorts plans, best first: by printed tiles; on a roll then by the paper they take."""
     return (len(plan.tiles), len(plan.tiles) * plan.page_size.width * plan.page_size.height if plan.paper.roll else 0.0)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tiling.shapes import Op, Path
+from tiling.shapes.curves import chord_counts
 
 __all__ = ["Chords", "Thin", "chords_of", "outlines_of"]
 
@@ -87,9 +88,7 @@ def _flattened(ops: NDArray[np.uint8], points: Floats, tolerance: float) -> tupl
     at = offset[curved]
     p0, p1, p2, p3 = (points[at + k] for k in (-1, 0, 1, 2))
     cubic, square, linear = p3 - p0 + 3 * (p1 - p2), 3 * (p0 - 2 * p1 + p2), 3 * (p1 - p0)
-    # Wang's bound on the number of chords, as in tiling.shapes.curves.flatten.
-    second = np.maximum(np.hypot(*(square.T / 3)), np.hypot(*(p3 - 2 * p2 + p1).T))
-    chords = np.maximum(1, np.ceil(np.sqrt(0.75 * second / tolerance))).astype(np.intp)
+    chords = chord_counts(np.stack([p0, p1, p2, p3], axis=1), tolerance)
     count = np.ones(len(ops), dtype=np.intp)
     count[curved] = chords
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from calibrate.run import Run
 
-__all__ = ["Demand", "Search", "Swept", "bare_corners", "fewest_more", "swept", "tidied"]
+__all__ = ["Demand", "SearchBudget", "Swept", "bare_corners", "fewest_more", "swept", "tidied"]
 
 Cells = NDArray[np.bool_]
 _Tile = tuple[int, int]
@@ -107,7 +107,7 @@ def tidied(demand: Demand, printed: Cells) -> Cells:
 
 
 @dataclass(slots=True)
-class Search:
+class SearchBudget:
     """How many choices `fewest_more` may still try, over all shifts together; then it keeps the best cover so far.
 
     A bound on work, not on time, so that every machine comes to the same tiles. Patterns take none to some hundred
@@ -128,7 +128,7 @@ class Search:
         return self.left >= 0
 
 
-def fewest_more(demand: Demand, search: Search) -> Cells:
+def fewest_more(demand: Demand, budget: SearchBudget) -> Cells:
     """Which tiles of a single shift to print, (rows, columns): those with ink in their core, and the fewest more."""
     core: Cells = demand.core[0]
     printed: Cells = core.copy()
@@ -141,7 +141,7 @@ def fewest_more(demand: Demand, search: Search) -> Cells:
             if not any(core[tile] for tile in inside):
                 needs.add(inside)
     for group in _groups(sorted(needs, key=sorted)):
-        for tile in _fewest(group, search):
+        for tile in _fewest(group, budget):
             printed[tile] = True
     return printed
 
@@ -162,7 +162,7 @@ def _groups(needs: list[_Need]) -> list[list[_Need]]:
     return [held for _, held in groups]
 
 
-def _fewest(needs: list[_Need], search: Search) -> tuple[_Tile, ...]:
+def _fewest(needs: list[_Need], budget: SearchBudget) -> tuple[_Tile, ...]:
     """The smallest set of tiles that meets every need: depth first, cut off by the needs that lie apart."""
     best: tuple[_Tile, ...] = tuple({max(need) for need in needs})
 
@@ -171,7 +171,7 @@ def _fewest(needs: list[_Need], search: Search) -> tuple[_Tile, ...]:
         if not left:
             best = chosen if len(chosen) < len(best) else best
             return
-        if not search.spend() or len(chosen) + _apart(left) >= len(best):
+        if not budget.spend() or len(chosen) + _apart(left) >= len(best):
             return
         hardest: _Need = min(left, key=len)
         for tile in sorted(hardest, reverse=True):

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibrate.run import Run
-from tiling.planning.cover import Demand, Search, bare_corners, fewest_more, swept, tidied
+from tiling.planning.cover import Demand, SearchBudget, bare_corners, fewest_more, swept, tidied
 from tiling.planning.occupancy import Raster
 from tiling.planning.spans import ink_within
 
@@ -255,10 +255,10 @@ def _covers(demand: Demand, candidates: Ints, best: int, run: Run) -> tuple[Ints
     counts = sweep.printed.sum(axis=(1, 2))
     best = min(best, int(counts.min()))
     unsure = np.flatnonzero((sweep.at_least < counts) & (sweep.at_least <= best))
-    search = Search(run)
+    budget = SearchBudget(run)
     for index in unsure[np.argsort(sweep.at_least[unsure], kind="stable")]:
         if sweep.at_least[index] <= best:
-            cover = fewest_more(demand.at(int(index)), search)
+            cover = fewest_more(demand.at(int(index)), budget)
             if cover.sum() < counts[index]:
                 sweep.printed[index] = cover
             best = min(best, int(sweep.printed[index].sum()))

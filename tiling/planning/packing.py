@@ -178,14 +178,17 @@ def _solve(items: Sequence[PackItem], options: PackOptions, run: Run) -> list[Pa
 def _run_solver(problem: str, out: IO[bytes], seconds: int, run: Run) -> None:
     """Let the solver write its answer to `out`, telling every whole second."""
     start, told = monotonic(), 0
-    process = subprocess.Popen(
-        [sys.executable, "-P", str(Path(__file__).with_name("strip_solver.py"))],
-        stdin=subprocess.PIPE,
-        stdout=out,
-        stderr=subprocess.DEVNULL,
-        # No window opens beside a program that has none.
-        creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-    )
+    try:
+        process = subprocess.Popen(
+            [sys.executable, "-P", str(Path(__file__).with_name("strip_solver.py"))],
+            stdin=subprocess.PIPE,
+            stdout=out,
+            stderr=subprocess.DEVNULL,
+            # No window opens beside a program that has none.
+            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+        )
+    except OSError as error:
+        raise PageseamError(f"The packing could not be started: {error.strerror}") from error
     assert process.stdin is not None
     try:
         with suppress(BrokenPipeError):  # it ended early, and there will be no answer

@@ -41,7 +41,7 @@ _SHIFTS = tuple(sign * 2.0 * step for step in range(60) for sign in (1.0, -1.0))
 """By how much a block of text may be moved, mm, nearest first."""
 
 _SLIDES = 41
-"""How many positions along the grainline are tried."""
+"""Positions along the grainline that are tried."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,7 @@ def _tree(lines: Sequence[NDArray[np.float64]]) -> shapely.STRtree:
 
 
 def _distances(tree: shapely.STRtree, places: NDArray[np.object_]) -> NDArray[np.float64]:
-    """How far each place is from the nearest line; measured at every tenth, which is dense enough to say how far."""
+    """Distance of each place from the nearest line, mm; measured at every tenth, which is dense enough."""
     (index, _), measured = tree.query_nearest(places[::_EACH], return_distance=True, all_matches=False)
     sparse = np.full(len(places[::_EACH]), np.inf)
     sparse[index] = measured
@@ -116,7 +116,7 @@ def _wholes(traces: Sequence[Trace], off: NDArray[np.float64]) -> list[NDArray[n
 
 
 def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDArray[np.float64]:
-    """Where two drawings differ, compared both ways.
+    """The points at which two drawings differ, compared both ways.
 
     Returns:
         (n, 3): x, y in mm and the distance to the nearest like line of the other drawing (inf where there is none),
@@ -127,7 +127,7 @@ def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDAr
 
 
 def common_share(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> float:
-    """How much of the new drawing's lines, by length from 0 to 1, lies within `slack` mm of a like line of the old."""
+    """The share of the new drawing's lines, by length from 0 to 1, within `slack` mm of a like line of the old."""
     total = sum(len(_samples(line)) for trace in new for line in trace.polylines)
     return 1.0 - len(_lonely(new, old, slack)) / total if total else 1.0
 

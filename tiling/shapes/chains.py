@@ -119,12 +119,20 @@ def chain_length(chain: Sequence[Array]) -> float:
 
 
 def direction_at_start(chain: Sequence[Array]) -> Array:
-    """Unit tangent where the chain begins."""
+    """Unit tangent where the chain begins, (2,).
+
+    Raises:
+        ValueError: its first cubic has no length.
+    """
     return _direction(chain[0])
 
 
 def direction_at_end(chain: Sequence[Array]) -> Array:
-    """Unit tangent where the chain ends."""
+    """Unit tangent where the chain ends, (2,).
+
+    Raises:
+        ValueError: its last cubic has no length.
+    """
     return -_direction(chain[-1][::-1])
 
 
@@ -255,7 +263,11 @@ def split_at(chain: Sequence[Array], cuts: Sequence[Crossing], *, closed: bool) 
 
 
 def point_along(chain: Sequence[Array], distance: float) -> tuple[int, float]:
-    """Segment and parameter at an arc length from the start (clamped to the chain)."""
+    """Segment and parameter at an arc length in mm from the start (clamped to the chain).
+
+    Raises:
+        ValueError: the chain is empty.
+    """
     for segment, cubic in enumerate(chain):
         whole = curves.length(cubic)
         if distance < whole or segment == len(chain) - 1:

@@ -9,7 +9,18 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "bounds", "derivative", "evaluate", "flatten", "flatten_all", "length", "line_as_cubic", "split"]
+__all__ = [
+    "Array",
+    "bounds",
+    "chord_counts",
+    "derivative",
+    "evaluate",
+    "flatten",
+    "flatten_all",
+    "length",
+    "line_as_cubic",
+    "split",
+]
 
 Array = NDArray[np.float64]
 
@@ -69,10 +80,9 @@ def flatten(cubic: Array, tolerance: float) -> Array:
 def flatten_all(cubics: Array, tolerance: float) -> Array:
     """Points along (k, 4, 2) curves that follow each other, as one polyline within `tolerance` mm of them.
 
-    The number of chords of each comes from its second differences (Wang's bound for cubics).
+    Each is parted into `chord_counts` of them.
     """
-    second = np.linalg.norm(np.diff(cubics, 2, axis=1), axis=2).max(axis=1)
-    chords = np.maximum(1, np.ceil(np.sqrt(6.0 * second / (8.0 * tolerance)))).astype(np.intp)
+    chords = chord_counts(cubics, tolerance)
     which = np.repeat(np.arange(len(cubics)), chords)
     step = np.arange(len(which)) - np.repeat(np.cumsum(chords) - chords, chords) + 1
     t = (step / chords[which])[:, None]
@@ -80,6 +90,15 @@ def flatten_all(cubics: Array, tolerance: float) -> Array:
     p0, p1, p2, p3 = (cubics[which, i] for i in range(4))
     points = s**3 * p0 + 3 * s**2 * t * p1 + 3 * s * t**2 * p2 + t**3 * p3
     return np.vstack([cubics[0, :1], points])
+
+
+def chord_counts(cubics: Array, tolerance: float) -> NDArray[np.intp]:
+    """Into how many chords (k, 4, 2) curves must be parted to stay within `tolerance` mm of them, (k,).
+
+    From their second differences (Wang's bound for cubics).
+    """
+    second = np.linalg.norm(np.diff(cubics, 2, axis=1), axis=2).max(axis=1)
+    return np.asarray(np.maximum(1, np.ceil(np.sqrt(6.0 * second / (8.0 * tolerance)))), dtype=np.intp)
 
 
 def line_as_cubic(start: Array, end: Array) -> Array:

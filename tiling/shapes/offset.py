@@ -81,9 +81,10 @@ def inset(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     if not parts:
         raise OffsetCollapsed("the outline bends tighter than the distance everywhere")
     chain = _corners_made(parts, max(abs(edge.distance) for edge in edges))
+    snapped = _snapped(chain)
     paths = []
     for owner in range(len(edges)):
-        own = [cubic for cubic, part in zip(_snapped(chain), chain, strict=True) if part.owner == owner]
+        own = [cubic for cubic, part in zip(snapped, chain, strict=True) if part.owner == owner]
         if not own:
             raise OffsetCollapsed(f"edge {owner + 1} is used up by its neighbours")
         paths.append(Path.from_cubics(own))
