@@ -166,6 +166,7 @@ class SeamLines:
 
     def _offset(self, piece: str) -> tuple[Path, ...]:
         if piece not in self._moved:
+            self._run.check()
             runs = self.outline(piece).runs
             self._check_allowances(piece)
             edges = [OffsetEdge(run.path, 0.0 if run.on_fold else self.allowance(piece, run.name)) for run in runs]
