@@ -12,7 +12,6 @@ from tiling.files.inputs import Artifact, InputFile
 from tiling.operations.strictness import Strictness, refused
 from tiling.operations.turn_taking import one_at_a_time
 from tiling.pattern import Finding, Layer, Pattern, Role, SizeBasis
-from tiling.planning.occupancy import occupancy
 from tiling.planning.planner import PaperCount, counts_by_paper
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
@@ -100,7 +99,7 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
     """
     pattern = read_drawings(request.drawings, request.reading, run)
     run.check()
-    counts = counts_by_paper(pattern, ink=occupancy(pattern))
+    counts = counts_by_paper(pattern, run=run)
     run.check()
     lines = pattern.lines()
     return LookResult(

@@ -98,7 +98,7 @@ def lay_out(
         return _as_printed(pattern, options, how, use, run)
     if how is not None:
         return _arranged(pattern, options, how, use, run)
-    ink = occupancy(pattern)
+    ink = occupancy(pattern, run)
     plan = plan_pages(pattern, options, ink, run)
     if use is PaperUse.OWN:
         return LaidOut(plan, LayoutGain(), ink=ink)

@@ -191,10 +191,9 @@ def counts_by_paper(
     """
     counter = PageCounter.of(pattern, run) if ink is None else PageCounter(pattern, ink.trimmed())
     counts = []
-    for number, paper in enumerate(papers, 1):
+    for paper in papers:
         with suppress(UsageWrong):
             counts.append(counter.count(paper, run))
-        run.step("Paper", number, len(papers))
     return tuple(counts)
 
 
