@@ -176,7 +176,7 @@ def _solve(items: Sequence[PackItem], options: PackOptions, run: Run) -> list[Pa
 
 
 def _run_solver(problem: str, out: IO[bytes], seconds: int, run: Run) -> None:
-    """Let the solver write its answer to `out`, telling every whole second."""
+    """Let the solver write its answer to `out`, telling per cent of the time gone."""
     start, told = monotonic(), 0
     try:
         process = subprocess.Popen(
@@ -199,10 +199,10 @@ def _run_solver(problem: str, out: IO[bytes], seconds: int, run: Run) -> None:
             with suppress(subprocess.TimeoutExpired):
                 process.wait(_POLL)
                 return
-            gone = min(int(monotonic() - start), seconds)
+            gone = min(int((monotonic() - start) / seconds * 100), 99)
             if gone > told:
                 told = gone
-                run.step("Packing, seconds", gone, seconds)
+                run.step("Packing", gone, 100)
     finally:
         process.kill()
         process.wait()
