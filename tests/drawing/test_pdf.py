@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from io import BytesIO
 
 import pytest
@@ -203,3 +205,10 @@ def test_a_run_may_end_while_a_drawing_is_written_from_its_marks() -> None:
     answers = iter([False] * 3)
     with pytest.raises(Cancelled):
         full_sheet(many, run=Run(cancelled=lambda: next(answers, True)))
+
+
+def test_pages_are_made_without_what_plans_reprints() -> None:
+    """Its libraries take longer to load than a page takes to write."""
+    loaded = "import sys, tiling.drawing.pdf; print(*({'scipy', 'shapely', 'cv2', 'pypdfium2'} & set(sys.modules)))"
+    said = subprocess.run([sys.executable, "-c", loaded], capture_output=True, text=True, check=True)
+    assert said.stdout.split() == []

@@ -188,7 +188,7 @@ def _fill(colour: Colour, opacity: float) -> str:
 
 
 def _stroke(stroke: Stroke) -> str:
-    # A width of nought means the finest line in PDF, but none at all in SVG.
+    # A width of 0 means the finest line in PDF, but none at all in SVG.
     words = [f' stroke="{_colour(stroke.colour)}" stroke-width="{_decimal(max(stroke.width, _FINEST))}"']
     if stroke.dashes:
         words.append(f' stroke-dasharray="{" ".join(_decimal(dash) for dash in stroke.dashes)}"')

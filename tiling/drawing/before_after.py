@@ -26,17 +26,15 @@ _SAME = Stroke(0.6, SAME)
 def before_and_after(before: Pattern, after: Pattern) -> bytes:
     """A PNG of both: the lines that changed as they were (orange, dashed) under all lines as they are now."""
     marks: list[Mark] = []
-    kept = {id(mark) for mark in before.marks}
+    then, now = _runs(before.marks), _runs(after.marks)
     for old in before.marks:
-        if isinstance(old, Line) and not _is_in(old, after.marks):
+        if isinstance(old, Line) and _run(old) not in now:
             marks.append(_drawn(old, _BEFORE))
     for new in after.marks:
-        if not isinstance(new, Line):
-            marks.append(new)
-        elif id(new) in kept or _is_in(new, before.marks):
-            marks.append(_drawn(new, _SAME))
+        if isinstance(new, Line):
+            marks.append(_drawn(new, _SAME if _run(new) in then else _NOW))
         else:
-            marks.append(_drawn(new, _NOW))
+            marks.append(new)
     size = Size(max(before.size.width, after.size.width), max(before.size.height, after.size.height))
     key, height = _key(size)
     whole = replace(after.with_marks([*marks, *key]), size=Size(size.width, size.height + height), sheets=())
@@ -59,8 +57,13 @@ def _key(size: Size) -> tuple[list[Mark], float]:
     return marks, 3 * letters
 
 
-def _is_in(line: Line, marks: Sequence[Mark]) -> bool:
-    return any(isinstance(mark, Line) and (mark is line or mark.path == line.path) for mark in marks)
+def _runs(marks: Sequence[Mark]) -> set[tuple[bytes, bytes]]:
+    return {_run(mark) for mark in marks if isinstance(mark, Line)}
+
+
+def _run(line: Line) -> tuple[bytes, bytes]:
+    """Where the line runs, as a key: equal for equal paths (adding 0.0 makes -0.0 the same as 0.0)."""
+    return line.path.ops.tobytes(), (line.path.points + 0.0).tobytes()
 
 
 def _drawn(line: Line, stroke: Stroke) -> Line:

@@ -18,7 +18,7 @@ _LEADING = 1.34
 
 
 class TextRole(Enum):
-    """What a paragraph is."""
+    """A paragraph's role, which settles its type and the space before it."""
 
     TITLE = "title"
     HEADING = "heading"
@@ -57,6 +57,11 @@ class _SetLine:
 def set_words(pen: Pen, words: Sequence[Words], box: Box) -> float:
     """Set paragraphs down a box, at the largest size (of a few) at which they fit.
 
+    Args:
+        pen: takes the box's coordinates.
+        words: from the top.
+        box: mm, y down.
+
     Returns:
         The y below the last line. At the smallest size what does not fit runs on below the box.
     """
@@ -64,7 +69,7 @@ def set_words(pen: Pen, words: Sequence[Words], box: Box) -> float:
 
 
 def words_fit(words: Sequence[Words], box: Box) -> bool:
-    """Whether the paragraphs fit the box at the smallest size."""
+    """Whether the paragraphs fit the box (mm) at the smallest size."""
     return _laid_out(words, box, _SIZES[-1])[1] <= box.y1
 
 

@@ -127,7 +127,7 @@ def layout_page(parts: Sequence[SourcePart], box: Box) -> tuple[bytes, Affine]:
 
 
 def _uncut(part: SourcePart) -> bytes:
-    """All that a part draws, whatever the window."""
+    """All that a part draws, not cut to any window."""
     artwork = part.source.artwork
     if part.only is None:
         return artwork.whole()

@@ -13,7 +13,7 @@ __all__ = ["PrintFacts", "correction_in_words", "facts_of"]
 
 @dataclass(frozen=True, slots=True)
 class PrintFacts:
-    """What is said about a print.
+    """The facts of a print, each in the words that all places share.
 
     Attributes:
         title: the pattern's.
@@ -75,7 +75,7 @@ def _counted(count: int, what: str) -> str:
 
 
 def correction_in_words(correction: PageCorrection) -> str:
-    """What was done about the printer, as a sentence."""
+    """How the page was scaled for the printer, as a sentence."""
     if correction.is_none:
         return "Printer: drawn at true size, no correction."
     whose = f" for the printer {correction.printer}" if correction.printer else ""

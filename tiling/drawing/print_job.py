@@ -1,4 +1,4 @@
-"""What is printed besides the tiles, settled before anything is drawn: first page, map, check lines, free places."""
+"""A print job: the plan with all that is settled before anything is drawn, page numbers and what is said among it."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class FrontPage(Enum):
 
 @dataclass(frozen=True, slots=True)
 class PrintDetails:
-    """What is said about this print: the date, as text, if at all; for a reprint, what changes on the taped sheet."""
+    """Details of this one print: a date to be printed, and, of a reprint, what changes on the taped sheet."""
 
     date: str = ""
     reprint: Reprint | None = None
@@ -48,7 +48,7 @@ class PrintDetails:
 
 @dataclass(frozen=True, slots=True)
 class PrintJob:
-    """Everything `tiling.drawing.pdf` needs.
+    """All that is drawn, page by page.
 
     Attributes:
         pattern: the drawing as read.

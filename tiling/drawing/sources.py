@@ -60,9 +60,9 @@ def parts_of(
     """The sources as they lie on the layout: whole, or in parts where pieces were placed.
 
     Args:
-        sources: of the pattern.
-        pattern: as read.
-        placements: of its pieces.
+        sources: the pattern's, as `sources_of` gives them.
+        pattern: as read; its marks are numbered through all sources.
+        placements: where pieces were laid anew; none for the drawing as it is.
     """
     moves = moves_by_mark(pattern, placements)
     if not moves:

@@ -26,7 +26,7 @@ def paint_target(canvas: Canvas, target: Target, page_height: float, origin: Poi
     """Paint every shape of the target in its painting order.
 
     Args:
-        canvas: a canvas whose user space is the page in points, y up; whatever transform is set on it (a
+        canvas: a canvas whose user space is the page in points, y up; a transform set on it (a
             correction, for one) applies to the target too. Its state is the same afterwards.
         target: what to paint.
         page_height: height of the page in mm, from which y is measured downwards.

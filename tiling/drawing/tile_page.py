@@ -82,7 +82,7 @@ def _draw_block(pen: Pen, job: PrintJob, tile: Tile, width: float) -> None:
 
 
 def draw_rule(pen: Pen) -> None:
-    """50 mm above the line, 2 in below it, both from the same nought at the origin."""
+    """50 mm above the line, 2 in below it, both from a common zero at the origin; mm."""
     ink = Ink(0.1, 0.15)
     inches = 2 * MM_PER_INCH
     ticks = [(Point(10.0 * n, 0.0), Point(10.0 * n, -3.0 if n in {0, 5} else -1.8)) for n in range(6)]
