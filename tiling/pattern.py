@@ -212,7 +212,7 @@ class SizeBasis(Enum):
 
     STATED = "stated in the drawing"
     PIXELS = "taken from pixels"
-    GIVEN = "given on the command line"
+    GIVEN = "given by the person"
 
 
 @dataclass(frozen=True, slots=True)

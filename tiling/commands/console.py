@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from calibrate.run import Run
 from tiling.commands.remedies import in_options
 from tiling.failures import ExitCode
-from tiling.operations.strictness import Strictness
+from tiling.operations.strictness import Strictness, refused
 
 if TYPE_CHECKING:
     from tiling.pattern import Finding
 
-__all__ = ["Console", "Outcome", "Strictness", "finding_values", "say"]
+__all__ = ["Console", "Outcome", "say"]
 
 
 def say(text: str, *, err: bool = False, end: str = "\n") -> None:
@@ -43,7 +43,7 @@ class Outcome:
     @property
     def refused(self) -> bool:
         """Whether the findings stop the run."""
-        return self.strictness is Strictness.STRICT and bool(self.findings)
+        return refused(self.findings, self.strictness)
 
     @property
     def exit_code(self) -> ExitCode:
@@ -51,24 +51,36 @@ class Outcome:
         return ExitCode.FINDINGS if self.refused else ExitCode.DONE
 
 
-def finding_values(findings: Sequence[Finding]) -> list[dict[str, Any]]:
-    """The findings as `--json` lists them: number, kind, text, where."""
-    return [
-        {
-            "number": f.number,
-            "kind": f.kind.name.lower().replace("_", "-"),
-            "text": in_options(f.text, f.remedy),
-            "where": f.where,
-        }
-        for f in findings
-    ]
-
-
 @dataclass(frozen=True, slots=True)
 class Console:
     """Says things to the person: messages on stderr unless quiet, results on stdout."""
 
     quiet: bool = False
+    as_json: bool = False
+    strict: bool = False
+
+    @property
+    def strictness(self) -> Strictness:
+        """Whether findings stop a job."""
+        return Strictness.STRICT if self.strict else Strictness.LENIENT
+
+    def conclude(self, findings: Sequence[Finding], values: Callable[[], object], words: str | None) -> Outcome:
+        """Tell what was found, and the result as JSON or in words; the outcome is the command's.
+
+        Args:
+            findings: of the job.
+            values: makes what ``--json`` prints.
+            words: the summary; None for none.
+        """
+        outcome = Outcome(tuple(findings), self.strictness)
+        self.findings(findings)
+        if outcome.refused:
+            self.refuse(findings)
+        if self.as_json:
+            self.values(values())
+        elif words is not None:
+            self.answer(words)
+        return outcome
 
     def note(self, text: str) -> None:
         """A message about the run, on stderr; silent with `-q`."""

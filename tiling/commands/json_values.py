@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from math import isinf
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tiling.commands.console import finding_values
 from tiling.commands.remedies import in_options, refusal_in_options
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from calibrate.failures import Refusal
     from calibrate.printers import PrinterRecord
     from calibrate.result import Measurement
@@ -20,20 +22,32 @@ if TYPE_CHECKING:
     from tiling.cloth.notions import Notion
     from tiling.cloth.seams import SeamRow
     from tiling.cloth.sizes import SizeRow
+    from tiling.drawing.checklines import CheckLine, Cross
+    from tiling.files.inputs import Artifact
     from tiling.operations.alter import AlterResult
+    from tiling.operations.look import LookResult
+    from tiling.operations.make_pages import MakePagesResult
     from tiling.operations.plan_cloth import PlanClothResult
+    from tiling.operations.reprint import ReprintResult
     from tiling.operations.write_guide import WriteGuideResult
+    from tiling.pattern import Finding, SizeBasis
+    from tiling.shapes import Box
 
 __all__ = [
     "altered_values",
     "cloth_values",
     "explanation_in_words",
+    "finding_values",
     "guide_values",
+    "look_values",
     "measurement_notes",
     "measurement_values",
+    "pages_values",
     "printer_values",
     "refusal_values",
+    "reprint_values",
     "seam_values",
+    "size_basis_words",
 ]
 
 _MEASUREMENT_KEYS = (
@@ -41,6 +55,19 @@ _MEASUREMENT_KEYS = (
     "next_step", "reference", "corrected_for", "printer_scale", "paper", "border", "residual_px", "budget",
     "notes", "refusal",
 )  # fmt: skip
+
+
+def finding_values(findings: Sequence[Finding]) -> list[dict[str, Any]]:
+    """The findings, with what to do in the words of the command line."""
+    return [
+        {
+            "number": f.number,
+            "kind": f.kind.name.lower().replace("_", "-"),
+            "text": in_options(f.text, f.remedy),
+            "where": f.where,
+        }
+        for f in findings
+    ]
 
 
 def measurement_values(found: Measurement) -> dict[str, Any]:
@@ -211,3 +238,122 @@ def guide_values(result: WriteGuideResult, output: Path) -> dict[str, Any]:
     """The booklet's place."""
     written = None if result.booklet is None else str(output)
     return {"output": written, "findings": finding_values(result.findings)}
+
+
+def size_basis_words(basis: SizeBasis) -> str:
+    """How the drawing's real size was known, at a terminal."""
+    return "given on the command line" if basis.name == "GIVEN" else basis.value
+
+
+def look_values(found: LookResult) -> dict[str, Any]:
+    """What is in a drawing."""
+    return {
+        "title": found.title,
+        "size_mm": [found.size.width, found.size.height],
+        "size_basis": size_basis_words(found.size_basis),
+        "px_per_inch": found.px_per_inch,
+        "sheets": [{"name": sheet.name, "place_mm": _box(sheet.place)} for sheet in found.sheets],
+        "pieces": [{"id": piece.ident, "title": piece.title, "marks": piece.marks} for piece in found.pieces],
+        "layers": [{"name": layer.name, "shown": layer.shown} for layer in found.layers],
+        "roles": {role.value: count for role, count in found.roles.items()},
+        "marks": found.marks,
+        "pages_needed": [
+            {
+                "paper": count.paper.name,
+                "orientation": count.orientation.value,
+                "pages": count.tiles,
+                "pages_as_drawn": count.tiles_as_drawn,
+            }
+            for count in found.pages_needed
+        ],
+        "findings": finding_values(found.findings),
+        "picture": _name(found.picture),
+        "seams": [seam_values(row) for row in found.seams],
+    }
+
+
+def pages_values(made: MakePagesResult) -> dict[str, Any]:
+    """The pages that were made."""
+    plan, on_page = made.plan, _box(made.plan.window_on_page)
+    return {
+        "output": _name(made.pages),
+        "title": plan.title,
+        "paper": plan.paper.name,
+        "paper_mm": [plan.page_size.width, plan.page_size.height],
+        "size_mm": [made.size.width, made.size.height],
+        "orientation": plan.orientation.value,
+        "rows": plan.grid.rows,
+        "columns": plan.grid.columns,
+        "pages": made.sheets,
+        "pages_as_drawn": plan.pages_as_drawn,
+        "overlap_mm": plan.grid.overlap,
+        "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
+        "tiles": [
+            {
+                "name": tile.name,
+                "page": made.page_numbers[tile.name],
+                "window_mm": _box(tile.window),
+                "on_page_mm": on_page,
+            }
+            for tile in plan.to_print
+        ],
+        "skipped": list(plan.skipped),
+        "placements": [
+            {"piece": p.piece, "matrix": [p.move.a, p.move.b, p.move.c, p.move.d, p.move.e, p.move.f]}
+            for p in plan.placements
+        ],
+        "check_lines": [_check_values(line) for line in made.check_lines],
+        "findings": finding_values(made.findings),
+        "correction": {
+            "across": plan.correction.across,
+            "down": plan.correction.down,
+            "printer": plan.correction.printer or None,
+            "uncertainty": plan.correction.uncertainty,
+        },
+    }
+
+
+def _check_values(line: CheckLine) -> dict[str, Any]:
+    return {
+        "what": line.what,
+        "from": _end_values(line.start, line.from_tile),
+        "to": _end_values(line.end, line.to_tile),
+        "length_mm": line.length,
+        "allowance_mm": line.allowance,
+    }
+
+
+def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
+    return {"cross": cross.number, "tile": tile, "at_mm": [cross.at.x, cross.at.y]}
+
+
+def reprint_values(made: ReprintResult) -> dict[str, Any]:
+    """What becomes of every tile of the taped sheet."""
+    return {
+        "output": _name(made.pages),
+        "replace": list(made.replace),
+        "add": list(made.add),
+        "remove": list(made.remove),
+        "keep": list(made.keep),
+        "lesser": list(made.lesser),
+        "pages_total": made.tiles,
+        "pages": dict(made.page_numbers),
+        "sheet_shift_mm": {piece: [shift.x, shift.y] for piece, shift in made.shifts.items()},
+        "why": {
+            name: [
+                {"piece": reason.piece, "movement_mm": None if isinf(reason.movement) else round(reason.movement, 3)}
+                for reason in reasons
+            ]
+            for name, reasons in made.why.items()
+        },
+        "every_page_because": made.every_page_because or None,
+        "findings": finding_values(made.findings),
+    }
+
+
+def _name(artifact: Artifact | None) -> str | None:
+    return None if artifact is None else artifact.name
+
+
+def _box(box: Box) -> list[float]:
+    return [box.x0, box.y0, box.x1, box.y1]

@@ -2,41 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from math import isinf
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from tiling.commands import options as shared
-from tiling.commands.console import Console, Outcome, Strictness, finding_values
+from tiling.commands import given as shared
+from tiling.commands.console import Console, Outcome
+from tiling.commands.json_values import reprint_values
+from tiling.commands.options import FILE, LENGTH, printer_option, printer_record
+from tiling.files.inputs import InputKind, read_input
 
 if TYPE_CHECKING:
-    from calibrate.printer_scale import PageCorrection
-    from tiling.drawing.print_job import PrintJob
-    from tiling.pattern import Finding, Pattern
-    from tiling.planning.printed import PrintedRecord
-    from tiling.planning.reprint import Reprint
+    from tiling.operations.reprint import ReprintResult
 
 __all__ = ["command"]
 
 
 @click.command("reprint")
-@shared.drawings_argument
 @click.option(
     "--printed",
-    type=shared.FILE,
+    type=FILE,
     required=True,
     metavar="OLD.pdf",
     help="The file that was printed and taped, as pages or reprint wrote it.",
 )
-@shared.output_options
-@shared.reading_options
-@shared.printer_option
+@shared.output
+@shared.drawings
+@printer_option
 @click.option(
     "--slack",
-    type=shared.LENGTH,
+    type=LENGTH,
     default="0.1mm",
     show_default=True,
     metavar="LENGTH",
@@ -51,146 +47,70 @@ __all__ = ["command"]
     "full file is written.",
 )
 @click.option("--no-proof", is_flag=True, help="Publish without reading back and comparing.")
-@shared.strict_option
-@shared.json_option
-@shared.quiet_option
+@shared.ending
 def command(
-    drawings: tuple[Path, ...],
+    given: shared.GivenDrawings,
     printed: Path,
-    output: Path | None,
-    force: bool,
-    layers: tuple[str, ...],
-    page_numbers: tuple[int, ...],
-    px_per_inch: float | None,
-    notes: Path | None,
+    output: shared.GivenOutput,
     printer: str | None,
     slack: float,
     all_changes: bool,
     as_list: bool,
     no_proof: bool,
-    strict: bool,
-    as_json: bool,
-    quiet: bool,
+    console: Console,
 ) -> Outcome:
     """Compare a changed drawing with the file that was printed, and print only the pages that differ.
 
     Writes NAME-changed.pdf in the current folder: a map that says which pages to replace, add, take away and keep,
     and the changed pages, which fit the sheet already taped. OLD.pdf alone tells what was printed.
     """
-    from tiling.files.destination import check_destination
-    from tiling.files.inputs import InputKind, read_input, read_inputs, read_notes_for
-    from tiling.planning.reprint import Depth, ReprintOptions, plan_reprint
-    from tiling.reading.gather import read_drawings
-    from tiling.reading.options import ReadOptions
-    from tiling.record.printed_file import read_printed
+    from tiling.operations.finished_file import Proof
+    from tiling.operations.reprint import Extent, ReprintRequest, reprint
+    from tiling.planning.reprint import Depth
 
-    voice = Console(quiet)
-    target = output or (None if as_list else Path(f"{drawings[0].stem}-changed.pdf"))
-    if target is not None:
-        inputs = [*drawings, printed, *([notes] if notes else [])]
-        check_destination(target, force=force, inputs=inputs, endings=[".pdf"])
-    record = read_printed(read_input(printed, InputKind.PRINTED))
-    pattern = read_drawings(
-        read_inputs(drawings), ReadOptions(layers, page_numbers, px_per_inch, read_notes_for(drawings, notes))
+    name = ""
+    if output.output is not None or not as_list:
+        name = str(output.checked(f"{given.stem}-changed.pdf", (*given.named, printed), [".pdf"]))
+    request = ReprintRequest(
+        printed=read_input(printed, InputKind.PRINTED),
+        drawings=given.files(),
+        reading=given.reading(),
+        printer=printer_record(printer),
+        slack=slack,
+        depth=Depth.ALL if all_changes else Depth.LINES,
+        extent=Extent.WHOLE if as_list else Extent.CHANGED,
+        proof=Proof.SKIPPED if no_proof else Proof.COMPARED,
+        name=name,
+        strictness=console.strictness,
     )
-    correction, findings = _correction(printer, record)
-    wanted = ReprintOptions(slack, Depth.ALL if all_changes else Depth.LINES, correction)
-    reprint = plan_reprint(record, pattern, wanted)
-    findings = (*pattern.findings, *findings)
-    outcome = Outcome(findings, Strictness.STRICT if strict else Strictness.LENIENT)
-    voice.findings(findings)
-    if outcome.refused:
-        voice.refuse(findings)
-        if as_json:
-            voice.values(_values(reprint, _job(reprint, pattern, full=as_list), None, findings))
-        return outcome
-    job = _job(reprint, pattern, full=as_list)
-    written = target if target is not None and (as_list or not reprint.nothing_to_print) else None
-    if written is not None:
-        _write(written, job, voice, proof=not no_proof, force=force)
-    if as_json:
-        voice.values(_values(reprint, job, written, findings))
-    elif as_list:
-        numbers = [page for name, page in job.pages.items() if name in {*reprint.replace, *reprint.add}]
-        voice.answer(",".join(map(str, numbers)))
-    else:
-        voice.answer(_summary(reprint, written, printed))
-    return outcome
+    made = reprint(request, console.run())
+    output.publish(made.pages)
+    words = _page_list(made) if as_list else _summary(made, printed)
+    refused = Outcome(made.findings, console.strictness).refused
+    return console.conclude(made.findings, lambda: reprint_values(made), None if refused else words)
 
 
-def _correction(printer: str | None, record: PrintedRecord) -> tuple[PageCorrection | None, tuple[Finding, ...]]:
-    """The printer's correction where one was named; None leaves it as printed."""
-    if printer is None:
-        return None, ()
-    from tiling.operations.printer_setting import printer_setting
-
-    setting = printer_setting(shared.printer_record(printer), record.plan.paper.name, record.plan.orientation)
-    return setting.correction, setting.findings
+def _page_list(made: ReprintResult) -> str:
+    return ",".join(str(page) for name, page in made.page_numbers.items() if name in made.to_print)
 
 
-def _job(reprint: Reprint, pattern: Pattern, *, full: bool) -> PrintJob:
-    """What to draw: the changed tiles and their map, or (`full`) the whole new sheet on the printed grid."""
-    from tiling.drawing.print_job import PrintDetails, build_print_job
-
-    if full:
-        return build_print_job(replace(reprint.plan, kept=frozenset()), pattern, laid=reprint.laid)
-    return build_print_job(reprint.plan, pattern, PrintDetails(reprint=reprint), laid=reprint.laid)
-
-
-def _write(target: Path, job: PrintJob, voice: Console, *, proof: bool, force: bool) -> None:
-    from tiling.drawing.expected import expectation_of
-    from tiling.drawing.pdf import write_pages
-    from tiling.files.publish import publish
-    from tiling.proof.prove import prove
-
-    content = write_pages(job, voice.run())
-    if proof:
-        prove(content, expectation_of(job), voice.run())
-    publish(target, content, force=force)
-
-
-def _summary(reprint: Reprint, target: Path | None, printed: Path) -> str:
-    if reprint.nothing_to_print:
+def _summary(made: ReprintResult, printed: Path) -> str:
+    if not made.to_print:
         lines = [f"Nothing to print: the sheet printed from {printed} shows this drawing already."]
     else:
-        count = len(reprint.replace) + len(reprint.add)
-        where = f"{target}: " if target else ""
-        lines = [f"{where}{count} of {len(reprint.plan.tiles)} pages to print, and a map of what to change"]
-    if reprint.every_page_because:
-        lines.append(f"  Every page, because {reprint.every_page_because}.")
+        where = f"{made.pages.name}: " if made.pages else ""
+        lines = [f"{where}{len(made.to_print)} of {made.tiles} pages to print, and a map of what to change"]
+    if made.every_page_because:
+        lines.append(f"  Every page, because {made.every_page_because}.")
     for heading, names in (
-        ("replace", reprint.replace),
-        ("add", reprint.add),
-        ("take away", reprint.remove),
-        ("keep", reprint.keep),
+        ("replace", made.replace),
+        ("add", made.add),
+        ("take away", made.remove),
+        ("keep", made.keep),
     ):
         if names:
             lines.append(f"  {heading}: {' '.join(names)}")
-    if reprint.lesser:
-        listed = " ".join(reprint.lesser)
+    if made.lesser:
+        listed = " ".join(made.lesser)
         lines.append(f"  only a text or a style differs on: {listed} (add --all-changes to print them too)")
     return "\n".join(lines)
-
-
-def _values(reprint: Reprint, job: PrintJob, target: Path | None, findings: tuple[Finding, ...]) -> dict[str, Any]:
-    """What `--json` prints; every key is described in the README."""
-    return {
-        "output": None if target is None else str(target),
-        "replace": list(reprint.replace),
-        "add": list(reprint.add),
-        "remove": list(reprint.remove),
-        "keep": list(reprint.keep),
-        "lesser": list(reprint.lesser),
-        "pages_total": len(reprint.plan.tiles),
-        "pages": dict(job.pages),
-        "sheet_shift_mm": {piece: [shift.x, shift.y] for piece, shift in reprint.shifts.items()},
-        "why": {
-            name: [
-                {"piece": reason.piece, "movement_mm": None if isinf(reason.movement) else round(reason.movement, 3)}
-                for reason in reasons
-            ]
-            for name, reasons in reprint.why.items()
-        },
-        "every_page_because": reprint.every_page_because or None,
-        "findings": finding_values(findings),
-    }
