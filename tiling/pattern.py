@@ -12,12 +12,12 @@ from enum import Enum, StrEnum
 from typing import TYPE_CHECKING
 
 from tiling.failures import Remedy, advised
+from tiling.notes import CutAs, Notes, PieceNote, SeamNote
 from tiling.shapes import Affine, Box, Path, Size
 from tiling.style import BLACK, Colour, Style
 
 if TYPE_CHECKING:
     from tiling.content import Artwork
-    from tiling.notes import Notes
 
 __all__ = [
     "Finding",
@@ -275,6 +275,17 @@ class Pattern:
             if piece.ident == ident:
                 return piece
         raise KeyError(ident)
+
+    @property
+    def seams(self) -> tuple[SeamNote, ...]:
+        """The seams that its notes name."""
+        return self.notes.seams if self.notes is not None else ()
+
+    def note(self, piece: str) -> PieceNote:
+        """The notes on a piece; without any it is cut once, on the fold if a fold line is drawn in it."""
+        if self.notes is not None and piece in self.notes.pieces:
+            return self.notes.pieces[piece]
+        return PieceNote(piece, cut=CutAs.FOLD if self.lines(piece=piece, role=Role.FOLD) else CutAs.SINGLE)
 
     def lines(self, piece: str | None = None, role: Role | None = None, name: str | None = None) -> list[Line]:
         """The lines that match all that is given, in drawing order."""

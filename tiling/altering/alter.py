@@ -202,7 +202,7 @@ def _follow(
     made = list(cuts)
     findings: list[Finding] = []
     explanation: list[Explanation] = []
-    for index in range(len(original.notes.seams) if original.notes is not None else 0):
+    for index in range(len(original.seams)):
         change = seam_changes(original, altered)[index]
         if not change.worse:
             continue

@@ -9,7 +9,7 @@ from calibrate.spelling import closest_word
 from tiling.altering.carry_out import PlannedCut, waist_of
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, position_on_cut
 from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
-from tiling.altering.shares import Circumference, circumference, layers_of, note_of
+from tiling.altering.shares import Circumference, circumference, layers_of
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong, advised
 from tiling.lengths import in_mm
 from tiling.pattern import Pattern, Role
@@ -227,7 +227,7 @@ def _planned(body: PieceGeometry, kind: CutKind, limits: CutLimits, opening: Ope
 def _taper(pattern: Pattern, piece: str, limits: CutLimits) -> float:
     if limits.taper is not None:
         return limits.taper
-    noted = note_of(pattern, piece).taper
+    noted = pattern.note(piece).taper
     return 1.0 if noted is None else noted
 
 

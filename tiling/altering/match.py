@@ -10,7 +10,6 @@ from tiling.altering.carry_out import PlannedCut, cut_in, waist_of
 from tiling.altering.cut import Cut, CutKind, Opening, cut_of, position_on_cut
 from tiling.altering.piece_geometry import CutLine, piece_geometry
 from tiling.altering.seams import SeamChange, named_lines
-from tiling.altering.shares import note_of
 from tiling.lengths import in_mm
 from tiling.notes import LineRef
 from tiling.pattern import Pattern
@@ -96,7 +95,7 @@ def _at_place(pattern: Pattern, meeting: _Meeting, amount: float) -> Opening:
     """The opening that has the amount at the seam, tapered as the piece's notes say (else parallel)."""
     if meeting.cut.kind is CutKind.LENGTHEN:
         return Opening(amount, amount)
-    taper = note_of(pattern, meeting.cut.piece).taper
+    taper = pattern.note(meeting.cut.piece).taper
     taper = 1.0 if taper is None else taper
     share = taper + (1 - taper) * meeting.place
     if share < 0.2:

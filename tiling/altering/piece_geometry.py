@@ -66,16 +66,10 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
         outline=_outline(pattern, ident),
         grain=grain_of([line for _, line in lines]),
         folds=tuple(straight_of(line.path) for _, line in by_role.get(Role.FOLD, [])),
-        grading=_cut_lines(by_role.get(Role.GRADING, []), _noted_wide_end(pattern, ident)),
+        grading=_cut_lines(by_role.get(Role.GRADING, []), pattern.note(ident).wide_end),
         lengthen=_cut_lines(by_role.get(Role.LENGTHEN, [])),
         has_roles=bool(set(by_role) - {Role.PLAIN, Role.GRADING, Role.LENGTHEN}),
     )
-
-
-def _noted_wide_end(pattern: Pattern, ident: str) -> str:
-    """The wide end of the piece's grading lines by the notes: ``start``, ``end`` or nothing."""
-    note = pattern.notes.pieces.get(ident) if pattern.notes is not None else None
-    return note.wide_end if note is not None else ""
 
 
 def _cut_lines(lines: Sequence[tuple[int, Line]], wide: str = "") -> tuple[CutLine, ...]:

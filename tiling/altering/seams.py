@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calibrate.spelling import closest_word
@@ -99,11 +98,7 @@ def seam_changes(before: Pattern, after: Pattern) -> tuple[SeamChange, ...]:
     Raises:
         InputUnfit: a seam names a line that is not drawn.
     """
-    return tuple(SeamChange(seam, _row(before, seam), _row(after, seam)) for seam in _seams(after))
-
-
-def _seams(pattern: Pattern) -> Sequence[SeamNote]:
-    return pattern.notes.seams if pattern.notes is not None else ()
+    return tuple(SeamChange(seam, _row(before, seam), _row(after, seam)) for seam in after.seams)
 
 
 def _row(pattern: Pattern, seam: SeamNote) -> SeamLengths:

@@ -8,11 +8,11 @@ from itertools import product
 
 from tiling.altering.piece_geometry import PieceGeometry
 from tiling.altering.seams import named_lines
-from tiling.notes import CutAs, LineRef, PieceNote, SeamNote
+from tiling.notes import CutAs, LineRef
 from tiling.pattern import Pattern, Role
 from tiling.shapes.chains import as_point, chains_of, crossings
 
-__all__ = ["Circumference", "circumference", "crossed", "layers_of", "note_of"]
+__all__ = ["Circumference", "circumference", "crossed", "layers_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,21 +28,13 @@ class Circumference:
     left_out: tuple[str, ...] = ()
 
 
-def note_of(pattern: Pattern, piece: str) -> PieceNote:
-    """The piece's notes; without any, one piece, on the fold if the drawing has a fold line in it."""
-    if pattern.notes is not None and piece in pattern.notes.pieces:
-        return pattern.notes.pieces[piece]
-    fold = bool(pattern.lines(piece=piece, role=Role.FOLD))
-    return PieceNote(piece, cut=CutAs.FOLD if fold else CutAs.SINGLE)
-
-
 def layers_of(pattern: Pattern, piece: str) -> int:
     """The number of cut layers of the piece in the circumference: its copies, twice on the fold.
 
     A piece sewn to itself by two lines that its grading lines don't cross (a sleeve along its underarm) closes a
     circumference of its own in each copy, so its copies don't add up.
     """
-    note = note_of(pattern, piece)
+    note = pattern.note(piece)
     copies = 1 if _closes_on_itself(pattern, piece) else note.copies
     return copies * (2 if note.cut is CutAs.FOLD else 1)
 
@@ -84,14 +76,10 @@ def _weight(pattern: Pattern, group: Sequence[str]) -> int:
     return sum(layers_of(pattern, ident) for ident in group)
 
 
-def _seams(pattern: Pattern) -> Sequence[SeamNote]:
-    return pattern.notes.seams if pattern.notes is not None else ()
-
-
 def _closes_on_itself(pattern: Pattern, piece: str) -> bool:
     return any(
         one.piece == other.piece == piece and one.name != other.name and not _any_crossed(pattern, one, other)
-        for seam in _seams(pattern)
+        for seam in pattern.seams
         for one in seam.first
         for other in seam.second
     )
@@ -104,7 +92,7 @@ def _any_crossed(pattern: Pattern, one: LineRef, other: LineRef) -> bool:
 def _groups(pattern: Pattern, idents: Sequence[str]) -> list[list[str]]:
     """The pieces joined by lengthwise seams."""
     group_of = {ident: [ident] for ident in idents}
-    for seam in _seams(pattern):
+    for seam in pattern.seams:
         for one, other in product(seam.first, seam.second):
             if one.piece not in group_of or other.piece not in group_of:
                 continue
@@ -121,7 +109,7 @@ def _groups(pattern: Pattern, idents: Sequence[str]) -> list[list[str]]:
 
 def _sewn_across(pattern: Pattern, main: Sequence[str], group: Sequence[str]) -> bool:
     """Whether a seam joins the two groups along lines that grading lines cross on both sides."""
-    for seam in _seams(pattern):
+    for seam in pattern.seams:
         for one, two in product(seam.first, seam.second):
             pieces = {one.piece, two.piece}
             meets = pieces & set(main) and pieces & set(group)

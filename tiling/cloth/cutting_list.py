@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
-from tiling.notes import CutAs, PieceNote
-from tiling.pattern import Pattern, Role
+from tiling.notes import CutAs
+from tiling.pattern import Pattern, Piece, Role
 
 __all__ = ["INTERFACING", "LINING", "CutShare", "CuttingRow", "cutting_rows"]
 
@@ -54,26 +54,23 @@ def cutting_rows(pattern: Pattern) -> tuple[CuttingRow, ...]:
     Raises:
         InputUnfit: the notes mention a piece that is not drawn, or fold one that has no fold line.
     """
-    notes = pattern.notes.pieces if pattern.notes else {}
+    noted = pattern.notes.pieces if pattern.notes else {}
     drawn = [piece.ident for piece in pattern.pieces]
-    for ident in notes:
+    for ident in noted:
         if ident not in drawn:
             raise InputUnfit(
                 f"{notes_name(pattern)}, pieces.{ident}: the drawing has no such piece{nearest(ident, drawn)}"
             )
-    return tuple(_row(pattern, piece.ident, piece.title, notes.get(piece.ident)) for piece in pattern.pieces)
+    return tuple(_row(pattern, piece, noted=piece.ident in noted) for piece in pattern.pieces)
 
 
-def _row(pattern: Pattern, ident: str, title: str, note: PieceNote | None) -> CuttingRow:
-    has_fold = bool(pattern.lines(piece=ident, role=Role.FOLD))
-    if note is None:
-        cut = CutAs.FOLD if has_fold else CutAs.SINGLE
-        return CuttingRow(ident, title, (CutShare("main", 1, cut),), noted=False)
-    if note.cut is CutAs.FOLD and not has_fold:
+def _row(pattern: Pattern, piece: Piece, *, noted: bool) -> CuttingRow:
+    note = pattern.note(piece.ident)
+    if note.cut is CutAs.FOLD and not pattern.lines(piece=piece.ident, role=Role.FOLD):
         raise InputUnfit(
-            f"{notes_name(pattern)}, pieces.{ident}: it is to be cut on the fold, and no fold line is drawn; "
+            f"{notes_name(pattern)}, pieces.{piece.ident}: it is to be cut on the fold, and no fold line is drawn; "
             "give the edge on the fold the class fold-line, or set cut to single or pair."
         )
     counts = [(note.cloth, note.copies), (INTERFACING, note.interfacing), (LINING, note.lining)]
     shares = tuple(CutShare(cloth, copies, note.cut) for cloth, copies in counts if copies > 0)
-    return CuttingRow(ident, note.title or title, shares, noted=True)
+    return CuttingRow(piece.ident, note.title or piece.title, shares, noted)

@@ -16,7 +16,7 @@ from tiling.cloth.hollowing import inset_by_subtraction
 from tiling.cloth.outlines import cut_outline, drawing_name, notes_name
 from tiling.cloth.rules import nearest
 from tiling.failures import InputUnfit
-from tiling.notes import LineRef, PieceNote
+from tiling.notes import LineRef
 from tiling.outlines import PieceOutline
 from tiling.pattern import Pattern, Role
 from tiling.shapes import Path, Point, curves
@@ -76,11 +76,6 @@ class SeamLines:
         self._run = run
         self._outlines: dict[str, PieceOutline] = {}
         self._moved: dict[str, tuple[Path, ...]] = {}
-
-    def note(self, piece: str) -> PieceNote:
-        """The piece's note; an empty one where there is none."""
-        notes = self.pattern.notes
-        return (notes.pieces.get(piece) if notes else None) or PieceNote(piece)
 
     def references(self) -> dict[str, LineRef]:
         """Every named line by ``piece.name``, in drawing order.
@@ -142,7 +137,7 @@ class SeamLines:
 
     def has_allowance(self, piece: str) -> bool:
         """Whether the notes give the piece's seam allowance."""
-        note = self.note(piece)
+        note = self.pattern.note(piece)
         return note.seam_allowance is not None or bool(note.allowances)
 
     def edges(self, piece: str) -> tuple[Path, ...]:
@@ -161,7 +156,7 @@ class SeamLines:
 
     def allowance(self, piece: str, line: str) -> float:
         """The distance from cutting to stitching line along a named line, mm; 0 where none is noted."""
-        note = self.note(piece)
+        note = self.pattern.note(piece)
         return note.allowances.get(line, note.seam_allowance or 0.0)
 
     def _offset(self, piece: str) -> tuple[Path, ...]:
@@ -191,7 +186,7 @@ class SeamLines:
 
     def _check_allowances(self, piece: str) -> None:
         known = {run.name for run in self.outline(piece).runs if run.name}
-        for name in self.note(piece).allowances:
+        for name in self.pattern.note(piece).allowances:
             if name not in known:
                 raise InputUnfit(
                     f"{notes_name(self.pattern)}, pieces.{piece} allowances: the piece has no cutting line "

@@ -85,8 +85,7 @@ def seam_rows(seam_lines: SeamLines) -> tuple[SeamRow, ...]:
     Raises:
         InputUnfit: a seam names a piece or a line that the drawing doesn't have.
     """
-    notes = seam_lines.pattern.notes
-    return tuple(_row(seam_lines, seam) for seam in notes.seams) if notes else ()
+    return tuple(_row(seam_lines, seam) for seam in seam_lines.pattern.seams)
 
 
 def _row(seam_lines: SeamLines, seam: SeamNote) -> SeamRow:

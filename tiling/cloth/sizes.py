@@ -113,11 +113,8 @@ def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
 
 def _layers(seam_lines: SeamLines, piece: str) -> int:
     """The number of times the paper piece's width counts: its copies, each twice when cut on the fold."""
-    notes = seam_lines.pattern.notes
-    note = notes.pieces.get(piece) if notes else None
-    # As in the cutting list: a piece the notes leave out is cut once, on its fold line if it has one.
-    folded = note.cut is CutAs.FOLD if note else bool(seam_lines.pattern.lines(piece=piece, role=Role.FOLD))
-    return (note.copies if note else 1) * (2 if folded else 1)
+    note = seam_lines.pattern.note(piece)
+    return note.copies * (2 if note.cut is CutAs.FOLD else 1)
 
 
 def _width(edges: Iterable[Path], level: Line) -> float:
