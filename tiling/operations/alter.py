@@ -74,7 +74,7 @@ def alter(request: AlterRequest, run: Run = Run()) -> AlterResult:
     before = _as_lines(read_drawing(request.drawing, request.reading, run), request)
     asked = request.alteration
     pieces = tuple(_piece_meant(name, before) for name in asked.pieces)
-    outcome = altered(before, replace(asked, pieces=pieces))
+    outcome = altered(before, replace(asked, pieces=pieces), run)
     findings = (*before.findings, *outcome.findings)
     if refused(findings, request.strictness):
         return AlterResult(outcome, findings)

@@ -110,7 +110,7 @@ def report_on(pattern: Pattern, wearing: Wearing, reading: ReadOptions, run: Run
     earlier = None
     if wearing.before is not None:
         earlier = read_drawing(wearing.before, replace(reading, pages=(), notes=wearing.before_notes), run)
-    return sewing_report(pattern, checked_measures(wearing.measures, pattern.notes), earlier)
+    return sewing_report(pattern, checked_measures(wearing.measures, pattern.notes), earlier, run)
 
 
 def _drawn(request: PlanClothRequest, report: SewingReport) -> Artifact | None:
