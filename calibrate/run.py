@@ -71,8 +71,9 @@ class Run:
     def watched(self, work: Callable[[], Outcome]) -> Outcome:
         """What `work` gives, asking all the while whether to go on: for one long call into a library.
 
-        The work is done in a thread of its own that ends by itself when the call comes back; nobody waits for it where
-        the job was cancelled. So it may change nothing that others see. Where nobody can cancel there is no thread.
+        The work is done in a thread of its own that ends by itself when the call comes back; where the job was
+        cancelled only the end of the process waits for it, since a library torn off in its work aborts the process.
+        So the work may change nothing that others see. Where nobody can cancel there is no thread.
 
         Raises:
             Cancelled: the job is to end.
@@ -80,7 +81,7 @@ class Run:
         if self.cancelled is _never:
             return work()
         ended: list[Callable[[], Outcome]] = []
-        worker = Thread(target=lambda: ended.append(_tried(work)), daemon=True)
+        worker = Thread(target=lambda: ended.append(_tried(work)))
         worker.start()
         while not ended:
             self.check()

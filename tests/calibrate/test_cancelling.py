@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import subprocess
 import sys
 import threading
 from functools import lru_cache
@@ -121,6 +122,17 @@ def test_work_that_does_not_come_back_is_left() -> None:
         assert not never.is_set()
     finally:
         never.set()
+
+
+def test_a_process_ends_cleanly_after_work_was_left() -> None:
+    """It waits for the library's call: one torn off in C++ ends the process with a signal."""
+    code = (
+        "import time; from calibrate.run import Cancelled, Run; asked = iter([False, True])\n"
+        "try: Run(cancelled=lambda: next(asked)).watched(lambda: time.sleep(0.5) or print('came back'))\n"
+        "except Cancelled: print('left')"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout.split("\n")[:2]) == (0, ["left", "came back"])
 
 
 def test_watched_work_gives_its_result_and_its_failure() -> None:
