@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from tiling.commands import options as shared
+from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
 from tiling.commands.json_values import altered_values, explanation_in_words
+from tiling.commands.kinds import CUT_LINE, FILE, LENGTH, MEASURES, SHARE, SIGNED_LENGTH
+from tiling.commands.options import reading_options, refuse_idle
+from tiling.files.destination import check_destination, same_file
+from tiling.files.publish import Publication, publish_all
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
@@ -20,101 +24,40 @@ if TYPE_CHECKING:
 __all__ = ["command"]
 
 
-class _Signed(click.ParamType[float]):
-    """A length with its unit and its sign, as mm."""
-
-    name = "length"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        from tiling.lengths import LengthUnclear, parse_length
-
-        try:
-            return value if isinstance(value, float) else parse_length(value)
-        except LengthUnclear as unclear:
-            self.fail(str(unclear), param, ctx)
-
-
-class _Share(click.ParamType[float]):
-    """A share in per cent, as a number."""
-
-    name = "share"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        from tiling.lengths import LengthUnclear, parse_percent
-
-        try:
-            return value if isinstance(value, float) else parse_percent(value)
-        except LengthUnclear as unclear:
-            self.fail(str(unclear), param, ctx)
-
-
-class _Measures(click.ParamType[dict[str, float]]):
-    """``waist=900mm,hip=1040mm`` as mm by name."""
-
-    name = "measures"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dict[str, float]:
-        if isinstance(value, dict):
-            return value
-        measures = {}
-        for part in value.split(","):
-            name, equals, length = part.partition("=")
-            if not equals or not name.strip():
-                self.fail(f"'{part.strip()}' is no measure; write it as waist=90cm,hip=104cm.", param, ctx)
-            measures[name.strip()] = _Signed().convert(length.strip(), param, ctx)
-            if measures[name.strip()] <= 0:
-                self.fail(f"'{part.strip()}': a body measure is more than nought.", param, ctx)
-        return measures
-
-
-class _CutLine(click.ParamType["Straight"]):
-    """``x1,y1 x2,y2``, every number with its unit, from the drawing's top left corner."""
-
-    name = "line"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Straight:
-        from tiling.shapes import Point
-        from tiling.shapes.straights import Straight
-
-        if isinstance(value, Straight):
-            return value
-        points = [part.split(",") for part in value.split()]
-        if len(points) != 2 or any(len(point) != 2 for point in points):
-            self.fail(f"'{value}' is no line; write two points, such as '25cm,5cm 25cm,70cm'.", param, ctx)
-        ends = [Point(*(_Signed().convert(number, param, ctx) for number in point)) for point in points]
-        return Straight(ends[0], ends[1])
-
-
 @click.command("alter")
-@click.argument("drawing", type=shared.FILE)
-@click.option("-o", "--output", type=shared.FILE, metavar="NEW.svg",
-              help="The drawing to write. Default: NAME-altered.svg in the current folder.")  # fmt: skip
-@click.option("--force", is_flag=True, help="Replace the output if it exists.")
-@click.option("--around", type=_Signed(), metavar="±LENGTH",
+@shared.as_one(
+    "output", shared.GivenOutput,
+    click.option("-o", "--output", type=FILE, metavar="NEW.svg",
+                 help="The drawing to write. Default: NAME-altered.svg in the current folder."),
+    click.option("--force", is_flag=True, help="Replace the output if it exists."),
+)  # fmt: skip
+@click.option("--around", type=SIGNED_LENGTH, metavar="±LENGTH",
               help="Change of the finished circumference, shared over all layers with a grading line.")  # fmt: skip
-@click.option("--longer", type=_Signed(), metavar="±LENGTH", help="Longer (or shorter) at the lengthen/shorten lines.")
-@click.option("--to", type=_Measures(), metavar="MEASURES",
+@click.option("--longer", type=SIGNED_LENGTH, metavar="±LENGTH",
+              help="Longer (or shorter) at the lengthen/shorten lines.")  # fmt: skip
+@click.option("--to", type=MEASURES, metavar="MEASURES",
               help="Body measures to fit: waist=90cm,hip=104cm. Its notes say for which it was drawn.")  # fmt: skip
-@click.option("--taper", type=_Share(), metavar="P%",
+@click.option("--taper", type=SHARE, metavar="P%",
               help="Share of the opening at the grading line's other end: 0% is a V. Default: the notes', else 100%.",
               )  # fmt: skip
 @click.option("--piece", "pieces", multiple=True, metavar="NAME",
               help="Alter this piece only, by its id or title (repeatable).")  # fmt: skip
 @click.option("--match", is_flag=True, help="Let pieces sewn to the altered ones follow by the same amount.")
-@click.option("--cut-line", "cut_lines", type=_CutLine(), multiple=True, metavar="'X,Y X,Y'",
+@click.option("--cut-line", "cut_lines", type=CUT_LINE, multiple=True, metavar="'X,Y X,Y'",
               help="Cut along this line instead of the drawing's own; the first point is the wide end.")  # fmt: skip
-@click.option("--fairing", type=shared.LENGTH, metavar="LENGTH",
+@click.option("--fairing", type=LENGTH, metavar="LENGTH",
               help="Edges are trued over this length on either side of a cut. Default: 50mm, more for a large step.",
               )  # fmt: skip
-@click.option("--picture", type=shared.FILE, metavar="OUT.png", help="Draw before and after overlaid.")
-@shared.reading_options
-@shared.strict_option
-@shared.json_option
-@shared.quiet_option
+@click.option("--picture", type=FILE, metavar="OUT.png", help="Draw before and after overlaid.")
+@shared.as_one(
+    "given", shared.GivenDrawings,
+    click.argument("drawings", metavar="DRAWING", type=FILE, callback=lambda _context, _parameter, file: (file,)),
+    reading_options,
+)  # fmt: skip
+@shared.ending
 def command(
-    drawing: Path,
-    output: Path | None,
-    force: bool,
+    given: shared.GivenDrawings,
+    output: shared.GivenOutput,
     around: float | None,
     longer: float | None,
     to: dict[str, float] | None,
@@ -124,13 +67,7 @@ def command(
     cut_lines: tuple[Straight, ...],
     fairing: float | None,
     picture: Path | None,
-    layers: tuple[str, ...],
-    page_numbers: tuple[int, ...],
-    px_per_inch: float | None,
-    notes: Path | None,
-    strict: bool,
-    as_json: bool,
-    quiet: bool,
+    console: Console,
 ) -> Outcome:
     """Widen, narrow, lengthen or shorten the pieces of a pattern.
 
@@ -139,50 +76,36 @@ def command(
     pattern's notes beside it; the old one stays as it is.
     """
     from tiling.altering.alter import Alteration, Matching
-    from tiling.files.destination import check_destination
-    from tiling.files.inputs import read_input, read_notes_for
-    from tiling.files.publish import Publication, publish_all
     from tiling.operations.alter import AlterRequest, alter
-    from tiling.operations.strictness import Strictness
-    from tiling.reading.options import ReadOptions
 
-    console = Console(quiet)
-    target = output or Path(f"{drawing.stem}-altered.svg")
-    inputs = [drawing, *([notes] if notes else [])]
-    check_destination(target, force=force, inputs=inputs, endings=[".svg"])
+    target = output.checked(f"{given.stem}-altered.svg", given.named, [".svg"])
     if around is None and not to:
-        shared.refuse_idle("says how a grading line opens, with --around or --to; leave it out.", "taper")
+        refuse_idle("says how a grading line opens, with --around or --to; leave it out.", "taper")
     if picture is not None:
-        check_destination(picture, force=force, inputs=inputs, endings=[".png"])
-    reading = ReadOptions(layers, page_numbers, px_per_inch, read_notes_for([drawing], notes))
-    asked = Alteration(
-        around, longer, to or {}, taper, pieces, cut_lines, fairing, Matching.FOLLOW if match else Matching.LEAVE
+        check_destination(picture, force=output.force, inputs=given.named, endings=[".png"])
+    matching = Matching.FOLLOW if match else Matching.LEAVE
+    request = AlterRequest(
+        drawing=given.files()[0],
+        alteration=Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, matching),
+        reading=given.reading(),
+        name=str(target),
+        picture=str(picture or ""),
+        strictness=console.strictness,
     )
-    strictness = Strictness.STRICT if strict else Strictness.LENIENT
-    request = AlterRequest(read_input(drawing), asked, reading, str(target), str(picture or ""), strictness)
-    result = alter(request)  # too short to tell how far it is
-    outcome = Outcome(result.findings, strictness)
-    console.findings(result.findings)
-    noted = None
-    if result.drawing is None:
-        console.refuse(result.findings)
-    else:
-        noted = _notes_place(target, result.notes, reading.notes, console, force=force)
-        made = [(target, result.drawing), (noted, result.notes), (picture, result.picture)]
-        publish_all([Publication(path, file.content, force) for path, file in made if path and file])
-    if as_json:
-        console.values(altered_values(result, target, noted, picture))
-    elif result.drawing is not None:
-        console.answer("\n".join(_summary(target, noted, result.outcome)))
-    return outcome
+    made = alter(request)  # too short to tell how far it is
+    noted = words = None
+    if made.drawing is not None:
+        noted = _notes_place(target, made.notes, request.reading.notes, console, force=output.force)
+        files = [(target, made.drawing), (noted, made.notes), (picture, made.picture)]
+        publish_all([Publication(path, file.content, output.force) for path, file in files if path and file])
+        words = "\n".join(_summary(target, noted, made.outcome))
+    return console.conclude(made.findings, lambda: altered_values(made, noted), words)
 
 
 def _notes_place(
     target: Path, copy: Artifact | None, own: Sequence[InputFile], console: Console, *, force: bool
 ) -> Path | None:
     """Where the notes' copy goes: beside the drawing, unless its own notes, or others that may not go, lie there."""
-    from tiling.files.destination import same_file
-
     beside = target.with_suffix(".toml")
     if copy is None or any(same_file(beside, Path(notes.name)) for notes in own):
         return None

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 from tiling.commands.given import as_one
-from tiling.commands.options import FILE, LENGTH, refuse_idle
+from tiling.commands.kinds import FILE, LENGTH
+from tiling.commands.options import refuse_idle
 from tiling.failures import UsageWrong
 from tiling.files.inputs import InputKind, read_input
 

@@ -10,6 +10,7 @@ import click
 from tiling.commands import options as shared
 from tiling.commands.console import Console
 from tiling.commands.json_values import measurement_values, refusal_values
+from tiling.commands.kinds import DAY, FILE, LENGTH, TOLERANCE
 from tiling.commands.measurement_words import say_measurement, say_what_is_missing, with_name
 from tiling.commands.remedies import refusal_in_options
 from tiling.failures import UsageWrong
@@ -21,7 +22,7 @@ __all__ = ["command"]
 
 
 @click.command("check", short_help="Measure the printer from a photo of the printed test square, or from a ruler.")
-@click.argument("photos", nargs=-1, type=shared.FILE, metavar="[PHOTO]...")
+@click.argument("photos", nargs=-1, type=FILE, metavar="[PHOTO]...")
 @click.option(
     "--reference",
     metavar="KIND",
@@ -31,33 +32,33 @@ __all__ = ["command"]
 @click.option(
     "--sheet",
     nargs=2,
-    type=shared.LENGTH,
+    type=LENGTH,
     metavar="ACROSS DOWN",
     help="The sheet's own sides, if you measured them; makes the sheet a better reference.",
 )
 @click.option(
     "--measured",
     nargs=2,
-    type=shared.LENGTH,
+    type=LENGTH,
     metavar="ACROSS DOWN",
     help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; a page that lies "
     "down is turned upright first.",
 )
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
 @click.option(
-    "--tolerance", type=shared.TOLERANCE, default="0.5%", show_default=True, help="What still counts as true."
+    "--tolerance", type=TOLERANCE, default="0.5%", show_default=True, help="What still counts as true."
 )
 @click.option("--printer", metavar="NAME", help="Keep the result under this name, for pages and testpage --printer.")
 @click.option("--paper", metavar="NAME", help="The paper it was printed on, where no photo tells. [default: a4]")
-@click.option("--date", type=shared.DAY, metavar="DAY", help="When it was measured, kept with --printer.")
+@click.option("--date", type=DAY, metavar="DAY", help="When it was measured, kept with --printer.")
 @click.option(
     "--border",
     nargs=4,
-    type=shared.LENGTH,
+    type=LENGTH,
     metavar="LEFT TOP RIGHT BOTTOM",
     help="The first tick to be seen at each edge, for --printer; a photo shows it by itself.",
 )
-@click.option("--picture", type=shared.FILE, metavar="FILE", help="Draw what was found on the photo.")
+@click.option("--picture", type=FILE, metavar="FILE", help="Draw what was found on the photo.")
 @click.option("--force", is_flag=True, help="Replace the picture if it is there already.")
 @shared.json_option
 @shared.quiet_option  # fmt: skip

@@ -110,13 +110,13 @@ def printer_values(record: PrinterRecord) -> dict[str, Any]:
     return {"name": record.name, "latest": kept["latest"], "content_scaled_by": scaled, **kept}
 
 
-def altered_values(result: AlterResult, output: Path, notes: Path | None, picture: Path | None) -> dict[str, Any]:
-    """What was altered; the paths are None in the values where nothing was written."""
-    done, written = result.outcome, result.drawing is not None
+def altered_values(result: AlterResult, notes: Path | None) -> dict[str, Any]:
+    """What was altered, and where its notes were written."""
+    done = result.outcome
     return {
-        "output": str(output) if written else None,
-        "notes": str(notes) if written and notes is not None else None,
-        "picture": str(picture) if written and picture is not None else None,
+        "output": _name(result.drawing),
+        "notes": None if notes is None else str(notes),
+        "picture": _name(result.picture),
         "title": done.pattern.title,
         "size_mm": [done.pattern.size.width, done.pattern.size.height],
         "altered": list(done.altered),
@@ -143,11 +143,11 @@ def _seam_change(change: SeamChange) -> dict[str, Any]:
     }
 
 
-def cloth_values(result: PlanClothResult, output: Path | None) -> dict[str, Any]:
+def cloth_values(result: PlanClothResult) -> dict[str, Any]:
     """What to cut, from how much cloth, and what to buy; lengths in mm, nothing rounded."""
     report = result.report
     return {
-        "output": str(output) if result.drawing is not None else None,
+        "output": _name(result.drawing),
         "title": report.title,
         "cutting": [_cutting(row) for row in report.cutting],
         "seams": [seam_values(row) for row in report.seams],
@@ -234,10 +234,9 @@ def _lay(plan: LayPlan) -> dict[str, Any]:
     }
 
 
-def guide_values(result: WriteGuideResult, output: Path) -> dict[str, Any]:
+def guide_values(result: WriteGuideResult) -> dict[str, Any]:
     """The booklet's place."""
-    written = None if result.booklet is None else str(output)
-    return {"output": written, "findings": finding_values(result.findings)}
+    return {"output": _name(result.booklet), "findings": finding_values(result.findings)}
 
 
 def size_basis_words(basis: SizeBasis) -> str:

@@ -10,7 +10,7 @@ import click
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
 from tiling.commands.json_values import look_values, size_basis_words
-from tiling.commands.options import FILE
+from tiling.commands.kinds import FILE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -1,29 +1,23 @@
-"""Options that several commands share, and the kinds of values they take."""
+"""Options that several commands share."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from itertools import groupby
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
 
 from calibrate.papers import PRINTED_PAPERS
+from tiling.commands.kinds import FILE, LENGTH, MARGINS
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
     from calibrate.printers import PrinterRecord
-    from tiling.planning.plan import Margins
 
 __all__ = [
-    "DAY",
-    "FILE",
-    "LENGTH",
-    "MARGINS",
     "PAPERS_IN_SERIES",
-    "TOLERANCE",
     "drawings_argument",
     "json_option",
     "output_options",
@@ -37,89 +31,6 @@ __all__ = [
 ]
 
 F = TypeVar("F", bound=Callable[..., Any])
-_LARGEST_TOLERANCE = 0.05
-
-
-class LengthType(click.ParamType[float]):
-    """A length with its unit, as mm; a bare number is refused with a hint."""
-
-    name = "length"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """See `tiling.lengths.parse_length`."""
-        from tiling.lengths import LengthUnclear, parse_length
-
-        if isinstance(value, float):
-            return value
-        try:
-            length = parse_length(value)
-        except LengthUnclear as unclear:
-            self.fail(str(unclear), param, ctx)
-        if length < 0:
-            self.fail(f"'{value}' is negative; give a length of nought or more.", param, ctx)
-        return length
-
-
-class MarginsType(click.ParamType["Margins"]):
-    """One length for all sides, or four for left, top, right and bottom, with commas between."""
-
-    name = "length"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Margins:
-        """See `LENGTH`."""
-        from tiling.planning.plan import Margins
-
-        if isinstance(value, Margins):
-            return value
-        sides = [LENGTH.convert(part.strip(), param, ctx) for part in value.split(",")]
-        if len(sides) == 1:
-            return Margins.even(sides[0])
-        if len(sides) != 4:
-            self.fail(f"'{value}': give one length, or four: left,top,right,bottom.", param, ctx)
-        return Margins(*sides)
-
-
-class ToleranceType(click.ParamType[float]):
-    """A share in per cent, above 0 and up to 5 %."""
-
-    name = "share"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """See `tiling.lengths.parse_percent`."""
-        from tiling.lengths import LengthUnclear, parse_percent
-
-        if isinstance(value, float):
-            return value
-        try:
-            share = parse_percent(str(value))
-        except LengthUnclear as wrong:
-            self.fail(str(wrong), param, ctx)
-        if not 0 < share <= _LARGEST_TOLERANCE:
-            self.fail(f"'{value}' is not between 0 % and 5 %.", param, ctx)
-        return share
-
-
-class DayType(click.ParamType[str]):
-    """A day in ISO 8601, such as 2026-05-01."""
-
-    name = "date"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """The day as it is kept."""
-        from datetime import date
-
-        try:
-            return date.fromisoformat(str(value)).isoformat()
-        except ValueError:
-            self.fail(f"'{value}' is no day; write it as 2026-05-01.", param, ctx)
-
-
-FILE: click.Path = click.Path(path_type=Path, readable=False)
-"""A file's name; whether it can be read or written is told by those who do it, with the code for that."""
-LENGTH = LengthType()
-MARGINS = MarginsType()
-TOLERANCE = ToleranceType()
-DAY = DayType()
 
 
 def _all(*decorators: Callable[[F], F]) -> Callable[[F], F]:

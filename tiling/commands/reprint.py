@@ -10,7 +10,8 @@ import click
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
 from tiling.commands.json_values import reprint_values
-from tiling.commands.options import FILE, LENGTH, printer_option, printer_record
+from tiling.commands.kinds import FILE, LENGTH
+from tiling.commands.options import printer_option, printer_record
 from tiling.files.inputs import InputKind, read_input
 
 if TYPE_CHECKING:

@@ -8,6 +8,7 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
+from tiling.commands.kinds import FILE
 
 __all__ = ["command"]
 
@@ -20,7 +21,7 @@ __all__ = ["command"]
 @click.option(
     "-o",
     "--output",
-    type=shared.FILE,
+    type=FILE,
     default=Path("testpage.pdf"),
     show_default=True,
     metavar="FILE",
