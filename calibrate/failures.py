@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import Enum, IntEnum, StrEnum
 from typing import ClassVar, Literal
 
+from calibrate.printable import one_line
+
 __all__ = [
     "Action",
     "CorrectionError",
@@ -20,7 +22,6 @@ __all__ = [
     "Refusal",
     "Remedy",
     "advised",
-    "one_line",
 ]
 
 
@@ -110,11 +111,6 @@ def advised(what: str, remedy: Remedy | None) -> str:
         return what
     text = f"{what}; {remedy}"
     return one_line(text if text.endswith(("?", ".")) else f"{text}.")
-
-
-def one_line(text: str) -> str:
-    """The text on one line, with a question mark for every character that can't be printed."""
-    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split("\n")))
 
 
 class Reason(Enum):

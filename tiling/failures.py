@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from enum import StrEnum, unique
 
-from calibrate.failures import ExitCode, PageseamError, Remedy, advised, one_line
+from calibrate.failures import ExitCode, PageseamError, Remedy, advised
 
 __all__ = [
     "Action",
@@ -20,7 +20,6 @@ __all__ = [
     "Remedy",
     "UsageWrong",
     "advised",
-    "one_line",
 ]
 
 

@@ -10,6 +10,8 @@ import re
 import unicodedata
 from fractions import Fraction
 
+from calibrate.printable import printable
+
 __all__ = [
     "MM_PER_INCH",
     "MM_PER_POINT",
@@ -66,7 +68,7 @@ def parse_length(text: str) -> float:
     number, rest = _number_of(text, "a length")
     unit = rest.strip()
     if not unit:
-        bare = _printable(text.strip())
+        bare = printable(text.strip(), "\ufffd")
         raise LengthUnclear(f"{_quoted(text)} has no unit; write {bare}mm, {bare}cm or {bare}in.")
     factor = _UNITS.get(unit) or _UNITS.get(unit.lower())
     if factor is None:
@@ -168,9 +170,5 @@ def _plain(text: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    shown = _printable(text.strip())
+    shown = printable(text.strip(), "\ufffd")
     return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"
-
-
-def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else "\ufffd" for c in text)

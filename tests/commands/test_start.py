@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from tiling.commands.main import run
 
+ROOT = Path(__file__).resolve().parents[2]
 HEAVY = ("numpy", "cv2", "reportlab", "pypdf", "pypdfium2", "scipy", "shapely", "spyrrow", "svglib", "PIL", "lxml")
 
 
@@ -33,7 +36,12 @@ def test_help_loads_nothing_heavy(code: str) -> None:
     """`pageseam --help` starts like a bare click program: no command is imported for its one-line help."""
     found = loaded_by(code)
     assert not found & set(HEAVY)
-    assert {name for name in found if name.startswith("calibrate")} <= {"calibrate", "calibrate.failures"}
+    assert {name for name in found if name.startswith("calibrate")} <= {
+        "calibrate",
+        "calibrate.failures",
+        "calibrate.printable",
+        "calibrate.run",
+    }
 
 
 def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:
@@ -52,3 +60,55 @@ def test_the_module_can_be_run(tmp_path: object) -> None:
     )
     assert result.returncode == 0
     assert result.stdout.startswith("pageseam, version ")
+
+
+def started(folder: Path, *arguments: str, before: str = "") -> subprocess.Popen[str]:
+    """The command as its console script starts it, in a folder; `before` is run first."""
+    code = f"import sys; sys.argv[1:] = {list(arguments)!r}; {before}from tiling.commands.start import main; main()"
+    return subprocess.Popen(
+        [sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)}, start_new_session=True,
+    )  # fmt: skip
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_signals_end_a_run_as_ctrl_c_does(name: str, tmp_path: Path) -> None:
+    """While it reads, from when anything can have been begun: 130, one line, nothing left."""
+    (tmp_path / "d.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="1m" height="1m"><path d="M0 0h9"/></svg>'
+    )
+    wait = (
+        "import os, signal, tiling.reading.gather as g; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        f"g.is_pdf = lambda *a: os.kill(os.getpid(), signal.{name}); "
+    )
+    process = started(tmp_path, "pages", "d.svg", before=wait)
+    _, said = process.communicate()
+    assert (process.returncode, said) == (130, "Interrupted; nothing was left behind.\n")
+    assert [p.name for p in tmp_path.iterdir()] == ["d.svg"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
+def test_a_signal_while_the_command_is_loading_ends_without_a_traceback(tmp_path: Path) -> None:
+    """The first thing that the console script does is to heed signals."""
+    soon = (
+        "import builtins, os, signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        "load = builtins.__import__;"
+        "builtins.__import__ = lambda name, *a, **k: (os.kill(os.getpid(), signal.SIGINT) if name == 'click' else 0,"
+        " load(name, *a, **k))[1]; "
+    )
+    process = started(tmp_path, "--help", before=soon)
+    out, said = process.communicate()
+    assert (process.returncode, out, said) == (130, "", "Interrupted; nothing was left behind.\n")
+
+
+def test_messages_that_nobody_listens_to_do_not_stop_a_job(tmp_path: Path) -> None:
+    """As in ``pageseam pages d.svg 2>&1 | head -1``: the pages are made."""
+    (tmp_path / "d.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="9e3" height="9e3"><path d="M0 0h9v9"/></svg>'
+    )
+    process = started(tmp_path, "pages", "d.svg")
+    assert process.stderr is not None
+    process.stderr.close()
+    process.communicate()
+    assert (tmp_path / "d-pages.pdf").read_bytes().startswith(b"%PDF")

@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import click
 
+from calibrate.printable import printable
 from calibrate.run import Run
 from tiling.commands.remedies import in_options
 from tiling.failures import ExitCode
@@ -18,13 +20,16 @@ from tiling.operations.strictness import Strictness, refused
 if TYPE_CHECKING:
     from tiling.pattern import Finding
 
-__all__ = ["Console", "Outcome", "say"]
+__all__ = ["Console", "Outcome", "tell"]
 
 
-def say(text: str, *, err: bool = False, end: str = "\n") -> None:
-    """Print a text in which names from files may stand: what would steer a terminal or turn the writing is replaced."""
-    click.echo("".join(c if c.isprintable() or c in "\n\r" else "?" for c in text), err=err, nl=False)
-    click.echo(end, err=err, nl=False)
+def tell(text: str, end: str = "\n") -> None:
+    """Print a message on stderr, if anybody listens there.
+
+    Names from files may stand in it: what would steer a terminal or turn the writing is replaced.
+    """
+    with suppress(OSError):
+        click.echo(printable(text, kept="\n\r") + end, err=True, nl=False)
 
 
 def _as_json(values: object) -> str:
@@ -85,7 +90,7 @@ class Console:
     def note(self, text: str) -> None:
         """A message about the run, on stderr; silent with `-q`."""
         if not self.quiet:
-            say(text, err=True)
+            tell(text)
 
     def findings(self, findings: Sequence[Finding], most: int = 20) -> None:
         """The findings, numbered by kind, on stderr; at most `most` lines and a count of the rest."""
@@ -98,12 +103,12 @@ class Console:
     def refuse(self, findings: Sequence[Finding]) -> None:
         """Say that findings stopped the run; never silent."""
         count = f"{len(findings)} finding{'' if len(findings) == 1 else 's'}"
-        click.echo(f"Error: {count} and --strict was given; nothing was written.", err=True)
+        tell(f"Error: {count} and --strict was given; nothing was written.")
 
     def answer(self, text: str) -> None:
         """The summary, on stdout; silent with `-q`."""
         if not self.quiet:
-            say(text)
+            click.echo(printable(text, kept="\n"))
 
     def values(self, values: object) -> None:
         """The result of `--json`, on stdout, also with `-q`: it was asked for."""
@@ -118,7 +123,6 @@ class Console:
         if self.quiet or total < 2:
             return
         if sys.stderr.isatty():
-            end = "\n" if done == total else ""
-            click.echo(f"\r{what}: {done} of {total}{end}", err=True, nl=False)
+            tell(f"\r{what}: {done} of {total}", end="\n" if done == total else "")
         elif done == total or (done and done * 4 // total != (done - 1) * 4 // total):
-            click.echo(f"{what}: {done} of {total}", err=True)
+            tell(f"{what}: {done} of {total}")

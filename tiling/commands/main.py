@@ -11,13 +11,15 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
-from contextlib import suppress
 from importlib import import_module
 from io import StringIO, TextIOWrapper
 
 import click
 
+from calibrate.run import Cancelled
+from tiling.commands.console import tell
 from tiling.commands.remedies import told
+from tiling.commands.start import heed_signals
 from tiling.failures import ExitCode, PageseamError
 
 __all__ = ["main", "pageseam", "run"]
@@ -82,13 +84,13 @@ def run(args: Sequence[str]) -> int:
     except click.exceptions.Exit as end:
         return end.exit_code
     except click.ClickException as wrong:
-        told = StringIO()
-        wrong.show(told)
-        _say(told.getvalue().rstrip("\n"))
+        shown = StringIO()
+        wrong.show(shown)
+        tell(shown.getvalue().rstrip("\n"))
         return int(ExitCode.USAGE)
     except (KeyboardInterrupt, click.Abort):
-        _say("Interrupted; nothing was left behind.")
-        return int(ExitCode.INTERRUPTED)
+        tell(str(Cancelled()))
+        return int(Cancelled.exit_code)
     except BrokenPipeError:
         # The reader of our output went away, as `head` does: nobody is left to tell.
         _close_stdout()
@@ -98,7 +100,7 @@ def run(args: Sequence[str]) -> int:
             return _refused(failure)
         # Files say so themselves: this is what stdout leads to.
         _close_stdout()
-        _say(f"Error: the answer can't be written to where the output leads ({failure.strerror}).")
+        tell(f"Error: the answer can't be written to where the output leads ({failure.strerror}).")
         return int(ExitCode.OUTPUT)
     except Exception as failure:  # noqa: BLE001 - the one place where every failure ends
         return _refused(failure)
@@ -116,6 +118,7 @@ def main() -> None:
         # A name that the terminal's encoding lacks is shown with a question mark; it is no reason to fail.
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
+    heed_signals()
     sys.exit(run(sys.argv[1:]))
 
 
@@ -130,25 +133,20 @@ def _refused(failure: Exception) -> int:
     if os.environ.get(_TRACE):
         traceback.print_exception(failure, file=sys.stderr)
     if isinstance(failure, PageseamError):
-        _say(f"Error: {told(failure)}")
+        tell(f"Error: {told(failure)}")
         return int(failure.exit_code)
     if isinstance(failure, MemoryError):
-        _say("Error: there is not enough memory for this drawing; close other programs, or print it layer by layer.")
+        tell("Error: there is not enough memory for this drawing; close other programs, or print it layer by layer.")
     elif isinstance(failure, RecursionError):
-        _say("Error: the file is nested too deeply to be read. " + _how_to_trace())
+        tell("Error: the file is nested too deeply to be read. " + _how_to_trace())
     else:
         text = str(failure).splitlines()
-        _say(f"Error: a fault of ours ({type(failure).__name__}{': ' + text[0] if text else ''}). {_how_to_trace()}")
+        tell(f"Error: a fault of ours ({type(failure).__name__}{': ' + text[0] if text else ''}). {_how_to_trace()}")
     return int(ExitCode.FAULT)
 
 
 def _how_to_trace() -> str:
     return f"For details, run again with {_TRACE}=1."
-
-
-def _say(text: str) -> None:
-    with suppress(OSError):  # nobody listens
-        click.echo("".join(c if c.isprintable() or c == "\n" else "?" for c in text), err=True)
 
 
 def _close_stdout() -> None:

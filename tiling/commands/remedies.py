@@ -7,7 +7,8 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from calibrate.failures import Action as Measuring
-from tiling.failures import Action, PageseamError, Remedy, one_line
+from calibrate.printable import one_line
+from tiling.failures import Action, PageseamError, Remedy
 
 if TYPE_CHECKING:
     from calibrate.failures import Refusal

@@ -15,6 +15,7 @@ from pypdf.generic import (
     TextStringObject,
 )
 
+from calibrate.printable import single_spaced
 from tiling.drawing.print_job import FrontPage, PrintJob
 from tiling.planning.plan import row_letters
 from tiling.record.printed_file import attach_record
@@ -57,7 +58,7 @@ def complete(writer: PdfWriter, job: PrintJob, record: bytes) -> None:
 
 def plain_title(title: str) -> str:
     """The title on one line, without control characters, of bearable length."""
-    text = " ".join("".join(c if c.isprintable() else " " for c in title).split())
+    text = single_spaced(title)
     return text[:_LONGEST_TITLE] or "Pattern"
 
 

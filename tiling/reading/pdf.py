@@ -7,6 +7,7 @@ from math import hypot
 
 from pypdf.generic import DictionaryObject
 
+from calibrate.printable import single_spaced
 from calibrate.run import Run
 from tiling.content import Artwork, Item, LayerChoice
 from tiling.content.layers import LayerEntry, layer_entries
@@ -156,7 +157,7 @@ def _title(opened: OpenedPdf) -> str:
     information = opened.reader.trailer.get("/Info")
     information = information.get_object() if information is not None else None
     title = information.get("/Title") if isinstance(information, DictionaryObject) else None
-    words = " ".join("".join(c if c.isprintable() else " " for c in str(title or "")).split())
+    words = single_spaced(str(title or ""))
     return opened.file.stem if words in _NO_TITLES else words[:LONGEST_TITLE]
 
 

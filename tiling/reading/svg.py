@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from calibrate.printable import single_spaced
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
@@ -50,7 +51,7 @@ def read_svg(file: InputFile, options: ReadOptions | None = None, run: Run = Run
         raise nothing_drawn(file, book.layers, options.layers)
     marks, sheet, findings = _on_sheet(walker.marks, size)
     title = next(("".join(c.itertext()) for c in source.root if local_name(c) == "title"), "")
-    title = " ".join("".join(c if c.isprintable() else " " for c in title).split())[:LONGEST_TITLE] or file.stem
+    title = single_spaced(title)[:LONGEST_TITLE] or file.stem
     return Pattern(
         title,
         sheet,

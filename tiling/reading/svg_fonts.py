@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 
+from calibrate.printable import printable
 from tiling.pattern import FindingKind
 from tiling.reading.findings import FindingLog
 from tiling.reading.svg_cascade import Computed
@@ -38,7 +39,7 @@ def _family(text: str, log: FindingLog) -> str:
     near = next((_SAME[name.lower()] for name in names if name.lower() in _SAME), None)
     if near is None:
         near = family_like(first)
-    shown = "".join(c for c in first if c.isprintable())[:40]
+    shown = printable(first, "")[:40]
     log.add(FindingKind.TEXT_FONT_REPLACED, f"The font '{shown}' is not at hand; its text is written in {near}.")
     return near
 

@@ -15,6 +15,7 @@ from xml.parsers import expat
 
 from lxml import etree
 
+from calibrate.printable import printable
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
 
@@ -181,4 +182,4 @@ def _reason(fault: etree.XMLSyntaxError) -> str:
 
 
 def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else "\ufffd" for c in text[:80])
+    return printable(text[:80], "\ufffd")

@@ -11,6 +11,7 @@ import tinycss2.color3
 import tinycss2.color4
 from lxml import etree
 
+from calibrate.printable import printable
 from tiling.pattern import FindingKind
 from tiling.reading.findings import FindingLog
 from tiling.reading.svg_cascade import Cascade, Computed
@@ -97,7 +98,7 @@ class Painter:
             self.log.add(FindingKind.GRADIENT_FLATTENED, "A fill of repeated shapes is drawn as an even light grey.")
             return Paint(BLACK, 0.15 * opacity)
         if server is None:
-            shown = "".join(c for c in target if c.isprintable())[:40]
+            shown = printable(target, "")[:40]
             self.log.add(FindingKind.REFERENCE_MISSING, f"The paint '{shown}' is not in the file.")
         return self._paint(fallback, style, opacity) if fallback else None
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
+from calibrate.printable import single_spaced
 from tiling.pattern import Layer, Role, Tag
 from tiling.reading.svg_cascade import Cascade, Computed
 from tiling.reading.svg_clips import Clip
@@ -93,7 +94,7 @@ def title_of(element: etree._Element, default: str) -> str:
     if not title:
         child = next((c for c in element if local_name(c) == "title"), None)
         title = "".join(child.itertext()) if child is not None else ""
-    return " ".join("".join(c if c.isprintable() else " " for c in title).split()) or default
+    return single_spaced(title) or default
 
 
 def tagged(element: etree._Element, tag: Tag) -> Tag:
@@ -170,7 +171,7 @@ def _layer_name(group: etree._Element) -> str:
     label = next((v for k, v in group.attrib.items() if isinstance(k, str) and _LABEL.fullmatch(k)), "")
     # Some programs code what an id may not hold as _x20_.
     text = label or _CODED.sub(lambda m: _character(int(m[1], 16)), group.get("id") or "")
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    return single_spaced(text)
 
 
 def _character(code: int) -> str:

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from lxml import etree
 
+from calibrate.printable import printable
 from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.pattern import FindingKind, Line, Mark, Role, Tag
@@ -269,7 +270,7 @@ class Walker:
     def _use(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         link, target = self.svg.link(element), self.svg.linked(element)
         if target is None:
-            shown = "".join(c for c in link if c.isprintable())[:60]
+            shown = printable(link, "")[:60]
             text = (
                 f"A copy of '{shown}' is asked for, which is not in the file."
                 if link.startswith("#")
