@@ -19,7 +19,7 @@ import click
 from calibrate.run import Cancelled
 from tiling.commands.console import tell
 from tiling.commands.remedies import told
-from tiling.commands.start import heed_signals
+from tiling.commands.signals import end_through_the_run
 from tiling.failures import ExitCode, PageseamError
 
 __all__ = ["main", "pageseam", "run"]
@@ -118,7 +118,7 @@ def main() -> None:
         # A name that the terminal's encoding lacks is shown with a question mark; it is no reason to fail.
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
-    heed_signals()
+    end_through_the_run()
     sys.exit(run(sys.argv[1:]))
 
 
