@@ -157,7 +157,7 @@ Mark = Line | Label | Picture
 
 
 class FindingKind(Enum):
-    """What could not be read or drawn as in the source. The number is stable; README lists them all."""
+    """What the person should know. A number is stable and means one thing; the manual lists them all."""
 
     SIZE_ASSUMED = 1
     TEXT_FONT_REPLACED = 2
@@ -180,6 +180,9 @@ class FindingKind(Enum):
     PRINTER_OTHER_PAPER = 19
     SPREAD_LARGE = 20
     NOTES_KEY_RENAMED = 21
+    SHEET_ENLARGED = 22
+    SEAM_SIDES_DISAGREE = 23
+    CLIPPED_LINE_SHOWN_WHOLE = 24
 
 
 @dataclass(frozen=True, slots=True)

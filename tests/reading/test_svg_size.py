@@ -131,7 +131,7 @@ def test_what_lies_beyond_the_page_is_kept_on_a_larger_sheet(drawn):
     assert (pattern.size.width, pattern.size.height) == (170.0, 100.0)
     assert pattern.marks[0].path.points.tolist() == [[0.0, 10.0], [170.0, 90.0]]
     (finding,) = pattern.findings
-    assert finding.kind is FindingKind.NOTHING_BEYOND_PAGE
+    assert finding.kind is FindingKind.SHEET_ENLARGED
     assert "100.0 × 100.0 mm" in finding.text and "170.0 × 100.0 mm" in finding.text
 
 

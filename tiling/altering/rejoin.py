@@ -84,7 +84,7 @@ class Joiner:
                 result.append(line)
                 if clipped:
                     text = "a line that is shown only in part (clipped) crosses the cut and is now shown whole"
-                    findings.append(Finding(FindingKind.NOT_CARRIED, text, f"piece {self.cut.piece}"))
+                    findings.append(Finding(FindingKind.CLIPPED_LINE_SHOWN_WHOLE, text, f"piece {self.cut.piece}"))
             else:
                 result.append(mark.moved(self.move) if self.cut.moves(mark.reach().centre) else mark)
         return Rejoined(tuple(result), tuple(findings))

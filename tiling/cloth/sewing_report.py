@@ -40,7 +40,7 @@ class SewingReport:
         """Seams whose sides do not fit as the notes ask."""
         return tuple(
             Finding(
-                FindingKind.SEAM_LENGTH_CHANGED,
+                FindingKind.SEAM_SIDES_DISAGREE,
                 f"the first side is {abs(row.off):.1f} mm too {'long' if row.off > 0 else 'short'}: it has "
                 f"{row.ease_found:+.1f} mm against the second, and {row.ease_asked:+.1f} mm is asked.",
                 f"seam '{row.name}'",

@@ -49,7 +49,7 @@ def as_drawing(pattern: Pattern, file: InputFile, pages: Sequence[int] = ()) -> 
         findings.append(Finding(FindingKind.NOT_CARRIED, text, file.file_name))
     if left:
         text = f"{left} run{'s' * (left > 1)} of text could not be outlined and may look different in another font"
-        findings.append(Finding(FindingKind.NOT_CARRIED, text, file.file_name))
+        findings.append(Finding(FindingKind.TEXT_FONT_REPLACED, text, file.file_name))
     return outlined.with_marks(kept, findings)
 
 

@@ -104,7 +104,7 @@ def _on_sheet(marks: Sequence[Mark], size: RealSize) -> tuple[list[Mark], Size, 
     )
     move = Affine.shift(-whole.x0, -whole.y0)
     moved = [mark.moved(move) for mark in marks] if whole.x0 < 0 or whole.y0 < 0 else list(marks)
-    return moved, whole.size, [Finding(FindingKind.NOTHING_BEYOND_PAGE, text)]
+    return moved, whole.size, [Finding(FindingKind.SHEET_ENLARGED, text)]
 
 
 def _bounds(mark: Mark, page: Box) -> Box:
