@@ -62,3 +62,16 @@ def test_every_command_that_the_texts_name_is_one() -> None:
     for text in TEXTS:
         named = re.findall(r"(?<![\w/.])pageseam ([a-zA-Z]+)", text.read_text(encoding="utf-8"))
         assert {name for name in named if name.islower() or name == "COMMAND"} - known <= {"stands", "cuts", "takes"}
+
+
+def test_the_example_for_python_runs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As it stands, on the sample with its notes beside it."""
+    for name in ("potting-smock.svg", "potting-smock.toml"):
+        (tmp_path / name).write_bytes((ROOT / "samples" / name).read_bytes())
+    monkeypatch.chdir(tmp_path)
+    (example,) = re.findall(r"```python\n(.*?)```", chapter("programs"), re.DOTALL)
+    exec(compile(example, "programs.md", "exec"), {})
+    assert re.match(r".+: \d+ x \d+ mm\n", capsys.readouterr().out)
+    assert (tmp_path / "smock-letter.pdf").read_bytes().startswith(b"%PDF")
