@@ -78,7 +78,12 @@ class DrawingForms:
 
     def _show(self, page: PageObject, forms: DictionaryObject, shown: Sequence[str]) -> bytes:
         body = "\n".join(shown).encode("ascii")
-        page[NameObject("/Contents")] = self._writer._add_object(_stream(body))
+        contents = page.get("/Contents")
+        own = contents.get_object() if contents is not None else None
+        if isinstance(own, StreamObject):
+            own.set_data(body)  # what it held is a form now, and would stay in the file unused
+        else:
+            page[NameObject("/Contents")] = self._writer._add_object(_stream(body))
         page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
         return body
 

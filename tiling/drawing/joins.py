@@ -80,12 +80,12 @@ class Side(Enum):
     @property
     def lies_over(self) -> bool:
         """Whether this side is cut and laid over the neighbour."""
-        return self in {Side.LEFT, Side.TOP}
+        return self is Side.LEFT or self is Side.TOP
 
     @property
     def upright(self) -> bool:
         """Whether the join line runs down the page."""
-        return self in {Side.LEFT, Side.RIGHT}
+        return self is Side.LEFT or self is Side.RIGHT
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,13 +195,14 @@ def _pairs(join: Join) -> int:
 
 def _comb(join: Join, middle: float, lean: int) -> Comb:
     pitch = PITCH - STEP if join.side.lies_over else PITCH
+    frame, inward = join.frame, join.inward
     teeth = []
     for n in (0, *(n * sign for n in range(1, TEETH + 1) for sign in (-1, 1))):
         along = middle + n * pitch
-        near, far = -_PAST * join.inward, (SHORT_TOOTH if n else LONG_TOOTH) * join.inward
-        ends = [join.frame.point(Point(along + lean * across, across)) for across in (near, far)]
+        near, far = -_PAST * inward, (SHORT_TOOTH if n else LONG_TOOTH) * inward
+        ends = [frame.point(Point(along + lean * across, across)) for across in (near, far)]
         teeth.append((ends[0], ends[1]))
-    return Comb(join.frame.point(Point(middle, 0.0)), lean, tuple(teeth))
+    return Comb(frame.point(Point(middle, 0.0)), lean, tuple(teeth))
 
 
 def _checker_places(join: Join, overlap: float) -> tuple[float, ...]:

@@ -15,7 +15,6 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.run import Run
 from tiling.drawing import catalogue
-from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.forms import DrawingForms
 from tiling.drawing.page_map import draw_map_page
@@ -87,6 +86,8 @@ def _our_marks(job: PrintJob, run: Run) -> bytes:
         if front is FrontPage.SQUARE:
             draw_first_page(pen, job)
         elif (reprint := job.details.reprint) is not None:
+            from tiling.drawing.change_map import draw_change_map  # noqa: PLC0415 - heavy, and only for a reprint
+
             draw_change_map(pen, job, reprint)
         else:
             draw_map_page(pen, job)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
+from math import ceil, floor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,9 +53,10 @@ class Spots:
 
     def ink_in(self, box: Box) -> int:
         """How many square millimetres in a box on the layout carry ink."""
-        xs, ys = np.array([box.x0, box.x1]), np.array([box.y0, box.y1])
-        (left, _), (_, right) = self._columns(xs, 0), self._columns(xs, 1)
-        (top, _), (_, bottom) = self._rows(ys, 0), self._rows(ys, 1)
+        rows, columns = self._raster.cells.shape
+        x, y = self._raster.x0, self._raster.y0
+        left, right = (min(max(column, 0), columns) for column in (floor(box.x0 - x), ceil(box.x1 - x)))
+        top, bottom = (min(max(row, 0), rows) for row in (floor(box.y0 - y), ceil(box.y1 - y)))
         at = self._sums
         return int(at[bottom, right] - at[top, right] - at[bottom, left] + at[top, left])
 

@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from tiling.shapes import Affine, Path, Point
 
@@ -105,6 +104,8 @@ def _lonely(ours: Sequence[Trace], theirs: Sequence[Trace], slack: float) -> NDA
 
 def _wholes(traces: Sequence[Trace], off: NDArray[np.float64]) -> list[NDArray[np.float64]]:
     """The whole places, each as (n, 3), of the texts that begin at any of the points (n, 3) found off."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - heavy, and only needed to compare two drawings
+
     found = []
     tree = cKDTree(off[:, :2])
     for trace in traces:
@@ -147,6 +148,8 @@ def _segments(traces: Sequence[Trace]) -> dict[str, NDArray[np.float64]]:
 
 def _pairs_alike(old: NDArray[np.float64], new: NDArray[np.float64]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Indices of segments of the same shape, to what quantising may have done to both."""
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - as above
+
     near = cKDTree(old[:, 2:]).query_ball_point(new[:, 2:], r=3 * QUANTUM)
     # Hatching and the like are all alike and say nothing of a shift.
     kept = [(i, j) for i, js in enumerate(near) if len(js) <= _MOST_ALIKE for j in js]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -103,14 +102,12 @@ def drop_first_object(page: pypdfium2.PdfPage) -> None:
     first.close()
 
 
-def difference(one: Darkness, other: Darkness) -> NDArray[np.int16]:
-    """How much darker `one` is than `other` anywhere in the pixel and its eight neighbours."""
-    around = other.astype(np.int16)
-    spread = around.copy()
-    pick: Callable[..., NDArray[np.int16]] = np.maximum
-    spread[1:] = pick(spread[1:], around[:-1])
-    spread[:-1] = pick(spread[:-1], around[1:])
+def difference(one: Darkness, other: Darkness) -> Darkness:
+    """How much darker `one` is than `other` anywhere in the pixel and its eight neighbours; 0 where it is lighter."""
+    spread = other.copy()
+    np.maximum(spread[1:], other[:-1], out=spread[1:])
+    np.maximum(spread[:-1], other[1:], out=spread[:-1])
     wide = spread.copy()
-    wide[:, 1:] = pick(wide[:, 1:], spread[:, :-1])
-    wide[:, :-1] = pick(wide[:, :-1], spread[:, 1:])
-    return np.asarray(one.astype(np.int16) - wide)
+    np.maximum(wide[:, 1:], spread[:, :-1], out=wide[:, 1:])
+    np.maximum(wide[:, :-1], spread[:, 1:], out=wide[:, :-1])
+    return np.maximum(one, wide) - wide

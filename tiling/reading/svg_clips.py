@@ -6,18 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
-from shapely.geometry.polygon import orient
 
-from tiling.reading.svg_units import ElementFault
 from tiling.shapes import Box, Op, Path
 
 __all__ = ["Clip", "clip_from", "common_clip"]
-
-_TOLERANCE = 0.005
-"""How far a clip's edge may lie from the source's where curved clips meet, mm."""
-
-_MOST_CORNERS = 50_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +43,9 @@ def clip_from(parts: Sequence[tuple[Path, bool]]) -> Clip:
         return Clip(Path.joined([]))
     if len(drawn) == 1 and (not drawn[0][1] or len(drawn[0][0].subpaths()) == 1):
         return Clip(drawn[0][0], _upright(drawn[0][0]))
-    return _of_shape(shapely.union_all([_shape(path, even_odd) for path, even_odd in drawn]))
+    from tiling.reading.svg_clip_shapes import union  # noqa: PLC0415 - heavy, and rarely needed
+
+    return _of_paths(union(drawn))
 
 
 def common_clip(one: Clip | None, other: Clip) -> Clip:
@@ -65,7 +59,9 @@ def common_clip(one: Clip | None, other: Clip) -> Clip:
     if one.box and other.box:
         box = one.box.common(other.box)
         return Clip(Path.rectangle(box), box) if box else Clip(Path.joined([]))
-    return _of_shape(shapely.intersection(_shape(one.path, False), _shape(other.path, False)))
+    from tiling.reading.svg_clip_shapes import intersection  # noqa: PLC0415 - heavy, and rarely needed
+
+    return _of_paths(intersection(one.path, other.path))
 
 
 def _upright(path: Path) -> Box | None:
@@ -83,43 +79,6 @@ def _upright(path: Path) -> Box | None:
     return path.hull if turns[0] != turns[1] and turns[0] == turns[2] and turns[1] == turns[3] else None
 
 
-def _shape(path: Path, even_odd: bool) -> shapely.Geometry:
-    rings = [ring for ring in path.flatten(_TOLERANCE) if len(ring) >= 3]
-    polygons = [shapely.make_valid(shapely.Polygon(ring)) for ring in rings]
-    if not polygons:
-        return shapely.Polygon()
-    if even_odd:
-        whole = polygons[0]
-        for polygon in polygons[1:]:
-            whole = _bounded(shapely.symmetric_difference(whole, polygon))
-        return whole
-    # Non-zero: rings that run the other way than the one around them are holes.
-    order = sorted(zip(rings, polygons, strict=True), key=lambda pair: -pair[1].area)
-    whole = shapely.Polygon()
-    for ring, polygon in order:
-        inside = whole.contains(polygon)
-        opposite = shapely.LinearRing(ring).is_ccw != shapely.LinearRing(order[0][0]).is_ccw
-        whole = _bounded(shapely.difference(whole, polygon) if inside and opposite else shapely.union(whole, polygon))
-    return whole
-
-
-def _bounded(shape: shapely.Geometry) -> shapely.Geometry:
-    """The shape, unless its rings cross one another so often that it grows without end.
-
-    Raises:
-        ElementFault: it does.
-    """
-    if shapely.get_num_coordinates(shape) > _MOST_CORNERS:
-        raise ElementFault(f"its clip has more than {_MOST_CORNERS:,} corners where its outlines cross; simplify it")
-    return shape
-
-
-def _of_shape(shape: shapely.Geometry) -> Clip:
-    paths = []
-    for part in shapely.get_parts(shape):
-        if part.geom_type == "Polygon" and not part.is_empty:
-            turned = orient(part)
-            rings = [turned.exterior, *turned.interiors]
-            paths += [Path.polyline(np.asarray(ring.coords)[:-1], closed=True) for ring in rings]
+def _of_paths(paths: Sequence[Path]) -> Clip:
     whole = Path.joined(paths)
     return Clip(whole, _upright(whole) if len(paths) == 1 else None)
