@@ -9,7 +9,7 @@ from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
-from pypdf.generic import DictionaryObject
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamObject
 
 from calibrate.run import Cancelled, Run
 from tests.drawing.making import job_of, line, pattern_of, smock
@@ -167,6 +167,29 @@ def test_a_page_holds_only_what_touches_its_window() -> None:
         lengths[tile.name] = len(form.get_object().get_data())
     assert lengths["A1"] < 400
     assert lengths["B2"] + lengths["B3"] > 20 * lengths["A1"]
+
+
+def test_the_file_holds_no_stream_that_nothing_leads_to(data: bytes) -> None:
+    """Every stream can be reached from the trailer (ISO 32000-2, 7.5.5): once two thirds of a file could not."""
+    reader = PdfReader(BytesIO(data))
+    reached: set[int] = set()
+    ahead: list[object] = [reader.trailer.raw_get(key) for key in reader.trailer]
+    while ahead:
+        value = ahead.pop()
+        if isinstance(value, IndirectObject):
+            if value.idnum in reached:
+                continue
+            reached.add(value.idnum)
+            value = value.get_object()
+        if isinstance(value, DictionaryObject):
+            ahead += [value.raw_get(key) for key in value]
+        elif isinstance(value, ArrayObject):
+            ahead += list(value)
+    size = reader.trailer["/Size"]
+    assert isinstance(size, int)
+    streams = {number for number in range(1, size) if isinstance(reader.get_object(number), StreamObject)}
+    assert streams
+    assert streams <= reached
 
 
 def test_fonts_of_the_drawing_are_shared_by_all_pages() -> None:
