@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -34,13 +34,11 @@ class Publication:
         path: the destination; a symbolic link is followed, so that the link stays and its target is replaced.
         content: the whole file.
         force: whether a file that is there may be replaced.
-        prove: called with the written part; raises to stop the publication.
     """
 
     path: Path
     content: bytes
     force: bool = False
-    prove: Callable[[Path], None] | None = None
 
 
 @dataclass(slots=True)
@@ -65,13 +63,13 @@ class _Placing:
         self.part = self.target.with_name(part_name(self.target.name))
 
 
-def publish(path: Path, content: bytes, *, force: bool = False, prove: Callable[[Path], None] | None = None) -> None:
+def publish(path: Path, content: bytes, *, force: bool = False) -> None:
     """Publish one file; arguments as for `Publication`.
 
     Raises:
         OutputRefused: the file can't be written, or is there already and may not be replaced.
     """
-    publish_all([Publication(path, content, force, prove)])
+    publish_all([Publication(path, content, force)])
 
 
 def publish_all(publications: Sequence[Publication]) -> None:
@@ -116,7 +114,7 @@ def publish_all(publications: Sequence[Publication]) -> None:
 
 
 def _write(placing: _Placing) -> None:
-    """Write the part, with the rights of the file it replaces, read it back, and let it be proved."""
+    """Write the part, with the rights of the file it replaces, and read it back."""
     # O_EXCL: never write through a link that somebody laid in our way.
     handle = os.open(placing.part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     with os.fdopen(handle, "wb") as stream:
@@ -128,8 +126,6 @@ def _write(placing: _Placing) -> None:
     placing.identity = _identity(placing.part)
     if placing.part.read_bytes() != placing.wanted.content:
         raise OSError(errno.EIO, "what was written reads back differently")
-    if placing.wanted.prove is not None:
-        placing.wanted.prove(placing.part)
 
 
 def _lock(locks: ExitStack, target: Path) -> None:
