@@ -10,13 +10,12 @@ from numpy.typing import NDArray
 
 from tiling.shapes import Op, Path
 from tiling.shapes.curves import chord_counts
+from tiling.shapes.paths import POINTS_OF
 
 __all__ = ["Chords", "Thin", "chords_of", "outlines_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
-
-_POINTS_OF = np.array([1, 1, 3, 0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,7 +77,7 @@ def outlines_of(rings: Sequence[Floats], tolerance: float) -> Chords:
 
 def _flattened(ops: NDArray[np.uint8], points: Floats, tolerance: float) -> tuple[Floats, Floats, Ints]:
     """Points along all paths in order (a MOVE gives its point): x, y, and the step each belongs to."""
-    used = _POINTS_OF[ops]
+    used = POINTS_OF[ops]
     offset = np.cumsum(used) - used
     first = np.maximum.accumulate(np.where(ops == Op.MOVE, offset, 0))
     target = np.minimum(np.where(ops == Op.CLOSE, first, offset), len(points) - 1)

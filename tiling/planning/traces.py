@@ -10,13 +10,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from tiling.planning.printed import STEP
 from tiling.shapes import Affine, Path, Point
 
 __all__ = ["Trace", "common_share", "difference", "shift_votes"]
 
-QUANTUM = 0.02
-"""Coordinates are kept in the printed file to this, mm."""
-_STEP = 0.5
+_SPACING = 0.5
 """Longest distance between two compared points of a line, mm."""
 _MOST_ALIKE = 24
 _EACH = 10
@@ -43,8 +42,8 @@ class Trace:
 
     @cached_property
     def key(self) -> tuple[str, str, bytes, bytes]:
-        """Equal for traces that print alike at the same place (to the quantum)."""
-        steps = np.round(self.path.points / QUANTUM).astype(np.int64)
+        """Equal for traces that print alike at the same place (to a step)."""
+        steps = np.round(self.path.points / STEP).astype(np.int64)
         return (self.kind, self.look, self.path.ops.tobytes(), steps.tobytes())
 
     @cached_property
@@ -54,12 +53,12 @@ class Trace:
 
 
 def _samples(polyline: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Points along the polyline, vertices included, never more than `_STEP` apart."""
+    """Points along the polyline, vertices included, never more than `_SPACING` apart."""
     legs = np.linalg.norm(np.diff(polyline, axis=0), axis=1)
     along = np.concatenate([[0.0], np.cumsum(legs)])
     if along[-1] == 0.0:
         return polyline[:1]
-    wanted = np.union1d(along, np.linspace(0.0, along[-1], int(along[-1] / _STEP) + 2))
+    wanted = np.union1d(along, np.linspace(0.0, along[-1], int(along[-1] / _SPACING) + 2))
     return np.column_stack([np.interp(wanted, along, polyline[:, axis]) for axis in (0, 1)])
 
 
@@ -109,7 +108,7 @@ def _wholes(traces: Sequence[Trace], off: NDArray[np.float64]) -> list[NDArray[n
     found = []
     tree = cKDTree(off[:, :2])
     for trace in traces:
-        near = tree.query_ball_point(trace.path.points[0], QUANTUM) if trace.whole is not None else []
+        near = tree.query_ball_point(trace.path.points[0], STEP) if trace.whole is not None else []
         if near and trace.whole is not None:
             places = np.vstack([_samples(line) for line in trace.whole.flatten(0.01)])
             found.append(np.column_stack([places, np.full(len(places), off[near, 2].max())]))
@@ -150,7 +149,7 @@ def _pairs_alike(old: NDArray[np.float64], new: NDArray[np.float64]) -> tuple[ND
     """Indices of segments of the same shape, to what quantising may have done to both."""
     from scipy.spatial import cKDTree  # noqa: PLC0415 - as above
 
-    near = cKDTree(old[:, 2:]).query_ball_point(new[:, 2:], r=3 * QUANTUM)
+    near = cKDTree(old[:, 2:]).query_ball_point(new[:, 2:], r=3 * STEP)
     # Hatching and the like are all alike and say nothing of a shift.
     kept = [(i, j) for i, js in enumerate(near) if len(js) <= _MOST_ALIKE for j in js]
     if not kept:
@@ -163,7 +162,7 @@ def shift_votes(old: Sequence[Trace], new: Sequence[Trace], most: int = 6) -> li
     """Shifts of `new` that leave some of its lines where `old` has them, the one with most length first.
 
     Every segment of the new drawing votes, with its size, for the shifts that lay it on a segment of the same shape;
-    votes within a few quanta of each other are one. The null shift is always among the answers.
+    votes within a few steps of each other are one. The null shift is always among the answers.
     """
     before, after = _segments(old), _segments(new)
     shifts, weights = [np.zeros((0, 2))], [np.zeros(0)]
@@ -175,15 +174,15 @@ def shift_votes(old: Sequence[Trace], new: Sequence[Trace], most: int = 6) -> li
     found: list[Point] = []
     enough = _LEAST_SHARE * sum(float(np.abs(rows[:, 2:]).max(axis=1).sum()) for rows in after.values())
     while len(weight) and len(found) < most:
-        _, which = np.unique(np.round(cast / (3 * QUANTUM)).astype(np.int64), axis=0, return_inverse=True)
+        _, which = np.unique(np.round(cast / (3 * STEP)).astype(np.int64), axis=0, return_inverse=True)
         sums = np.bincount(which.ravel(), weights=weight)
         best = int(np.argmax(sums))
         if sums[best] < enough:
             break
         middle = np.median(cast[which.ravel() == best], axis=0)
         found.append(Point(float(middle[0]), float(middle[1])))
-        rest = np.abs(cast - middle).max(axis=1) > 4 * QUANTUM
+        rest = np.abs(cast - middle).max(axis=1) > 4 * STEP
         cast, weight = cast[rest], weight[rest]
     # What is all but no shift is none: the lines are where they were.
-    found = [Point(0.0, 0.0) if shift.norm < 2 * QUANTUM else shift for shift in found]
+    found = [Point(0.0, 0.0) if shift.norm < 2 * STEP else shift for shift in found]
     return found if Point(0.0, 0.0) in found else [*found, Point(0.0, 0.0)]

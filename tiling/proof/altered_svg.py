@@ -35,8 +35,7 @@ def prove_altered(data: bytes, expected: Pattern) -> None:
     if len(wanted) != len(read):
         raise ProofFailed(f"The altered drawing has {len(read)} lines instead of {len(wanted)}; nothing was written.")
     for one, other in zip(wanted, read, strict=True):
-        off = max(abs(one.x0 - other.x0), abs(one.y0 - other.y0), abs(one.x1 - other.x1), abs(one.y1 - other.y1))
-        if off > _CLOSE:
+        if (off := one.apart(other)) > _CLOSE:
             raise ProofFailed(f"A line of the altered drawing lies {off:.2f} mm off; nothing was written.")
 
 

@@ -119,22 +119,14 @@ def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
     x, y, width, height = (float(part) for part in found[1].split())
     back = expected.plan.to_page(tile).inverse() @ to_units(expected.plan).inverse()
     window = back.box(Box(x, y, x + width, y + height))
-    if _apart(window, tile.window) > _CLOSE:
+    if window.apart(tile.window) > _CLOSE:
         raise _failed(f"page {number} ({tile.name}) shows another part of the drawing than planned")
     for numbers, index in _PLACED.findall(found[2]):
         cut = expected.parts[int(index)]
         sheet = Box(0.0, 0.0, cut.source.artwork.size.width, cut.source.artwork.size.height)
         shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
-        if _apart(shown.box(sheet), cut.to_layout.box(sheet)) > _CLOSE:
+        if shown.box(sheet).apart(cut.to_layout.box(sheet)) > _CLOSE:
             raise _failed(f"page {number} ({tile.name}) shows the drawing in another place than planned")
-
-
-def _apart(one: Box, other: Box) -> float:
-    return max(abs(a - b) for a, b in zip(_sides(one), _sides(other), strict=True))
-
-
-def _sides(box: Box) -> tuple[float, float, float, float]:
-    return box.x0, box.y0, box.x1, box.y1
 
 
 def _check_square(data: bytes, expected: Expectation) -> None:
@@ -240,5 +232,5 @@ def _check_record(reader: PdfReader, expected: Expectation) -> None:
         raise _failed(f"the attached plan can't be read back ({cause.what})") from cause
     windows = {tile.name: tile.window for tile in record.plan.tiles}
     for tile in expected.plan.tiles:
-        if tile.name not in windows or _apart(windows[tile.name], tile.window) > _CLOSE:
+        if tile.name not in windows or windows[tile.name].apart(tile.window) > _CLOSE:
             raise _failed(f"the attached plan says another window for {tile.name}")

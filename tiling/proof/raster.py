@@ -104,10 +104,7 @@ def drop_first_object(page: pypdfium2.PdfPage) -> None:
 
 def difference(one: Darkness, other: Darkness) -> Darkness:
     """How much darker `one` is than `other` anywhere in the pixel and its eight neighbours; 0 where it is lighter."""
-    spread = other.copy()
-    np.maximum(spread[1:], other[:-1], out=spread[1:])
-    np.maximum(spread[:-1], other[1:], out=spread[:-1])
-    wide = spread.copy()
-    np.maximum(wide[:, 1:], spread[:, :-1], out=wide[:, 1:])
-    np.maximum(wide[:, :-1], spread[:, 1:], out=wide[:, :-1])
+    around = np.pad(other, 1)
+    tall = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
+    wide = np.maximum(np.maximum(tall[:, :-2], tall[:, 2:]), tall[:, 1:-1])
     return np.maximum(one, wide) - wide

@@ -16,13 +16,13 @@ from tiling.pattern import Role, Tag
 from tiling.planning.printed import STEP, MarkKind, RecordedMark
 from tiling.record.json_value import JsonValue
 from tiling.shapes import Op, Path
+from tiling.shapes.paths import POINTS_OF
 
 __all__ = ["packed_marks", "unpacked_marks"]
 
 MOST_MARKS = 500_000
 MOST_POINTS = 5_000_000
 _LONGEST_TEXT = 400
-_POINTS_OF = np.array([1, 1, 3, 0])
 
 
 def packed_marks(marks: Sequence[RecordedMark]) -> dict[str, Any]:
@@ -95,7 +95,7 @@ def unpacked_marks(given: JsonValue) -> tuple[RecordedMark, ...]:
     ops = _array(given.key("ops"), total, np.dtype(np.uint8))
     if total and int(ops.max()) > Op.CLOSE:
         raise given.key("ops").wrong("has a step of no known kind")
-    used = _POINTS_OF[ops]
+    used = POINTS_OF[ops]
     point_count = int(used.sum())
     if point_count > MOST_POINTS:
         raise given.wrong("has too many points")
@@ -122,7 +122,7 @@ def _paths(
     filled = lengths > 0
     if np.any(ops[starts[filled]] != Op.MOVE):
         raise given.key("ops").wrong("has a path that doesn't begin with a move")
-    spent = np.concatenate([[0], np.cumsum(_POINTS_OF[ops])])
+    spent = np.concatenate([[0], np.cumsum(POINTS_OF[ops])])
     return [
         Path(ops[a:b].copy(), points[spent[a] : spent[b]].copy())
         for a, b in zip(starts.tolist(), ends.tolist(), strict=True)

@@ -192,13 +192,7 @@ def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...
     for item in given.items(_MOST_TILES):
         row, column = (item.key(name).whole(-_MOST_TILES, _MOST_TILES) for name in ("row", "column"))
         name, window = item.key("name").text(20), Box(*item.key("window_mm").numbers(4, -_FAR, _FAR))
-        expected = grid.box(row, column)
-        apart = zip(
-            (window.x0, window.y0, window.x1, window.y1),
-            (expected.x0, expected.y0, expected.x1, expected.y1),
-            strict=True,
-        )
-        if any(abs(a - b) > _CLOSE for a, b in apart):
+        if window.apart(grid.box(row, column)) > _CLOSE:
             raise item.key("window_mm").wrong("is not where the grid has it")
         page = item.key("page").whole(0, 1_000_000)
         if name in tiles or (page and page in pages):

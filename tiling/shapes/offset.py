@@ -17,7 +17,8 @@ from tiling.shapes import curves
 from tiling.shapes.chains import is_straight
 from tiling.shapes.curves import Array
 from tiling.shapes.paths import Path
-from tiling.shapes.regions import signed_area
+from tiling.shapes.polylines import nearest_places
+from tiling.shapes.regions import ring_of, signed_area
 
 __all__ = ["FIT", "OffsetCollapsed", "OffsetEdge", "inset"]
 
@@ -76,7 +77,7 @@ def inset(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     cubics = [(cubic, owner) for cubic, owner in cubics if np.ptp(cubic, axis=0).max() > _TOUCH]
     if not cubics:
         raise OffsetCollapsed("there is no outline")
-    side = 1.0 if signed_area(_ring([cubic for cubic, _ in cubics])) > 0 else -1.0
+    side = 1.0 if signed_area(ring_of([cubic for cubic, _ in cubics])) > 0 else -1.0
     parts = [_Part(moved, owner) for cubic, owner in cubics for moved in _offset(cubic, edges[owner].distance * side)]
     if not parts:
         raise OffsetCollapsed("the outline bends tighter than the distance everywhere")
@@ -89,11 +90,6 @@ def inset(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
             raise OffsetCollapsed(f"edge {owner + 1} is used up by its neighbours")
         paths.append(Path.from_cubics(own))
     return tuple(paths)
-
-
-def _ring(cubics: list[Array]) -> Array:
-    """The closed outline as a polygon, fine enough to tell which way it runs."""
-    return np.vstack([curves.evaluate(cubic, np.linspace(0.0, 1.0, 17)[:-1]) for cubic in cubics])
 
 
 # -- one cubic ----------------------------------------------------------------------------------------------------
@@ -175,7 +171,7 @@ def _fitted(cubic: Array, distance: float, splits: int) -> Iterator[Array]:
     ends = _directions(cubic, np.array([0.0, 1.0]))
     handles = np.linalg.norm(curves.derivative(cubic, t[[0, -1]]), axis=1) / 3
     candidate = _through(exact, ends, handles * _speed_ratio(cubic, t[[0, -1]], distance))
-    if splits == 0 or _apart(curves.evaluate(candidate, t), exact) < FIT:
+    if splits == 0 or nearest_places(exact, curves.evaluate(candidate, t))[1].max() < FIT:
         yield candidate
         return
     for half in curves.split(cubic, 0.5):
@@ -197,15 +193,6 @@ def _through(exact: Array, ends: Array, handles: Array) -> Array:
     if not ((solved > 0).all() and (solved < 2 * float(np.linalg.norm(end - start))).all()):
         solved = handles
     return np.array([start, start + solved[0] * ends[0], end - solved[1] * ends[1], end])
-
-
-def _apart(points: Array, line: Array) -> float:
-    """The largest distance of the points from the polyline."""
-    start, along = line[:-1], np.diff(line, axis=0)
-    square = np.maximum((along**2).sum(axis=1), 1e-300)
-    gap = points[:, None, :] - start[None]
-    share = np.clip((gap * along).sum(axis=2) / square, 0.0, 1.0)
-    return float(np.linalg.norm(gap - share[..., None] * along, axis=2).min(axis=1).max())
 
 
 # -- corners ------------------------------------------------------------------------------------------------------

@@ -124,6 +124,10 @@ class Box:
         """Whether the closed box contains the point."""
         return self.x0 <= point.x <= self.x1 and self.y0 <= point.y <= self.y1
 
+    def apart(self, other: Box) -> float:
+        """The largest distance between two like sides of the boxes, mm."""
+        return max(abs(self.x0 - other.x0), abs(self.y0 - other.y0), abs(self.x1 - other.x1), abs(self.y1 - other.y1))
+
     @classmethod
     def around(cls, boxes: Iterable[Box]) -> Box | None:
         """The smallest box around all of them, None for none."""
