@@ -21,12 +21,12 @@ from tiling.planning.spans import ink_within
 
 def best_layout(raster: Raster, across: GridAxis, down: GridAxis) -> Layout:
     """Of all shifts."""
-    return FewestTiles.of_all_shifts(raster, across, down).layout()
+    return FewestTiles.of_all_shifts(raster.trimmed(), across, down).layout()
 
 
 def layout_at(raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> Layout:
     """Of one."""
-    return FewestTiles.at(raster, across, down, corner).layout()
+    return FewestTiles.at(raster.trimmed(), across, down, corner).layout()
 
 
 def fewest_by_boxes(ink: shapely.Geometry, across: GridAxis, down: GridAxis, shift: tuple[int, int]) -> int:

@@ -12,7 +12,6 @@ from calibrate.printer_scale import PageCorrection
 from calibrate.run import Cancelled, Run
 from tests.planning.drawings import pattern_of, rectangle, stroke
 from tiling.failures import UsageWrong
-from tiling.planning.occupancy import occupancy
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import Margins, Orientation, PrintPlan
 from tiling.planning.planner import (
@@ -136,7 +135,7 @@ def test_a_roll_takes_the_drawing_in_one_strip_with_room_for_the_title() -> None
 
 def test_look_counts_pages_for_common_papers() -> None:
     """More paper, fewer tiles; never more than as drawn."""
-    counts = {count.paper.name: count for count in counts_by_paper(FRAME, ink=occupancy(FRAME))}
+    counts = {count.paper.name: count for count in counts_by_paper(FRAME)}
     assert counts["a4"].tiles == 8 and counts["a4"].tiles_as_drawn == 12
     assert counts["a0"].tiles == 1
     assert all(count.tiles <= count.tiles_as_drawn for count in counts.values())
@@ -145,7 +144,7 @@ def test_look_counts_pages_for_common_papers() -> None:
 def test_look_counts_what_pages_makes() -> None:
     """The quick count gives the tiles and the orientation of the whole plan, on every paper."""
     for pattern in (FRAME, pattern_of([rectangle(Box(5, 5, 150, 110))])):
-        for count in counts_by_paper(pattern, ink=occupancy(pattern)):
+        for count in counts_by_paper(pattern):
             plan = plan_pages(pattern, PlanOptions(count.paper))
             assert (count.tiles, count.orientation) == (len(plan.tiles), plan.orientation)
             assert count.tiles_as_drawn == plan.pages_as_drawn

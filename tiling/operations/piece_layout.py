@@ -7,9 +7,9 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from tiling.planning.arrange import ArrangeOptions, arrange
-from tiling.planning.occupancy import Raster, occupancy
+from tiling.planning.occupancy import Raster
 from tiling.planning.placing import placed
-from tiling.planning.planner import PlanOptions, plan_pages
+from tiling.planning.planner import PageCounter, PlanOptions, plan_pages
 from tiling.planning.share import Sharing, share, with_line_patterns
 from tiling.record.printed_file import read_printed
 
@@ -98,10 +98,10 @@ def lay_out(
         return _as_printed(pattern, options, how, use, run)
     if how is not None:
         return _arranged(pattern, options, how, use, run)
-    ink = occupancy(pattern, run)
-    plan = plan_pages(pattern, options, ink, run)
+    counter = PageCounter.of(pattern, run)
+    plan = counter.plan(options, run)
     if use is PaperUse.OWN:
-        return LaidOut(plan, LayoutGain(), ink=ink)
+        return LaidOut(plan, LayoutGain(), ink=counter.ink)
     sharing = share(pattern)
     shared = plan_pages(sharing.pattern, replace(options, placements=sharing.placements), run=run)
     gain = _sharing_gain(sharing, len(shared.tiles), len(plan.tiles))

@@ -258,8 +258,7 @@ def _telling_seconds(run: Run, start: float, seconds: int) -> Run:
 def _strips(items: Sequence[PackItem], options: PlanOptions, estimate: _LengthEstimate) -> list[_Strip]:
     """The ways a strip of whole tiles can lie."""
     strips: dict[tuple[float, bool], _Strip] = {}
-    turns = [Orientation.PORTRAIT, Orientation.LANDSCAPE]
-    for orientation in turns if options.orientation is Orientation.AUTO else [options.orientation]:
+    for orientation in options.orientation.choices:
         paper = options.paper if orientation is Orientation.PORTRAIT else options.paper.turned()
         window = window_of(sheet_size(paper), options.margins, options.correction)
         overlap = ceil(options.overlap - 1e-9)

@@ -51,10 +51,10 @@ def stroke_cells(cells: Cells, chords: Chords, origin: tuple[int, int]) -> None:
     x1, y1 = chords.x1 - origin[0], chords.y1 - origin[1]
     met = np.abs(x1 - x0) + np.abs(y1 - y0) + 2.0
     for part in _parts(np.minimum(met, float(height + width + 4))):
-        ends = (x0[part], y0[part], x1[part], y1[part])
-        bits = _in_columns(_in_rows(*ends, chords.half[part], height), width)
-        if len(bits.row):
-            _ink(cells, bits)
+        of, row, ya, xa, yb, xb = _cut(y0[part], x0[part], y1[part], x1[part], height)
+        piece, column, xa, ya, xb, yb = _cut(xa, ya, xb, yb, width)
+        if len(piece):
+            _ink(cells, _Bits(column, row[piece], xa, ya, xb, yb, chords.half[part][of[piece]]))
 
 
 def _parts(met: Floats) -> Iterator[slice]:
@@ -65,31 +65,18 @@ def _parts(met: Floats) -> Iterator[slice]:
             yield slice(first, min(first + _CHUNK, end))
 
 
-def _in_rows(x0: Floats, y0: Floats, x1: Floats, y1: Floats, half: Floats, height: int) -> _Bits:
-    """Chords cut at whole y: `row` is set, y is within the row, x still absolute. Rows out of reach are left out."""
-    falls = y0 > y1
+def _cut(
+    x0: Floats, y0: Floats, x1: Floats, y1: Floats, width: int
+) -> tuple[Ints, Ints, Floats, Floats, Floats, Floats]:
+    """Chords from (x0, y0) to (x1, y1) cut at whole x; pieces farther than one cell beyond 0 to `width` are left out.
+
+    Returns:
+        For every piece: the chord it comes from, its column, and its ends xa, ya, xb, yb with x rising and counted from
+        the column's edge.
+    """
+    falls = x0 > x1
     xa, xb = np.where(falls, x1, x0), np.where(falls, x0, x1)
     ya, yb = np.where(falls, y1, y0), np.where(falls, y0, y1)
-    low, high = np.floor(ya), np.floor(yb)
-    if low.min(initial=0.0) < -1 or high.max(initial=0.0) > height:
-        low, high = np.maximum(low, -1.0), np.minimum(high, float(height))
-    which, step = _repeats((high - low).astype(np.intp) + 1)
-    row = low[which] + step
-    slope = (xb - xa) / np.where(yb > ya, yb - ya, 1.0)
-    xa, ya, xb, yb, slope = (v[which] for v in (xa, ya, xb, yb, slope))
-    top, bottom = np.maximum(ya, row), np.minimum(yb, row + 1.0)
-    start = xa + (top - ya) * slope
-    end = np.where(bottom < yb, xa + (bottom - ya) * slope, xb)
-    top -= row
-    bottom -= row
-    return _Bits(which, row.astype(np.intp), start, top, end, bottom, half[which])
-
-
-def _in_columns(rows: _Bits, width: int) -> _Bits:
-    """Row pieces cut at whole x as well."""
-    falls = rows.xa > rows.xb
-    xa, xb = np.where(falls, rows.xb, rows.xa), np.where(falls, rows.xa, rows.xb)
-    ya, yb = np.where(falls, rows.yb, rows.ya), np.where(falls, rows.ya, rows.yb)
     low, high = np.floor(xa), np.floor(xb)
     if low.min(initial=0.0) < -1 or high.max(initial=0.0) > width:
         low, high = np.maximum(low, -1.0), np.minimum(high, float(width))
@@ -102,7 +89,7 @@ def _in_columns(rows: _Bits, width: int) -> _Bits:
     end = np.where(right < xb, ya + (right - xa) * slope, yb)
     left -= column
     right -= column
-    return _Bits(column.astype(np.intp), rows.row[which], left, start, right, end, rows.half[which])
+    return which, column.astype(np.intp), left, start, right, end
 
 
 def _repeats(count: Ints) -> tuple[Ints, Floats]:

@@ -235,7 +235,7 @@ def _with_rooms(change: PieceChange, others: Sequence[PieceChange], sheet: Taped
         _option(change.old, change.new, first.shift + Point(x - own.x0, y - own.y0), sheet, slack)
         for x, y in [*ranked[:_ROOMS], *spots[:2]]
     ]
-    return PieceChange(change.piece, change.old, change.new, (*change.options, *rooms), change.old_outline)
+    return replace(change, options=(*change.options, *rooms))
 
 
 def _tiles_of_box(box: Box, grid: Grid) -> int:

@@ -172,19 +172,17 @@ class FewestTiles:
 
     @classmethod
     def of_all_shifts(cls, raster: Raster, across: GridAxis, down: GridAxis, run: Run = Run()) -> FewestTiles:
-        """Those of all shifts in 1 mm steps. The raster must not be empty.
+        """Those of all shifts in 1 mm steps. The raster must be trimmed, and not empty.
 
         Raises:
             Cancelled: by `run`.
         """
-        raster = raster.trimmed()
         height, width = raster.cells.shape
         return cls._of(_Windows(raster, _Positions.all(height, down), _Positions.all(width, across)), run)
 
     @classmethod
     def at(cls, raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> FewestTiles:
         """Those of the one grid that has a window at `corner`, whole mm (x, y)."""
-        raster = raster.trimmed()
         height, width = raster.cells.shape
         rows = _Positions.fixed(height, down, corner[1] - raster.y0)
         return cls._of(_Windows(raster, rows, _Positions.fixed(width, across, corner[0] - raster.x0)), Run())

@@ -69,7 +69,6 @@ class PackOptions:
     gap: float = 0.0
     seconds: int = 20
     seed: int = 1
-    workers: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +158,6 @@ def _solve(items: Sequence[PackItem], options: PackOptions, run: Run) -> list[Pa
             "min_items_separation": options.gap or None,
             "exploration_time": exploring,
             "compression_time": options.seconds - exploring,
-            "num_workers": options.workers,
             "seed": options.seed,
         },
     }

@@ -41,6 +41,11 @@ class Orientation(StrEnum):
     PORTRAIT = "portrait"
     LANDSCAPE = "landscape"
 
+    @property
+    def choices(self) -> tuple[Orientation, ...]:
+        """The ways in which the sheet may lie."""
+        return (Orientation.PORTRAIT, Orientation.LANDSCAPE) if self is Orientation.AUTO else (self,)
+
 
 def sheet_size(paper: Paper) -> Size:
     """The sheet's sides, upright."""

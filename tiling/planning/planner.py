@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import ceil, floor
@@ -25,8 +24,8 @@ from tiling.planning.plan import (
     Placement,
     PrintPlan,
     Tile,
-    row_letters,
     sheet_size,
+    tile_name,
 )
 from tiling.reading.options import LONGEST_TITLE
 from tiling.shapes import Point, Size
@@ -117,7 +116,7 @@ class _Turned:
 class PageCounter:
     """Plans the pages of a drawing again and again as paper, margins and overlap change, without reading its ink anew.
 
-    `ink` is the pattern's `occupancy`, trimmed.
+    `ink` is the pattern's `occupancy`.
     """
 
     pattern: Pattern
@@ -166,35 +165,26 @@ class PageCounter:
         return PaperCount(paper, turn.orientation, fewest.count, _tiles_as_drawn(self.ink, options))
 
 
-def plan_pages(pattern: Pattern, options: PlanOptions, ink: Raster | None = None, run: Run = Run()) -> PrintPlan:
+def plan_pages(pattern: Pattern, options: PlanOptions, run: Run = Run()) -> PrintPlan:
     """The plan with the fewest printed tiles that the options allow, see `PageCounter.plan`.
-
-    `ink` is the pattern's `occupancy` where the caller has it already.
 
     Raises:
         UsageWrong: margins, overlap and paper leave no room; the message has the numbers.
         InputUnfit: nothing visible is drawn, or the drawing is too large.
         Cancelled: by `run`.
     """
-    counter = PageCounter.of(pattern, run) if ink is None else PageCounter(pattern, ink.trimmed())
-    return counter.plan(options, run)
+    return PageCounter.of(pattern, run).plan(options, run)
 
 
-def counts_by_paper(
-    pattern: Pattern, papers: tuple[Paper, ...] = COMMON, ink: Raster | None = None, run: Run = Run()
-) -> tuple[PaperCount, ...]:
-    """How many tiles each paper needs with the usual margins and overlap; papers too small are left out.
+def counts_by_paper(pattern: Pattern, run: Run = Run()) -> tuple[PaperCount, ...]:
+    """How many tiles each of the common papers needs with the usual margins and overlap.
 
     Raises:
         InputUnfit: nothing visible is drawn, or the drawing is too large.
         Cancelled: by `run`.
     """
-    counter = PageCounter.of(pattern, run) if ink is None else PageCounter(pattern, ink.trimmed())
-    counts = []
-    for paper in papers:
-        with suppress(UsageWrong):
-            counts.append(counter.count(paper, run))
-    return tuple(counts)
+    counter = PageCounter.of(pattern, run)
+    return tuple(counter.count(paper, run) for paper in COMMON)
 
 
 def window_of(page: Size, margins: Margins, correction: PageCorrection) -> Size:
@@ -235,13 +225,7 @@ def _tiles_as_drawn(ink: Raster, options: PlanOptions) -> int:
 
 
 def _turns(options: PlanOptions, ink: Raster) -> list[_Turned]:
-    return [_turned(options, orientation, ink) for orientation in _orientations(options)]
-
-
-def _orientations(options: PlanOptions) -> list[Orientation]:
-    if options.orientation is Orientation.AUTO:
-        return [Orientation.PORTRAIT, Orientation.LANDSCAPE]
-    return [options.orientation]
+    return [_turned(options, orientation, ink) for orientation in options.orientation.choices]
 
 
 def _turned(options: PlanOptions, orientation: Orientation, ink: Raster) -> _Turned:
@@ -312,7 +296,7 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
     skipped: list[str] = []
     for row in range(rows):
         for column in range(columns):
-            name = f"{row_letters(row)}{column + 1}"
+            name = tile_name(row, column)
             if layout.printed[row, column]:
                 tiles.append(Tile(name, row, column, grid.box(row, column)))
             else:

@@ -5,7 +5,7 @@ The grid, the names and the paper stay as printed. Pieces lie where they were pr
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
@@ -104,15 +104,15 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
             already taped.
         UsageWrong: the new correction leaves no room on the page for the printed windows.
     """
-    before = [mark for mark in record.marks if mark.look != _UNSEEN]
+    before = _seen(record.marks)
     as_printed = _laid(pattern, record.plan, record.plan.placements)
-    after = [mark for mark in recorded(as_printed.marks) if mark.look != _UNSEEN]
     sheet = TapedSheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
-    choice = _choice(before, after, sheet, options.slack)
+    choice = _choice(before, _seen(recorded(as_printed.marks)), sheet, options.slack)
     placements = _shifted(record.plan.placements, choice.shifts, pattern)
     final = _laid(pattern, record.plan, placements)
-    _check_kinship(before, final, record.plan.title)
-    lesser = _lesser(before, recorded(final.marks), sheet, options.slack)
+    after = _seen(recorded(final.marks))
+    _check_kinship(before, after, final.title, record.plan.title)
+    lesser = changed_tiles(difference(_traces(before, _by_look), _traces(after, _by_look), options.slack), sheet)
     cells: dict[Cell, tuple[ChangeReason, ...]] = dict(choice.tiles)
     if options.depth is Depth.ALL:
         cells |= {cell: (ChangeReason("", 0.0),) for cell in lesser if cell not in cells}
@@ -123,23 +123,28 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
         cells = {cell: cells.get(cell, ()) for cell in sorted(cells.keys() | sheet.printed)}
     plan = replace(record.plan, placements=placements, correction=correction, title=pattern.title or record.plan.title)
     _check_room(plan)
-    reprint = _sorted_out(plan, final, cells, _Extras(record, frozenset(lesser), choice.shifts, because))
+    reprint = _sorted_out(Reprint(plan, record, shifts=choice.shifts, every_page_because=because), final, cells, lesser)
     _check_joins(reprint)
     return reprint
 
 
-@dataclass(frozen=True, slots=True)
-class _Extras:
-    before: PrintedRecord
-    lesser: frozenset[Cell]
-    shifts: Mapping[str, Point]
-    because: str
+def _seen(marks: Iterable[RecordedMark]) -> list[RecordedMark]:
+    """The marks that leave ink."""
+    return [mark for mark in marks if mark.look != _UNSEEN]
 
 
 def _sorted_out(
-    plan: PrintPlan, final: Pattern, cells: Mapping[Cell, tuple[ChangeReason, ...]], extras: _Extras
+    reprint: Reprint, final: Pattern, cells: Mapping[Cell, tuple[ChangeReason, ...]], lesser: Collection[Cell]
 ) -> Reprint:
-    """Put every tile where it belongs: replace, add, remove or keep."""
+    """The reprint with every tile where it belongs: replace, add, remove or keep.
+
+    Args:
+        reprint: with the plan of the sheet as it was printed.
+        final: the drawing as it lies on the sheet.
+        cells: where tiles change, and why.
+        lesser: where anything differs, texts and styles included.
+    """
+    plan = reprint.plan
     ink = occupancy(final)
     old = {Cell(tile.row, tile.column): tile for tile in plan.tiles}
     lists: dict[str, list[str]] = {"replace": [], "add": [], "remove": [], "keep": []}
@@ -168,18 +173,15 @@ def _sorted_out(
     )
     named = {tile.name for tile in tiles}
     skipped = tuple(name for name in (*plan.skipped, *lists["remove"]) if name not in named)
-    lesser = tuple(old[cell].name for cell in sorted(extras.lesser) if cell in old and old[cell].name in lists["keep"])
-    return Reprint(
+    return replace(
+        reprint,
         plan=replace(plan, grid=grid, tiles=tuple(tiles), skipped=skipped, kept=frozenset(lists["keep"])),
-        before=extras.before,
         replace=tuple(lists["replace"]),
         add=tuple(lists["add"]),
         remove=tuple(lists["remove"]),
         keep=tuple(lists["keep"]),
-        lesser=lesser,
-        shifts=extras.shifts,
+        lesser=tuple(old[cell].name for cell in sorted(lesser) if cell in old and old[cell].name in lists["keep"]),
         why=why,
-        every_page_because=extras.because,
         laid=final if plan.shared else None,
     )
 
@@ -213,10 +215,6 @@ def _by_role(mark: RecordedMark) -> str:
     return mark.tag.role.value
 
 
-def _all_alike(_: RecordedMark) -> str:
-    return ""
-
-
 def _by_look(mark: RecordedMark) -> str:
     return f"{mark.look} {mark.content}"
 
@@ -224,7 +222,7 @@ def _by_look(mark: RecordedMark) -> str:
 def _sorting(before: Sequence[RecordedMark], after: Sequence[RecordedMark]) -> Callable[[RecordedMark], str]:
     """Which lines are compared with which: those of one role, where both drawings have roles."""
     known = all(any(mark.tag.role.value for mark in marks) for marks in (before, after))
-    return _by_role if known else _all_alike
+    return _by_role if known else lambda _: ""
 
 
 def _traces(marks: Iterable[RecordedMark], look: Callable[[RecordedMark], str]) -> list[Trace]:
@@ -242,14 +240,6 @@ def _place(mark: RecordedMark) -> Path:
         return mark.path
     start, top = mark.path.points[3], mark.path.points[0]
     return Path.polyline([Point(float(start[0]), float(start[1])), Point(float(top[0]), float(top[1]))])
-
-
-def _lesser(
-    before: Iterable[RecordedMark], after: Iterable[RecordedMark], sheet: TapedSheet, slack: float
-) -> frozenset[Cell]:
-    """The tiles on which anything differs, texts and styles included."""
-    after = [mark for mark in after if mark.look != _UNSEEN]
-    return frozenset(changed_tiles(difference(_traces(before, _by_look), _traces(after, _by_look), slack), sheet))
 
 
 def _laid(pattern: Pattern, plan: PrintPlan, placements: Sequence[Placement]) -> Pattern:
@@ -277,14 +267,13 @@ def _shifted(placements: Sequence[Placement], shifts: Mapping[str, Point], patte
     return tuple(result)
 
 
-def _check_kinship(before: Sequence[RecordedMark], final: Pattern, printed: str) -> None:
+def _check_kinship(before: Sequence[RecordedMark], after: Sequence[RecordedMark], title: str, printed: str) -> None:
     """Refuse a drawing in which next to nothing lies where it was printed: it is another pattern."""
-    after = [mark for mark in recorded(final.marks) if mark.look != _UNSEEN]
     look = _sorting(before, after)
     new = [trace for trace in _traces(after, look) if trace.kind == "line"]
     if common_share(_traces(before, look), new, _NEAR) < _STRANGER:
         raise InputUnfit(
-            f"'{final.title}' has next to no line in common with the printed '{printed}'",
+            f"'{title}' has next to no line in common with the printed '{printed}'",
             Remedy(Action.PRINT_OR_NAME_FILE),
         )
 

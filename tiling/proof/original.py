@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import closing
 from io import BytesIO
 
 import numpy as np
@@ -42,11 +43,10 @@ def originals_of(
         if not is_pdf(file):
             continue
         try:
-            document = pypdfium2.PdfDocument(file.content)
+            with closing(pypdfium2.PdfDocument(file.content)) as document:
+                numbers = pages or range(1, len(document) + 1)
         except pypdfium2.PdfiumError:
             return ()
-        numbers = pages or range(1, len(document) + 1)
-        document.close()
         found += [Original(file, number, layers) for number in numbers]
     return tuple(found)
 
@@ -77,11 +77,8 @@ class SourcePictures:
             if picture is not None:
                 return picture
         page, to_layout = expected.on_one_page(grid.box)
-        document = pypdfium2.PdfDocument(page)
-        try:
+        with closing(pypdfium2.PdfDocument(page)) as document:
             return render(document[0], to_layout, grid)
-        finally:
-            document.close()
 
     def _as_sources_show(self, grid: PixelGrid) -> Darkness | None:
         """All sources over one another; None where PDFium can't show one of them."""
@@ -138,31 +135,22 @@ class SourcePictures:
 
 def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGrid) -> Darkness:
     """A page that is as large as its source's sheet, on the layout."""
-    document = pypdfium2.PdfDocument(data)
-    try:
+    with closing(pypdfium2.PdfDocument(data)) as document:
         page = document[number - 1]
         size = source.artwork.size
         return render(page, source.to_layout @ page_to_mm(page, size.width, size.height), grid)
-    finally:
-        document.close()
 
 
 def _shows_other_layers(original: Original) -> bool:
     """Whether a viewer may show other layers than are printed."""
     try:
-        root = open_pdf(original.file).reader.root_object
-        entries = layer_entries(root)
-        if not entries:
+        layers = _layers(open_pdf(original.file).reader.root_object, original.layers)
+        if layers is None:
             return False
-        choice = LayerChoice.of(entries, original.layers)
-        properties = root["/OCProperties"].get_object()
-        assert isinstance(properties, DictionaryObject)
+        properties, _, hidden = layers
         state = properties.get("/D", DictionaryObject()).get_object()
         plain = isinstance(state, DictionaryObject) and not state.get("/OFF") and "/AS" not in state
-        shown = plain and state.get("/BaseState", "/ON") == "/ON"
-        groups = properties["/OCGs"].get_object()
-        assert isinstance(groups, ArrayObject)
-        return not shown or not all(choice.shows(group) for group in groups)
+        return bool(hidden) or not plain or state.get("/BaseState", "/ON") != "/ON"
     except (InputUnfit, *FAULTS):
         return False
 
@@ -187,17 +175,25 @@ def _opens(data: bytes) -> bool:
     return True
 
 
-def _fix_layers(root: DictionaryObject, picked: Sequence[str]) -> None:
+def _layers(root: DictionaryObject, picked: Sequence[str]) -> tuple[DictionaryObject, ArrayObject, ArrayObject] | None:
+    """The catalogue's own entry for layers, those that are printed and those that are not; None where it has none."""
     entries = layer_entries(root)
     if not entries:
-        return
+        return None
     choice = LayerChoice.of(entries, picked)
     properties = root["/OCProperties"].get_object()
     assert isinstance(properties, DictionaryObject)
     groups = properties["/OCGs"].get_object()
     assert isinstance(groups, ArrayObject)
-    hidden = ArrayObject([group for group in groups if not choice.shows(group)])
     shown = ArrayObject([group for group in groups if choice.shows(group)])
+    return properties, shown, ArrayObject([group for group in groups if not choice.shows(group)])
+
+
+def _fix_layers(root: DictionaryObject, picked: Sequence[str]) -> None:
+    layers = _layers(root, picked)
+    if layers is None:
+        return
+    properties, shown, hidden = layers
     properties[NameObject("/D")] = DictionaryObject(
         {
             NameObject("/BaseState"): NameObject("/ON"),

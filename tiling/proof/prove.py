@@ -9,6 +9,7 @@ show there what the source shows, no less and no more.
 from __future__ import annotations
 
 import re
+from contextlib import closing
 from io import BytesIO
 
 import numpy as np
@@ -135,12 +136,8 @@ def _check_square(data: bytes, expected: Expectation) -> None:
     if not number:
         return  # a reprint: the square came with the first print
     correction = expected.plan.correction
-    document = pypdfium2.PdfDocument(data)
-    try:
-        meant = Size(100.0 * correction.across, 100.0 * correction.down)
-        sides = square_drawn(document, number, page_unit(expected.plan.page_size), meant)
-    finally:
-        document.close()
+    meant = Size(100.0 * correction.across, 100.0 * correction.down)
+    sides = square_drawn(data, number, page_unit(expected.plan.page_size), meant)
     if sides is None:
         if min(expected.plan.page_size.width, expected.plan.page_size.height) < _LEAST_FOR_SQUARE:
             return  # too small a page for a square; it carries words only
@@ -172,8 +169,7 @@ def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
     source = SourcePictures(expected)
     wanted = source.on(grid)
     covered = np.zeros(grid.shape, dtype=np.bool_)
-    document = pypdfium2.PdfDocument(data)
-    try:
+    with closing(pypdfium2.PdfDocument(data)) as document:
         printed = plan.to_print
         for done, tile in enumerate(printed, start=1):
             number = expected.pages[tile.name]
@@ -191,8 +187,6 @@ def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
                 _compare(source.on(fine), closer, f"page {number} ({tile.name})")
             page.close()
             run.step("Proof", done, len(printed))
-    finally:
-        document.close()
     for tile in plan.tiles:
         covered[grid.part(tile.window.grown(grid.pitch))] = True
     if int((wanted[~covered] > _DARKER).sum()) > _FEW:

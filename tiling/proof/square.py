@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import closing
 from ctypes import byref, c_float
 
 import pypdfium2
@@ -16,11 +17,11 @@ __all__ = ["square_drawn"]
 _LEAST, _MOST = 75.0, 130.0
 
 
-def square_drawn(document: pypdfium2.PdfDocument, number: int, unit: float, meant: Size) -> Size | None:
+def square_drawn(data: bytes, number: int, unit: float, meant: Size) -> Size | None:
     """The sides, mm, of the closed rectangle among our own marks that is nearest to the size it is meant to have.
 
     Args:
-        document: the written file.
+        data: the written PDF.
         number: of the page, from 1.
         unit: the page's UserUnit.
         meant: the size looked for; only rectangles of 75 to 130 mm a side are considered.
@@ -28,9 +29,9 @@ def square_drawn(document: pypdfium2.PdfDocument, number: int, unit: float, mean
     Returns:
         None where there is no such rectangle.
     """
-    page = document[number - 1]
     scale = MM_PER_POINT * unit
-    sizes = [Size(width * scale, height * scale) for width, height in _rectangles(page)]
+    with closing(pypdfium2.PdfDocument(data)) as document:
+        sizes = [Size(width * scale, height * scale) for width, height in _rectangles(document[number - 1])]
     near = [size for size in sizes if all(_LEAST < side < _MOST for side in (size.width, size.height))]
     return min(near, key=lambda s: abs(s.width - meant.width) + abs(s.height - meant.height), default=None)
 

@@ -35,9 +35,11 @@ def prove_test_page(data: bytes, page: Size, correction: PageCorrection) -> None
         pages = PdfReader(BytesIO(data)).pages
         box = pages[0].mediabox
         size = Size(float(box.width) * MM_PER_POINT, float(box.height) * MM_PER_POINT)
-        sides = _square(data, correction)
+        sides = square_drawn(data, 1, 1.0, Size(SQUARE * correction.across, SQUARE * correction.down))
     except (pypdfium2.PdfiumError, *FAULTS) as cause:
         raise ProofFailed(f"test page: it could not be read back ({cause}); nothing was written.") from cause
+    if sides is None:
+        raise ProofFailed("test page: the written page shows no test square; nothing was written.")
     printed = Size(sides.width / correction.across, sides.height / correction.down)
     for found, meant, what in (
         (float(len(pages)), 1.0, "pages"),
@@ -48,14 +50,3 @@ def prove_test_page(data: bytes, page: Size, correction: PageCorrection) -> None
     ):
         if abs(found - meant) > _CLOSE:
             raise ProofFailed(f"test page: the {what} is {found:.3f} and not {meant:.3f}; nothing was written.")
-
-
-def _square(data: bytes, correction: PageCorrection) -> Size:
-    document = pypdfium2.PdfDocument(data)
-    try:
-        sides = square_drawn(document, 1, 1.0, Size(SQUARE * correction.across, SQUARE * correction.down))
-    finally:
-        document.close()
-    if sides is None:
-        raise ProofFailed("test page: the written page shows no test square; nothing was written.")
-    return sides

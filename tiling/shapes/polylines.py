@@ -23,9 +23,9 @@ def nearest_places(line: Array, points: Array) -> tuple[Array, Array]:
     share = np.clip((off * step).sum(axis=2) / np.maximum(lengths**2, 1e-300), 0.0, 1.0)
     apart = np.linalg.norm(off - share[..., None] * step, axis=2)
     nearest = apart.argmin(axis=1)
-    before = np.cumsum(lengths) - lengths
+    before = np.array([lengths[:segment].sum() for segment in nearest])
     each = np.arange(len(points))
-    return before[nearest] + share[each, nearest] * lengths[nearest], apart[each, nearest]
+    return before + share[each, nearest] * lengths[nearest], apart[each, nearest]
 
 
 def nearest_position(path: Path, point: Point, tolerance: float) -> tuple[float, float]:
