@@ -6,12 +6,12 @@ from calibrate.printer_scale import PageCorrection
 from tiling.drawing.print_job import PrintDetails, PrintJob, build_print_job
 from tiling.pattern import Label, Line, Mark, Pattern, Role, Tag, pieces_of
 from tiling.planning.papers import paper_named
-from tiling.planning.plan import Margins, Orientation, PrintPlan
+from tiling.planning.plan import Margins, Orientation, PrintPlan, Tile
 from tiling.planning.planner import GridMode, PlanOptions, plan_pages
 from tiling.shapes import Affine, Path, Point, Size
 from tiling.style import Stroke, Style
 
-__all__ = ["job_of", "line", "pattern_of", "plan_of", "smock"]
+__all__ = ["job_of", "line", "pattern_of", "plan_of", "smock", "tile_of"]
 
 
 def line(*points: tuple[float, float], role: Role = Role.PLAIN, piece: str = "", width: float = 0.4) -> Line:
@@ -35,6 +35,11 @@ def smock() -> Pattern:
         line((120.0, 60.0), (120.0, 430.0), role=Role.GRAINLINE, piece="front"),
         Label("Front", Affine.shift(150.0, 90.0), 9.0, tag=Tag("front")),
     )
+
+
+def tile_of(plan: PrintPlan, name: str) -> Tile:
+    """The plan's tile of that name."""
+    return next(tile for tile in plan.tiles if tile.name == name)
 
 
 def plan_of(

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.drawing.making import plan_of, smock
+from tests.drawing.making import plan_of, smock, tile_of
 from tiling.drawing.joins import (
     CHECKER_OFFSET,
     CHECKER_SIDE,
@@ -34,7 +34,7 @@ from tiling.shapes import Box, Point
 
 def joins_by_side(plan: PrintPlan, name: str) -> dict[Side, Join]:
     """A tile's joins."""
-    return {join.side: join for join in joins_of(plan, plan.tile(name))}
+    return {join.side: join for join in joins_of(plan, tile_of(plan, name))}
 
 
 @pytest.fixture(name="plan", scope="module")
@@ -65,8 +65,8 @@ def test_both_pages_have_their_join_line_at_the_same_place_in_the_middle_of_the_
     """The right page's left line and the left page's right line are one line on the layout."""
     left, right = joins_by_side(plan, "A1")[Side.RIGHT], joins_by_side(plan, "A2")[Side.LEFT]
     assert left.start.x == right.start.x
-    assert left.start.x == plan.tile("A2").window.x0 + plan.grid.overlap / 2
-    assert left.start.x == plan.tile("A1").window.x1 - plan.grid.overlap / 2
+    assert left.start.x == tile_of(plan, "A2").window.x0 + plan.grid.overlap / 2
+    assert left.start.x == tile_of(plan, "A1").window.x1 - plan.grid.overlap / 2
 
 
 def test_what_is_seen_of_the_pages_covers_the_layout_once(plan: PrintPlan) -> None:
@@ -134,15 +134,15 @@ def test_each_side_has_checkers_near_both_ends_that_mirror_the_neighbours(plan: 
 def test_marks_stay_in_place_when_the_drawing_changes(plan: PrintPlan) -> None:
     """A page printed again after an alteration meets the marks of its old neighbours."""
     pens = RecordingPen(), RecordingPen()
-    draw_joins(pens[0], plan, plan.tile("A1"))
-    draw_joins(pens[1], replace(plan, title="altered", skipped=()), plan.tile("A1"))
+    draw_joins(pens[0], plan, tile_of(plan, "A1"))
+    draw_joins(pens[1], replace(plan, title="altered", skipped=()), tile_of(plan, "A1"))
     assert pens[0].calls == pens[1].calls
 
 
 def test_a_page_names_its_neighbours_and_says_what_to_do(plan: PrintPlan) -> None:
     """Right and bottom strips go under, left and top lines are cut and laid over."""
     pen = RecordingPen()
-    draw_joins(pen, plan, plan.tile("B2"))
+    draw_joins(pen, plan, tile_of(plan, "B2"))
     words = {call.text for call in pen.calls if call.kind == "text"}
     assert words == {"cut here, lay over B1", "cut here, lay over A2", "goes under B3"}
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from calibrate.printer_scale import PageCorrection
-from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
+from tests.drawing.making import job_of, line, pattern_of, plan_of, smock, tile_of
 from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of
 from tiling.drawing.joins import joins_of, kept_part
@@ -117,7 +117,7 @@ def test_crosses_stand_on_the_tiles_named_where_they_are_seen() -> None:
     plan = plan_of(smock())
     for one in check_lines(plan, smock()):
         for cross, name in ((one.start, one.from_tile), (one.end, one.to_tile)):
-            tile = plan.tile(name)
+            tile = tile_of(plan, name)
             assert kept_part(tile, joins_of(plan, tile)).grown(-9.9).holds(cross.at)
             assert cross in crosses_of(check_lines(plan, smock()), tile)
 

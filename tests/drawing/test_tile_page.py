@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from calibrate.printer_scale import PageCorrection
-from tests.drawing.making import job_of, line, pattern_of
+from tests.drawing.making import job_of, line, pattern_of, tile_of
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_rule, draw_tile_page
@@ -15,7 +15,7 @@ from tiling.shapes import Box, Size
 def calls_of(job: PrintJob, name: str) -> list[PenCall]:
     """The calls that draw one tile's page, in mm on the page."""
     pen = RecordingPen()
-    draw_tile_page(pen, job, job.plan.tile(name))
+    draw_tile_page(pen, job, tile_of(job.plan, name))
     return pen.calls
 
 
@@ -82,7 +82,7 @@ def test_the_name_keeps_off_the_drawing_and_leaves_its_rule_out_where_it_must() 
     grid = [line((5.0, 5.0 + 24 * n), (395.0, 5.0 + 24 * n)) for n in range(20)]
     job = job_of(pattern_of(*grid, size=Size(400.0, 500.0)))
     calls = calls_of(job, "A2")
-    tile, corner = job.plan.tile("A2"), job.plan.window_on_page.corner
+    tile, corner = tile_of(job.plan, "A2"), job.plan.window_on_page.corner
     name = next(call for call in calls if call.text == "A2")
     baseline = name.points[0].y - corner.y + tile.window.y0
     assert 10.0 < (baseline - 5.0) % 24 < 22.0
@@ -90,7 +90,7 @@ def test_the_name_keeps_off_the_drawing_and_leaves_its_rule_out_where_it_must() 
     upright = [line((5.0 + 100 * n, 5.0), (5.0 + 100 * n, 495.0)) for n in range(4)]
     roomy = job_of(pattern_of(*upright, size=Size(400.0, 500.0)))
     for name_of in ("A1", "B1", "B2"):
-        calls, tile = calls_of(roomy, name_of), roomy.plan.tile(name_of)
+        calls, tile = calls_of(roomy, name_of), tile_of(roomy.plan, name_of)
         name = next(call for call in calls if call.text == name_of)
         x = name.points[0].x - roomy.plan.window_on_page.x0 + tile.window.x0
         assert any(call.text == "50 mm" for call in calls)

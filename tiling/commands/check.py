@@ -45,9 +45,7 @@ __all__ = ["command"]
     "down is turned upright first.",
 )
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
-@click.option(
-    "--tolerance", type=TOLERANCE, default="0.5%", show_default=True, help="What still counts as true."
-)
+@click.option("--tolerance", type=TOLERANCE, default="0.5%", show_default=True, help="What still counts as true.")
 @click.option("--printer", metavar="NAME", help="Keep the result under this name, for pages and testpage --printer.")
 @click.option("--paper", metavar="NAME", help="The paper it was printed on, where no photo tells. [default: a4]")
 @click.option("--date", type=DAY, metavar="DAY", help="When it was measured, kept with --printer.")

@@ -96,11 +96,6 @@ class Arrangement:
     kept: PrintPlan
     reason: str = ""
 
-    @property
-    def helped(self) -> bool:
-        """Whether the pieces were laid anew."""
-        return not self.reason
-
 
 @dataclass(frozen=True, slots=True)
 class _LengthEstimate:

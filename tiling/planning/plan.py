@@ -187,10 +187,3 @@ class PrintPlan:
             @ Affine.scale(self.correction.across, self.correction.down)
             @ Affine.shift(-tile.window.x0, -tile.window.y0)
         )
-
-    def tile(self, name: str) -> Tile:
-        """The tile of that name; KeyError when the sheet has none."""
-        for tile in self.tiles:
-            if tile.name == name:
-                return tile
-        raise KeyError(name)

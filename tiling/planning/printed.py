@@ -73,14 +73,15 @@ def recorded(marks: Iterable[Mark]) -> list[RecordedMark]:
             if look is None:
                 look = looks[id(mark.style)] = look_of(mark)
             result.append(RecordedMark(MarkKind.LINE, mark.tag, look, mark.path, mark.clip))
-        elif isinstance(mark, Label):
-            place = Path.rectangle(Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)).moved(mark.at)
-            content = _digest(mark.text.encode("utf-8", "surrogatepass"))
-            result.append(RecordedMark(MarkKind.TEXT, mark.tag, look_of(mark), place, mark.clip, content))
+            continue
+        if isinstance(mark, Label):
+            kind, box = MarkKind.TEXT, Box(0.0, -mark.size, max(mark.advance, 0.1), 0.0)
+            content = mark.text.encode("utf-8", "surrogatepass")
         else:
-            place = Path.rectangle(Box(0.0, 0.0, 1.0, 1.0)).moved(mark.at)
-            content = _digest(mark.data)
-            result.append(RecordedMark(MarkKind.PICTURE, mark.tag, look_of(mark), place, mark.clip, content))
+            kind, box, content = MarkKind.PICTURE, Box(0.0, 0.0, 1.0, 1.0), mark.data
+        digest = hashlib.sha256(content).hexdigest()[:16]
+        place = Path.rectangle(box).moved(mark.at)
+        result.append(RecordedMark(kind, mark.tag, look_of(mark), place, mark.clip, digest))
     return result
 
 
@@ -101,10 +102,6 @@ class PrintedRecord:
     titles: Mapping[str, str] = field(default_factory=dict)
     printing: int = 1
     printings: Mapping[str, int] = field(default_factory=dict)
-
-
-def _digest(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()[:16]
 
 
 def _hex(colour: Colour) -> str:

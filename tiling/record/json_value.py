@@ -61,11 +61,6 @@ class JsonValue:
             raise self.wrong(f"is no number from {least:g} to {most:g}")
         return float(self.value)
 
-    def number_is(self, expected: float) -> None:
-        """That very number."""
-        if self.number(-abs(expected), abs(expected)) != expected:
-            raise self.wrong(f"is not {expected:g}")
-
     def numbers(self, count: int, least: float, most: float) -> tuple[float, ...]:
         """So many finite numbers within bounds."""
         return tuple(item.number(least, most) for item in self.items(count, exactly=True))

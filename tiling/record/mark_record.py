@@ -82,7 +82,8 @@ def unpacked_marks(given: JsonValue) -> tuple[RecordedMark, ...]:
     Raises:
         InputUnfit: anything that `packed_marks` wouldn't have written.
     """
-    given.key("step_mm").number_is(STEP)
+    if (step := given.key("step_mm")).number(-STEP, STEP) != STEP:
+        raise step.wrong(f"is not {STEP:g}")
     count = given.key("marks").whole(0, MOST_MARKS)
     clip_count = given.key("clips").whole(0, count)
     kinds = [_kind(kind) for kind in given.key("kinds").items(count)]

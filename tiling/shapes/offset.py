@@ -201,7 +201,8 @@ def _through(exact: Array, ends: Array, handles: Array) -> Array:
 def _corners_made(parts: list[_Part], reach: float) -> list[_Part]:
     """The closed chain with each open or crossing joint trimmed or mitred."""
     count = len(parts)
-    corners = [i for i in range(count) if _gap(parts[i], parts[(i + 1) % count]) > _JOINT]
+    following = [*parts[1:], parts[0]]
+    corners = [i for i in range(count) if np.linalg.norm(parts[i].cubic[3] - following[i].cubic[0]) > _JOINT]
     if not corners:
         return parts
     if len(corners) == 1:
@@ -243,10 +244,6 @@ def _snapped(chain: list[_Part]) -> list[Array]:
 def _rotated(parts: list[_Part], start: int) -> list[_Part]:
     start %= len(parts)
     return [*parts[start:], *parts[:start]]
-
-
-def _gap(one: _Part, other: _Part) -> float:
-    return float(np.linalg.norm(one.cubic[3] - other.cubic[0]))
 
 
 def _joined(before: list[_Part], after: list[_Part], reach: float) -> tuple[list[_Part], list[_Part]]:
