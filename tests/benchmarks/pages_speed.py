@@ -26,7 +26,7 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 from pypdf import PdfReader, PdfWriter, Transformation
-from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, NameObject, StreamObject
 from reportlab.pdfgen.canvas import Canvas
 
 WIDTH, HEIGHT = 1682.0, 1189.0
@@ -74,6 +74,14 @@ def timed(work: Callable[[], object]) -> float:
     return time.process_time() - before
 
 
+def timed_apart(function: str, *values: Path | int) -> float:
+    """Processor seconds of one of this module's functions in a process of its own, imports included."""
+    called = ", ".join(f"Path({str(value)!r})" if isinstance(value, Path) else str(value) for value in values)
+    code = f"from pathlib import Path; import {Path(__file__).stem} as this; this.{function}({called})"
+    before = f"import sys; sys.path.insert(0, {str(Path(__file__).parent)!r}); "
+    return run([sys.executable, "-c", before + code]).seconds
+
+
 def make_sheet(path: Path, count: int) -> None:
     """Wandering curves of eight cubic segments (25 points) each, all over the sheet and nothing beyond it."""
     chance = random.Random(20240501)
@@ -109,6 +117,30 @@ def merged(path: Path, tiles: int, columns: int) -> bytes:
     stream = io.BytesIO()
     writer.write(stream)
     return stream.getvalue()
+
+
+def shared(path: Path, target: Path, tiles: int, columns: int) -> None:
+    """The quick way that prints badly and proves nothing: one form, shown through a clip on each page."""
+    page = PdfReader(path).pages[0]
+    writer = PdfWriter()
+    contents = page.get_contents()
+    assert contents is not None
+    form = StreamObject()
+    form.set_data(contents.get_data())
+    form[NameObject("/Type")], form[NameObject("/Subtype")] = NameObject("/XObject"), NameObject("/Form")
+    form[NameObject("/BBox")] = page.mediabox
+    form[NameObject("/Resources")] = page["/Resources"].clone(writer)
+    forms = DictionaryObject({NameObject("/Sheet"): writer._add_object(form.flate_encode())})
+    width, height = 190 * POINTS, 277 * POINTS
+    for tile in range(tiles):
+        new = writer.add_blank_page(210 * POINTS, 297 * POINTS)
+        row, column = divmod(tile, columns)
+        content = StreamObject()
+        shift = f"1 0 0 1 {-column * width:.4f} {-row * height:.4f} cm"
+        content.set_data(f"q 28 28 {width:.4f} {height:.4f} re W n {shift} /Sheet Do Q".encode("ascii"))
+        new[NameObject("/Contents")] = writer._add_object(content)
+        new[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
+    writer.write(target)
 
 
 def rewritten(path: Path) -> bytes:
@@ -185,11 +217,14 @@ def measure(folder: Path, count: int, merge_tiles: int) -> list[Row]:
     tiles = pages - 2
     merge = timed(lambda: merged(source, merge_tiles, 9)) / merge_tiles * tiles
     copy = timed(lambda: rewritten(source))
+    form = min(timed_apart("shared", source, folder / "shared.pdf", tiles, 9) for _ in range(2))
     own, theirs = sum(content_bytes(target)), sum(content_bytes(source))
     drawn, once = timed(lambda: draw_all(target)), timed(lambda: draw_all(source))
     return [
         Row("merging the page per tile : the command", merge / whole.seconds, 100,
             f"{merge:.0f} s : {whole.seconds:.2f} s ({pages} pages)", at_least=True),
+        Row("the command : one shared form with a clip on each page", whole.seconds / form, 2.5,
+            f"{whole.seconds:.2f} s : {form:.2f} s"),
         Row("the command : reading and writing unchanged", whole.seconds / copy, math.inf,
             f"{whole.seconds:.2f} s : {copy:.2f} s"),
         Row("content of all pages : the source's", own / theirs, 1.5, f"{own / 1e6:.1f} MB : {theirs / 1e6:.1f} MB"),

@@ -11,7 +11,7 @@ from tiling.content.lexer import number, numbers
 from tiling.content.scene import ContentScene, Matrix, stretch
 from tiling.content.state import Param, State
 from tiling.content.streams import resolved, word
-from tiling.content.text import parameter
+from tiling.content.text import numeric
 from tiling.style import Colour, Stroke, Style
 
 __all__ = ["fill_colour", "fill_opacity", "path_style"]
@@ -19,6 +19,9 @@ __all__ = ["fill_colour", "fill_opacity", "path_style"]
 _UNKNOWN = Colour(0.5, 0.5, 0.5)
 """For patterns and palettes: something is printed."""
 _MOST_STYLES = 50_000
+_STROKE, _FILL, _EXTENDED = Param.STROKE, Param.FILL, Param.EXTENDED
+"""Looked up once: members of an enum are found slowly."""
+_PEN = (Param.WIDTH, Param.DASH, Param.CAP, Param.JOIN, Param.MITER)
 
 
 def _mixed(values: list[float]) -> Colour:
@@ -67,14 +70,14 @@ def _colour(scene: ContentScene, value: bytes) -> Colour:
 
 
 def _opacity(scene: ContentScene, state: State, key: str) -> float:
-    entries = scene.extended.get(state[Param.EXTENDED])
+    entries = scene.extended.get(state[_EXTENDED])
     value = entries.get(key) if entries else None
     return 1.0 if value is None else min(max(number(str(resolved(value)).encode()), 0.0), 1.0)
 
 
 def fill_colour(scene: ContentScene, state: State) -> Colour:
     """What text and fills are painted with."""
-    return _colour(scene, state[Param.FILL])
+    return _colour(scene, state[_FILL])
 
 
 def fill_opacity(scene: ContentScene, state: State) -> float:
@@ -96,19 +99,33 @@ def path_style(scene: ContentScene, state: State, paint: bytes, ctm: Matrix) -> 
 def _path_style(scene: ContentScene, state: State, paint: bytes, ctm: Matrix) -> Style:
     stroke = None
     if paint in (b"S", b"B", b"B*"):
-        # A pen that is wider in one direction counts with its wider side; else lengths follow the area.
-        area, most = sqrt(abs(ctm[0] * ctm[3] - ctm[1] * ctm[2])), stretch(ctm)
-        factor = most if most > 1.01 * area else area
-        *dashes, phase = numbers(state[Param.DASH].rpartition(b" ")[0]) or [0.0]
-        stroke = Stroke(
-            parameter(state, Param.WIDTH) * factor,
-            _colour(scene, state[Param.STROKE]),
-            tuple(dash * factor for dash in dashes) if any(dash > 0 for dash in dashes) else (),
-            phase * factor,
-            int(parameter(state, Param.CAP)),
-            int(parameter(state, Param.JOIN)),
-            parameter(state, Param.MITER),
-            _opacity(scene, state, "/CA"),
-        )
-    fill = None if paint == b"S" else _colour(scene, state[Param.FILL])
+        shape = tuple([state[param] for param in _PEN])
+        width, dashes, phase, cap, join, miter = _pen(shape, ctm[:4])
+        opacity = _opacity(scene, state, "/CA")
+        stroke = Stroke(width, _colour(scene, state[_STROKE]), dashes, phase, cap, join, miter, opacity)
+    fill = None if paint == b"S" else _colour(scene, state[_FILL])
     return Style(stroke, fill, fill_opacity(scene, state), paint.endswith(b"*"))
+
+
+@lru_cache(maxsize=4096)
+def _pen(
+    values: tuple[bytes, ...], placed: tuple[float, float, float, float]
+) -> tuple[float, tuple[float, ...], float, int, int, float]:
+    """Width, dashes and phase in mm, cap, join and mitre limit, for values of `_PEN` under a matrix.
+
+    A drawing in many colours has few pens, so they are worked out once.
+    """
+    a, b, c, d = placed
+    # A pen that is wider in one direction counts with its wider side; else lengths follow the area.
+    area, most = sqrt(abs(a * d - b * c)), stretch((a, b, c, d, 0.0, 0.0))
+    factor = most if most > 1.01 * area else area
+    width, dash, cap, join, miter = values
+    *dashes, phase = numbers(dash.rpartition(b" ")[0]) or [0.0]
+    return (
+        numeric(width) * factor,
+        tuple(length * factor for length in dashes) if any(length > 0 for length in dashes) else (),
+        phase * factor,
+        int(numeric(cap)),
+        int(numeric(join)),
+        numeric(miter),
+    )

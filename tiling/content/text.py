@@ -23,7 +23,7 @@ from tiling.content.scene import (
 from tiling.content.state import Param, State, TextClip, text_needs
 from tiling.content.text_run import TextRun
 
-__all__ = ["TextMachine"]
+__all__ = ["TextMachine", "numeric", "parameter"]
 
 _IDENTITY: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _HUGE: Final[Bounds] = (-1e9, -1e9, 1e9, 1e9)
@@ -32,7 +32,11 @@ _NOTHING: Final[Bounds] = (1e9, 1e9, -1e9, -1e9)
 
 def parameter(state: State, param: Param) -> float:
     """A numeric parameter's value."""
-    value = state[param]
+    return numeric(state[param])
+
+
+def numeric(value: bytes) -> float:
+    """The number that an operator with one operand sets."""
     found = _VALUES.get(value)
     if found is None:
         found = number(value.split()[0]) if value else 0.0

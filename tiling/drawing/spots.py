@@ -84,10 +84,11 @@ class Spots:
             meets_x = (xs < box.x1) & (xs + size.width > box.x0)
             meets_y = (ys < box.y1) & (ys + size.height > box.y0)
             counts = counts + np.where(np.outer(meets_y, meets_x), int(box.width * box.height) + 1, 0)
-        away = np.hypot(xs[None, :] - near.x, ys[:, None] - near.y)
-        row, column = np.unravel_index(np.lexsort((away.ravel(), counts.ravel()))[0], counts.shape)
-        x, y = float(xs[column]), float(ys[row])
-        return Spot(Box(x, y, x + size.width, y + size.height), int(counts[row, column]))
+        least = counts.min()
+        rows, columns = np.nonzero(counts == least)
+        nearest = np.hypot(xs[columns] - near.x, ys[rows] - near.y).argmin()
+        x, y = float(xs[columns[nearest]]), float(ys[rows[nearest]])
+        return Spot(Box(x, y, x + size.width, y + size.height), int(least))
 
     def _columns(self, xs: NDArray[np.float64], upwards: int) -> NDArray[np.int64]:
         return _index(xs - self._raster.x0, self._raster.cells.shape[1], upwards)

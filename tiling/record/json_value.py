@@ -71,6 +71,14 @@ class JsonValue:
             raise self.wrong(f"is no text of at most {longest} characters")
         return self.value
 
+    def texts(self, most: int, longest: int) -> list[str]:
+        """A list of at most so many texts; a drawing in many colours has thousands of such lists."""
+        found = self.value
+        short = isinstance(found, list) and len(found) <= most
+        if short and all(isinstance(text, str) and len(text) <= longest for text in found):
+            return list(found)
+        return [item.text(longest) for item in self.items(most)]  # raises, and says where
+
     def flag(self) -> bool:
         """True or false."""
         if not isinstance(self.value, bool):

@@ -131,7 +131,7 @@ def _paths(
 
 
 def _kind(given: JsonValue) -> tuple[MarkKind, Tag, str]:
-    texts = [item.text(_LONGEST_TEXT) for item in given.items(6)]
+    texts = given.texts(6, _LONGEST_TEXT)
     try:
         kind, piece, role, name, layer, look = texts
         return MarkKind(kind), Tag(piece, Role(role), name, layer), look
