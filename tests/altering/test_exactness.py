@@ -90,13 +90,13 @@ def section(pattern: Pattern, height: float) -> float:
 
 def test_a_slanting_v_opens_by_its_share_across_the_grain() -> None:
     """The gap between the edges of a slanting cut, taken across the grain, is the tapered amount to 0.02 mm."""
-    from tiling.altering.cut import CutKind, Opening, cut_of, spread_move
-    from tiling.altering.piece_geometry import piece_geometry
+    from tiling.altering.cut import Opening, cut_of, spread_move
+    from tiling.altering.piece_geometry import CutKind, piece_geometry
 
     marks = [m for m in trapezium() if m.tag.role is not Role.GRADING]
     marks.append(line("gore", Role.GRADING, through((210, 96), (262, 704)), "width"))
     body = piece_geometry(pattern_of(marks), "gore")
-    cut = cut_of(body, body.grading[0], CutKind.GRADING)
+    cut = cut_of(body, body.cut_lines[CutKind.GRADING][0], CutKind.GRADING)
     move = spread_move(cut, Opening(12.0, 3.0))
     edge = [move.point(p) for p in (cut.line.start, cut.line.end)]
     for height in HEIGHTS:

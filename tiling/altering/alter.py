@@ -101,8 +101,8 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
     explanation = [sentence for plan in plans for sentence in plan.explanation]
     altered, findings = carry_out(original, cuts, alteration.fairing, run)
     if alteration.matching is Matching.FOLLOW:
-        followed = _follow(original, altered, cuts, alteration.fairing, run)
-        altered, cuts, findings = followed.altered, (*cuts, *followed.cuts), (*findings, *followed.findings)
+        altered, followed, more = _follow(original, altered, cuts, alteration.fairing, run)
+        cuts, findings = (*cuts, *followed.cuts), (*findings, *more)
         explanation += followed.explanation
     names = tuple(dict.fromkeys(cut.piece for cut in cuts))
     seams = seam_changes(original, altered)
@@ -112,16 +112,6 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)
     return AlterOutcome(result, tuple(explanation), seams, findings, names)
-
-
-@dataclass(frozen=True, slots=True)
-class _Followed:
-    """The pattern with its partners altered too, by which further cuts, and what is to be said of them."""
-
-    altered: Pattern
-    cuts: tuple[PlannedCut, ...]
-    findings: tuple[Finding, ...]
-    explanation: tuple[Explanation, ...]
 
 
 def _refuse_contradictions(alteration: Alteration) -> None:
@@ -156,9 +146,8 @@ def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Patte
             for line in alteration.cut_lines
             for piece in _pieces_crossed(ready, line, alteration.pieces)
         ]
-        with_them = with_drawn_lines(ready, given)
-        marks = _indices(with_them, role, given)
-        ready = with_them
+        ready = with_drawn_lines(ready, given)
+        marks = _indices(ready, role, given)
     return ready, CutLimits(alteration.pieces, alteration.taper, marks)
 
 
@@ -197,23 +186,26 @@ def _pieces_crossed(pattern: Pattern, line: Straight, named: Sequence[str]) -> l
 
 def _follow(
     original: Pattern, altered: Pattern, cuts: tuple[PlannedCut, ...], fairing: float | None, run: Run
-) -> _Followed:
-    """Let the partners of every seam that no longer fits follow, one seam after the other."""
-    made = list(cuts)
+) -> tuple[Pattern, CutPlan, list[Finding]]:
+    """The pattern in which the partners of every seam that no longer fits follow, by which further cuts, and findings.
+
+    One seam is done after the other.
+    """
+    made: list[PlannedCut] = []
     findings: list[Finding] = []
     explanation: list[Explanation] = []
     for index in range(len(original.seams)):
         change = seam_changes(original, altered)[index]
         if not change.worse:
             continue
-        plan = partner_plan(original, made, change)
+        plan = partner_plan(original, (*cuts, *made), change)
         if not plan.cuts:
             continue
         altered, found = carry_out(altered, plan.cuts, fairing, run)
         made += plan.cuts
         findings += found
         explanation += plan.explanation
-    return _Followed(altered, tuple(made[len(cuts) :]), tuple(findings), tuple(explanation))
+    return altered, CutPlan(tuple(made), tuple(explanation)), findings
 
 
 def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:

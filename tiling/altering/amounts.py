@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from calibrate.spelling import closest_word
 from tiling.altering.carry_out import PlannedCut, waist_of
-from tiling.altering.cut import Cut, CutKind, Opening, cut_of, position_on_cut
-from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
-from tiling.altering.shares import Circumference, circumference, layers_of
+from tiling.altering.cut import Cut, Opening, cut_of, position_on_cut
+from tiling.altering.piece_geometry import CutKind, CutLine, PieceGeometry, piece_geometry
+from tiling.altering.shares import circumference, layers_of
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong, advised
 from tiling.lengths import in_mm
-from tiling.pattern import Pattern, Role
+from tiling.pattern import Pattern
 
 __all__ = ["CutLimits", "CutPlan", "Explanation", "plan_around", "plan_longer", "plan_to"]
 
@@ -57,21 +57,17 @@ def plan_around(pattern: Pattern, amount: float, limits: CutLimits) -> CutPlan:
     Raises:
         InputUnfit: no piece has a grading line.
     """
-    bodies = _pieces_to_cut(pattern, CutKind.GRADING, limits)
-    around = _circumference_of(pattern, bodies, limits)
-    lines = sum(
-        around.layers[body.ident] * len(_lines(body, CutKind.GRADING, limits)) for body in _counted(bodies, around)
-    )
+    bodies, lines, left_out = _around(pattern, limits)
     each = amount / lines
     cuts = []
     narrow: set[float] = set()
-    for body in _counted(bodies, around):
+    for body in bodies:
         opening = Opening(each, each * _taper(pattern, body.ident, limits))
         narrow.add(opening.narrow)
         cuts += _planned(body, CutKind.GRADING, limits, opening)
     more = "more" if amount >= 0 else "less"
     shared = f"{in_mm(abs(amount))} {more} around: {_words_at_each(each, lines)}{_words_at_narrow_end(each, narrow)}."
-    return CutPlan(tuple(cuts), (Explanation(shared), *_left_out(around)))
+    return CutPlan(tuple(cuts), (Explanation(shared), *left_out))
 
 
 def plan_longer(pattern: Pattern, amount: float, limits: CutLimits) -> CutPlan:
@@ -106,25 +102,21 @@ def plan_to(pattern: Pattern, measures: Mapping[str, float], limits: CutLimits) 
         raise InputUnfit(f"{pattern.title}: its notes hold no measures it was drawn for", Remedy(Action.GIVE_AMOUNTS))
     if not 1 <= len(measures) <= 2:
         raise UsageWrong(f"{len(measures)} measures are given", Remedy(Action.FIT_ONE_OR_TWO))
-    bodies = _pieces_to_cut(pattern, CutKind.GRADING, limits)
-    around = _circumference_of(pattern, bodies, limits)
-    used = list(_counted(bodies, around))
-    lines = sum(around.layers[b.ident] * len(_lines(b, CutKind.GRADING, limits)) for b in used)
+    bodies, lines, left_out = _around(pattern, limits)
     shares, explanation = {}, []
     for name, value in measures.items():
         change, words = _change(pattern, name, value)
         shares[name] = change / lines
         explanation.append(Explanation(f"{words}: {_words_at_each(change / lines, lines)} at the {name}."))
     cuts = []
-    for body in used:
+    for body in bodies:
         for source in _lines(body, CutKind.GRADING, limits):
             cut = cut_of(body, source, CutKind.GRADING, waist_of(pattern, body.ident))
             opening = _opening_through(pattern, cut, shares, _taper(pattern, body.ident, limits))
-            assert source.mark is not None
             cuts.append(PlannedCut(body.ident, source.mark, CutKind.GRADING, opening))
             ends = f"{in_mm(opening.wide, signed=True)} at the wide end, {in_mm(opening.narrow, signed=True)}"
             explanation.append(Explanation(f"{body.ident}: {ends} at the narrow end of its grading line."))
-    return CutPlan(tuple(cuts), (*dict.fromkeys(explanation), *_left_out(around)))
+    return CutPlan(tuple(cuts), (*dict.fromkeys(explanation), *left_out))
 
 
 def _change(pattern: Pattern, name: str, value: float) -> tuple[float, str]:
@@ -173,9 +165,11 @@ def _opening_through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], ta
 def _pieces_to_cut(pattern: Pattern, kind: CutKind, limits: CutLimits) -> list[PieceGeometry]:
     """The pieces to cut, taken apart."""
     idents = [piece.ident for piece in pattern.pieces]
-    _refuse_unknown(limits.pieces, idents)
-    role = Role.GRADING if kind is CutKind.GRADING else Role.LENGTHEN
-    having = [ident for ident in idents if pattern.lines(piece=ident, role=role)]
+    for ident in limits.pieces:
+        if ident not in idents:
+            remedy = _closest(ident, idents, Action.PIECE_MEANT, Action.PIECES_KNOWN)
+            raise UsageWrong(f"there is no piece '{ident}'", remedy)
+    having = [ident for ident in idents if pattern.lines(piece=ident, role=kind.role)]
     for ident in limits.pieces:
         if ident not in having:
             raise InputUnfit(f"Piece {ident} has no {kind.value}", Remedy(Action.DRAW_CUT_LINE))
@@ -184,16 +178,9 @@ def _pieces_to_cut(pattern: Pattern, kind: CutKind, limits: CutLimits) -> list[P
     bodies = [body for body in bodies if _lines(body, kind, limits)]
     if not bodies:
         raise InputUnfit(
-            f"{pattern.title}: no piece has a {kind.value}", Remedy(Action.DRAW_CUT_LINE_AS, (role.value,))
+            f"{pattern.title}: no piece has a {kind.value}", Remedy(Action.DRAW_CUT_LINE_AS, (kind.role.value,))
         )
     return bodies
-
-
-def _refuse_unknown(pieces: Collection[str], known: Sequence[str]) -> None:
-    for ident in pieces:
-        if ident not in known:
-            remedy = _closest(ident, known, Action.PIECE_MEANT, Action.PIECES_KNOWN)
-            raise UsageWrong(f"there is no piece '{ident}'", remedy)
 
 
 def _closest(word: str, known: Collection[str], one: Action, several: Action) -> Remedy:
@@ -203,25 +190,26 @@ def _closest(word: str, known: Collection[str], one: Action, several: Action) ->
 
 
 def _lines(body: PieceGeometry, kind: CutKind, limits: CutLimits) -> list[CutLine]:
-    own = body.grading if kind is CutKind.GRADING else body.lengthen
-    return [line for line in own if limits.marks is None or line.mark in limits.marks]
+    return [line for line in body.cut_lines[kind] if limits.marks is None or line.mark in limits.marks]
 
 
-def _circumference_of(pattern: Pattern, bodies: Sequence[PieceGeometry], limits: CutLimits) -> Circumference:
-    """All pieces named by hand, else those of the garment's own circumference."""
-    if limits.pieces or limits.marks is not None:
-        return Circumference({body.ident: layers_of(pattern, body.ident) for body in bodies})
-    return circumference(pattern, bodies)
+def _around(pattern: Pattern, limits: CutLimits) -> tuple[list[PieceGeometry], int, tuple[Explanation, ...]]:
+    """The pieces to widen, how many layers of grading lines share the amount, and which pieces are not counted.
 
-
-def _counted(bodies: Sequence[PieceGeometry], around: Circumference) -> list[PieceGeometry]:
-    return [body for body in bodies if body.ident in around.layers]
+    The pieces are all those named or cut by hand, else those of the garment's own circumference.
+    """
+    having = _pieces_to_cut(pattern, CutKind.GRADING, limits)
+    by_hand = bool(limits.pieces) or limits.marks is not None
+    bodies = having if by_hand else circumference(pattern, having)
+    lines = sum(layers_of(pattern, body.ident) * len(_lines(body, CutKind.GRADING, limits)) for body in bodies)
+    counted = {body.ident for body in bodies}
+    others = ", ".join(body.ident for body in having if body.ident not in counted)
+    remedy = Remedy(Action.ALTER_ALONE_OR_FOLLOW)
+    return bodies, lines, (Explanation(f"Not counted in this circumference: {others}", remedy),) if others else ()
 
 
 def _planned(body: PieceGeometry, kind: CutKind, limits: CutLimits, opening: Opening) -> list[PlannedCut]:
-    return [
-        PlannedCut(body.ident, line.mark, kind, opening) for line in _lines(body, kind, limits) if line.mark is not None
-    ]
+    return [PlannedCut(body.ident, line.mark, kind, opening) for line in _lines(body, kind, limits)]
 
 
 def _taper(pattern: Pattern, piece: str, limits: CutLimits) -> float:
@@ -243,10 +231,3 @@ def _words_at_narrow_end(each: float, narrow: Collection[float]) -> str:
     if max(map(abs, narrow)) < 1e-9:
         return ", closing to nothing at the other end"
     return f", {' or '.join(in_mm(abs(n)) for n in sorted(narrow))} at the other end"
-
-
-def _left_out(around: Circumference) -> tuple[Explanation, ...]:
-    if not around.left_out:
-        return ()
-    names = ", ".join(around.left_out)
-    return (Explanation(f"Not counted in this circumference: {names}", Remedy(Action.ALTER_ALONE_OR_FOLLOW)),)

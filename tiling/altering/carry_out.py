@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from calibrate.run import Run
-from tiling.altering.cut import Cut, CutKind, Opening, cut_of, longer_move, refuse_past_fold, spread_move
-from tiling.altering.piece_geometry import CutLine, PieceGeometry, piece_geometry
+from tiling.altering.cut import Cut, Opening, cut_of, longer_move, refuse_past_fold, spread_move
+from tiling.altering.piece_geometry import CutKind, PieceGeometry, piece_geometry
 from tiling.altering.rejoin import Joiner
 from tiling.failures import UsageWrong
 from tiling.pattern import Finding, FindingKind, Line, Pattern
@@ -47,8 +47,7 @@ def waist_of(pattern: Pattern, piece: str) -> Point | None:
 def cut_in(pattern: Pattern, planned: PlannedCut) -> tuple[PieceGeometry, Cut]:
     """The checked cut in the pattern as it is now."""
     body = piece_geometry(pattern, planned.piece)
-    own: Sequence[CutLine] = body.grading if planned.kind is CutKind.GRADING else body.lengthen
-    source = next(line for line in own if line.mark == planned.mark)
+    source = next(line for line in body.cut_lines[planned.kind] if line.mark == planned.mark)
     return body, cut_of(body, source, planned.kind, waist_of(pattern, planned.piece))
 
 

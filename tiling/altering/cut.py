@@ -19,12 +19,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from math import asin, degrees
 
 import numpy as np
 
-from tiling.altering.piece_geometry import CutLine, PieceGeometry
+from tiling.altering.piece_geometry import CutKind, CutLine, PieceGeometry
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Line
 from tiling.shapes import Affine, Point
@@ -35,7 +34,6 @@ from tiling.shapes.straights import Straight
 
 __all__ = [
     "Cut",
-    "CutKind",
     "Opening",
     "cut_of",
     "longer_move",
@@ -49,13 +47,6 @@ SLACK = 1.0
 
 BEYOND = 6.0
 """mm outside the outline within which the cut still parts lines that stick out."""
-
-
-class CutKind(Enum):
-    """Which of the two alterations a cut is for; the value is the line's name."""
-
-    GRADING = "grading line"
-    LENGTHEN = "lengthen line"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,11 +86,7 @@ class Cut:
 
     def moves(self, point: Point) -> bool:
         """Whether the point lies on the side that moves; points outside both belong to the nearer side."""
-        if holds(self.moving, point):
-            return True
-        if holds(self.staying, point):
-            return False
-        return distance_to(self.moving, point) < distance_to(self.staying, point)
+        return _on_side(point, self.moving, self.staying)
 
     def reach(self) -> Straight:
         """The cut with a little to spare at both ends."""
@@ -130,7 +117,7 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
     _refuse_unfit(where, body.outline, long, found)
     parts = split_at(body.outline, found, closed=True)
     rings = [ring_of(part) for part in parts]
-    grain = _grain_of(where, body, source)
+    grain = _grain_of(where, body)
     stays = _staying(body, rings, kind)
     across = _across(where, grain, kind, _apart(rings[stays], rings[1 - stays], source.line))
     if kind is CutKind.GRADING and any(_meets(fold, source.line) for fold in body.folds):
@@ -225,13 +212,13 @@ def _refuse_unfit(where: str, outline: Chain, line: Straight, found: Sequence[Cr
     raise InputUnfit(f"{where} misses the piece; draw it through the piece, from edge to edge.")
 
 
-def _grain_of(where: str, body: PieceGeometry, source: CutLine) -> Point | None:
+def _grain_of(where: str, body: PieceGeometry) -> Point | None:
     """The grain's direction, None for a piece without any role (then the cut itself says)."""
     if body.grain is not None and body.grain.length > 1.0:
         return body.grain.direction
     if body.folds:
         return max(body.folds, key=lambda f: f.length).direction
-    if body.has_roles and source.mark is not None:
+    if body.has_roles:
         raise InputUnfit(
             f"{where}: the piece has neither a grainline nor a fold line, so which way it widens is not known; "
             "draw a grainline."
@@ -260,12 +247,15 @@ def _share_in(ring: Array, line: Straight) -> float:
 def _apart(staying: Array, moving: Array, line: Straight) -> Point:
     """The normal of the cut that points to the moving side."""
     normal = Point(-line.direction.y, line.direction.x)
-    chord = line.length
-    probe = line.middle + normal * min(0.5, chord / 100)
-    inside = holds(moving, probe)
-    if not inside and not holds(staying, probe):
-        inside = distance_to(moving, probe) < distance_to(staying, probe)
-    return normal if inside else -normal
+    probe = line.middle + normal * min(0.5, line.length / 100)
+    return normal if _on_side(probe, moving, staying) else -normal
+
+
+def _on_side(point: Point, ring: Array, other: Array) -> bool:
+    """Whether the point lies in the ring, or in neither and nearer to it than to the other."""
+    if holds(ring, point):
+        return True
+    return not holds(other, point) and distance_to(ring, point) < distance_to(other, point)
 
 
 def _across(where: str, grain: Point | None, kind: CutKind, apart: Point) -> Point:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from tiling.altering.amounts import CutPlan, Explanation
 from tiling.altering.carry_out import PlannedCut, cut_in, waist_of
-from tiling.altering.cut import Cut, CutKind, Opening, cut_of, position_on_cut
-from tiling.altering.piece_geometry import CutLine, piece_geometry
+from tiling.altering.cut import Cut, Opening, cut_of, position_on_cut
+from tiling.altering.piece_geometry import CutKind, piece_geometry
 from tiling.altering.seams import SeamChange, named_lines
 from tiling.lengths import in_mm
 from tiling.notes import LineRef
@@ -53,7 +53,6 @@ def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChan
                 continue
             each = missing / len(meetings)
             for meeting in meetings:
-                assert meeting.cut.source.mark is not None
                 opening = _at_place(original, meeting, each)
                 cuts.append(PlannedCut(meeting.cut.piece, meeting.cut.source.mark, kind, opening))
             names = ", ".join(dict.fromkeys(m.cut.piece for m in meetings))
@@ -81,9 +80,8 @@ def _total_opening(pattern: Pattern, done: Sequence[PlannedCut], side: Sequence[
 
 def _meetings(pattern: Pattern, ref: LineRef, kind: CutKind) -> list[_Meeting]:
     body = piece_geometry(pattern, ref.piece)
-    own: tuple[CutLine, ...] = body.grading if kind is CutKind.GRADING else body.lengthen
     found = []
-    for line in own:
+    for line in body.cut_lines[kind]:
         cut = cut_of(body, line, kind, waist_of(pattern, ref.piece))
         place = position_on_cut(cut, named_lines(pattern, ref))
         if place is not None:

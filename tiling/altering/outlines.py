@@ -9,11 +9,12 @@ from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
 from tiling.outlines import LEAST_PIECE, is_frame, is_sign, outermost
-from tiling.pattern import Line, Mark, Pattern, Role, Tag
-from tiling.shapes import Path, Point
+from tiling.pattern import Line, Mark, Pattern, Role
+from tiling.shapes import Path
 from tiling.shapes.chains import chains_of
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, distance_to, holds, polygon_of, ring_of
+from tiling.shapes.straights import Straight
 from tiling.style import Stroke, Style
 
 __all__ = ["with_drawn_lines", "with_pieces", "without_pieces"]
@@ -46,9 +47,10 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = (), run: Run = Ru
         raise InputUnfit(
             f'{pattern.title}: no piece is found; draw a closed outline, or name the pieces with class="piece".'
         )
+    middles = [(line.piece, Straight(line.points[0], line.points[-1]).middle) for line in lines]
     outlines: list[_Outline] = []
     for number, outline in enumerate(found, 1):
-        named = next((line.piece for line in lines if line.piece and holds(outline.ring, _middle(line))), "")
+        named = next((piece for piece, middle in middles if piece and holds(outline.ring, middle)), "")
         taken = {other.ident for other in outlines}
         ident = named if named and named not in taken else f"piece-{number}"
         outlines.append(replace(outline, ident=ident))
@@ -80,7 +82,8 @@ def with_drawn_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:
         role = Role(line.role)
         path = Path.polyline(list(line.points))
         extra = (("wide", "start"),) if role is Role.GRADING else ()
-        tag = replace(_tag_of(pattern, line.piece), role=role, name=line.name, extra=extra, ident="")
+        tag = pattern.marks[pattern.piece(line.piece).marks[0]].tag
+        tag = replace(tag, role=role, name=line.name, extra=extra, ident="")
         if not any(_same(path, other) for other in pattern.lines(piece=line.piece, role=role)):
             added.append(Line(path, _DRAWN, tag))
     return pattern.with_marks([*pattern.marks, *added]) if added else pattern
@@ -90,14 +93,6 @@ def _same(path: Path, other: Line) -> bool:
     if len(path.points) != len(other.path.points):
         return False
     return float(abs(path.points - other.path.points).max()) < 0.05
-
-
-def _tag_of(pattern: Pattern, piece: str) -> Tag:
-    return pattern.marks[pattern.piece(piece).marks[0]].tag
-
-
-def _middle(line: DrawnLine) -> Point:
-    return (line.points[0] + line.points[-1]) * 0.5
 
 
 def _closed_lines(pattern: Pattern, run: Run) -> list[_Outline]:

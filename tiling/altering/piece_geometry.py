@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import Enum
 
 from tiling.failures import InputUnfit
 from tiling.outlines import RingOpen, grain_of, piece_outline
@@ -11,19 +12,31 @@ from tiling.pattern import Line, Pattern, Role
 from tiling.shapes.chains import Chain
 from tiling.shapes.straights import Straight, straight_of
 
-__all__ = ["CutLine", "PieceGeometry", "piece_geometry"]
+__all__ = ["CutKind", "CutLine", "PieceGeometry", "piece_geometry"]
+
+
+class CutKind(Enum):
+    """Which of the two alterations a cut is for; the value is the line's name."""
+
+    GRADING = "grading line"
+    LENGTHEN = "lengthen line"
+
+    @property
+    def role(self) -> Role:
+        """The role of the lines to cut along."""
+        return Role.GRADING if self is CutKind.GRADING else Role.LENGTHEN
 
 
 @dataclass(frozen=True, slots=True)
 class CutLine:
-    """A grading or lengthen line of a piece; `mark` is its index in the pattern, None for one given by hand.
+    """A grading or lengthen line of a piece; `mark` is its index in the pattern.
 
     `wide` is the wide end as the drawing (``data-wide``), else the notes, mark it: ``start``, ``end`` or nothing.
     `beyond` is how far its ends stood outside the edge when it was first cut along (mm at start and end), None before.
     """
 
     line: Straight
-    mark: int | None = None
+    mark: int
     wide: str = ""
     beyond: tuple[float, float] | None = None
 
@@ -36,8 +49,7 @@ class PieceGeometry:
         outline: the closed chain around the piece.
         grain: the grainline, None where there is none.
         folds: fold lines.
-        grading: grading lines in drawing order.
-        lengthen: lengthen/shorten lines in drawing order.
+        cut_lines: grading and lengthen/shorten lines, each in drawing order.
         has_roles: whether the drawing gives any role in this piece (lines to cut along aside).
     """
 
@@ -45,8 +57,7 @@ class PieceGeometry:
     outline: Chain
     grain: Straight | None
     folds: tuple[Straight, ...]
-    grading: tuple[CutLine, ...]
-    lengthen: tuple[CutLine, ...]
+    cut_lines: Mapping[CutKind, tuple[CutLine, ...]]
     has_roles: bool
 
 
@@ -56,26 +67,23 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
     Raises:
         InputUnfit: the outline is open, or there is none.
     """
-    marks = [(i, pattern.marks[i]) for i in pattern.piece(ident).marks]
-    lines = [(i, mark) for i, mark in marks if isinstance(mark, Line)]
-    by_role: dict[Role, list[tuple[int, Line]]] = {}
-    for index, line in lines:
-        by_role.setdefault(line.tag.role, []).append((index, line))
+    lines = {i: mark for i in pattern.piece(ident).marks if isinstance(mark := pattern.marks[i], Line)}
+    wide = pattern.note(ident).wide_end
     return PieceGeometry(
         ident=ident,
         outline=_outline(pattern, ident),
-        grain=grain_of([line for _, line in lines]),
-        folds=tuple(straight_of(line.path) for _, line in by_role.get(Role.FOLD, [])),
-        grading=_cut_lines(by_role.get(Role.GRADING, []), pattern.note(ident).wide_end),
-        lengthen=_cut_lines(by_role.get(Role.LENGTHEN, [])),
-        has_roles=bool(set(by_role) - {Role.PLAIN, Role.GRADING, Role.LENGTHEN}),
+        grain=grain_of(list(lines.values())),
+        folds=tuple(straight_of(line.path) for line in lines.values() if line.tag.role is Role.FOLD),
+        cut_lines={kind: _cut_lines(lines, kind, wide if kind is CutKind.GRADING else "") for kind in CutKind},
+        has_roles=any(line.tag.role not in {Role.PLAIN, Role.GRADING, Role.LENGTHEN} for line in lines.values()),
     )
 
 
-def _cut_lines(lines: Sequence[tuple[int, Line]], wide: str = "") -> tuple[CutLine, ...]:
+def _cut_lines(lines: Mapping[int, Line], kind: CutKind, wide: str) -> tuple[CutLine, ...]:
     return tuple(
         CutLine(straight_of(line.path), index, line.tag.said("wide") or wide, _beyond(line.tag.said("beyond")))
-        for index, line in lines
+        for index, line in lines.items()
+        if line.tag.role is kind.role
     )
 
 

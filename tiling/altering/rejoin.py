@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from calibrate.run import Run
-from tiling.altering.cut import Cut, CutKind
+from tiling.altering.cut import Cut
+from tiling.altering.piece_geometry import CutKind
 from tiling.failures import UsageWrong
 from tiling.outlines import is_sign
 from tiling.pattern import Finding, FindingKind, Line, Mark, Role
@@ -106,16 +107,16 @@ class Joiner:
 
     def _whole(self, line: Line, chains: Sequence[tuple[Chain, bool]]) -> Line:
         """A line none of whose subpaths is parted."""
-        sides = [self.cut.moves(_middle(chain)) for chain, _ in chains]
-        if not any(sides):
-            return line
-        if all(sides):
-            return line.moved(self.move)
-        paths = [
-            chain_path(moved_chain(chain, self.move) if side else chain, closed=closed)
-            for (chain, closed), side in zip(chains, sides, strict=True)
-        ]
-        return replace(line, path=Path.joined(paths))
+        sides = {self.cut.moves(_middle(chain)) for chain, _ in chains}
+        if len(sides) == 1:
+            return line.moved(self.move) if True in sides else line
+        return replace(
+            line, path=Path.joined([self._placed(chain, closed, _middle(chain)) for chain, closed in chains])
+        )
+
+    def _placed(self, chain: Chain, closed: bool, probe: Point) -> Path:
+        """The chain in one piece, on the side of the cut where `probe` lies."""
+        return chain_path(moved_chain(chain, self.move) if self.cut.moves(probe) else chain, closed=closed)
 
     def _cuts(self, line: Line, chain: Chain, closed: bool) -> list[Crossing]:
         """The crossings at which the cut parts the chain; none for what moves whole."""
@@ -131,26 +132,19 @@ class Joiner:
         """
         paths = []
         for chain, closed in chains:
-            ends = [self.cut.moves(as_point(p)) for p in (chain[0][0], chain[-1][3])]
-            whole = len(chain) > 1 or not is_straight(chain[0]) or chain_length(chain) < 15.0
-            if whole or (line.tag.role is Role.GRAINLINE and self.cut.kind is CutKind.GRADING):
-                middle = straight_of(line.path).middle if line.tag.role is Role.GRAINLINE else _middle(chain)
-                probe = _middle(chain) if self.cut.kind is CutKind.LENGTHEN else middle
-                placed = moved_chain(chain, self.move) if self.cut.moves(probe) else chain
-                paths.append(chain_path(placed, closed=closed))
-                continue
-            start, end = (
-                self.move.point(as_point(p)) if moves else as_point(p)
-                for p, moves in zip((chain[0][0], chain[-1][3]), ends, strict=True)
-            )
-            paths.append(Path.polyline([start, end]))
+            if line.tag.role is Role.GRAINLINE and self.cut.kind is CutKind.GRADING:
+                paths.append(self._placed(chain, closed, straight_of(line.path).middle))
+            elif len(chain) > 1 or not is_straight(chain[0]) or chain_length(chain) < 15.0:
+                paths.append(self._placed(chain, closed, _middle(chain)))
+            else:
+                ends = (as_point(chain[0][0]), as_point(chain[-1][3]))
+                paths.append(Path.polyline([self.move.point(p) if self.cut.moves(p) else p for p in ends]))
         return replace(line, path=Path.joined(paths))
 
     def _chain(self, line: Line, chain: Chain, closed: bool) -> Path:
         cuts = self._cuts(line, chain, closed)
         if not cuts:
-            moves = self.cut.moves(_middle(chain))
-            return chain_path(moved_chain(chain, self.move) if moves else chain, closed=closed)
+            return self._placed(chain, closed, _middle(chain))
         parts = split_at(chain, cuts, closed=closed)
         sides = [self.cut.moves(_middle(part)) for part in parts]
         placed = [moved_chain(p, self.move) if side else p for p, side in zip(parts, sides, strict=True)]

@@ -3,44 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 
 from tiling.altering.piece_geometry import PieceGeometry
 from tiling.altering.seams import named_lines
 from tiling.notes import CutAs, LineRef
 from tiling.pattern import Pattern, Role
-from tiling.shapes.chains import as_point, chains_of, crossings
+from tiling.shapes.chains import chains_of, crossings
+from tiling.shapes.straights import straight_of
 
-__all__ = ["Circumference", "circumference", "crossed", "layers_of"]
-
-
-@dataclass(frozen=True, slots=True)
-class Circumference:
-    """The pieces that go around together, and how many cut layers each has in it.
-
-    Attributes:
-        layers: layers by piece; every grading line of the piece counts once per layer.
-        left_out: pieces that have grading lines and belong to another circumference.
-    """
-
-    layers: dict[str, int]
-    left_out: tuple[str, ...] = ()
+__all__ = ["circumference", "layers_of"]
 
 
 def layers_of(pattern: Pattern, piece: str) -> int:
     """The number of cut layers of the piece in the circumference: its copies, twice on the fold.
 
-    A piece sewn to itself by two lines that its grading lines don't cross (a sleeve along its underarm) closes a
-    circumference of its own in each copy, so its copies don't add up.
+    Every grading line of the piece counts once per layer. A piece sewn to itself by two lines that its grading lines
+    don't cross (a sleeve along its underarm) closes a circumference of its own in each copy: its copies don't add up.
     """
     note = pattern.note(piece)
     copies = 1 if _closes_on_itself(pattern, piece) else note.copies
     return copies * (2 if note.cut is CutAs.FOLD else 1)
 
 
-def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> Circumference:
-    """The garment's own circumference among all pieces with grading lines.
+def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> list[PieceGeometry]:
+    """Those of all pieces with grading lines that make the garment's own circumference.
 
     Pieces whose lengthwise seams (those that no grading line crosses) join them go around together; of several such
     groups the one with the most layers is meant. Another group is left out when it closes on itself, or when it is
@@ -48,32 +35,23 @@ def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> Circumfe
     """
     idents = [body.ident for body in bodies]
     groups = _groups(pattern, idents)
-    groups.sort(key=lambda group: (-_weight(pattern, group), idents.index(group[0])))
+    groups.sort(key=lambda group: (-sum(layers_of(pattern, ident) for ident in group), idents.index(group[0])))
     main: list[str] = list(groups[0])
-    left_out: list[str] = []
     for group in groups[1:]:
         apart = any(_closes_on_itself(pattern, ident) for ident in group) or _sewn_across(pattern, main, group)
-        (left_out if apart else main).extend(group)
-    layers = {ident: layers_of(pattern, ident) for ident in idents if ident in main}
-    return Circumference(layers, tuple(ident for ident in idents if ident in left_out))
+        main += [] if apart else group
+    return [body for body in bodies if body.ident in main]
 
 
-def crossed(pattern: Pattern, ref: LineRef, role: Role = Role.GRADING) -> int:
-    """The number of the piece's grading (or lengthen) lines that cross its line of that name."""
-    count = 0
-    for cut in pattern.lines(piece=ref.piece, role=role):
-        (start, end), *_ = [(c[0][0], c[-1][3]) for c, _ in chains_of(cut.path)]
-        from_, to = as_point(start), as_point(end)
-        count += any(
-            crossings(chain, from_, to, closed=closed)
-            for line in named_lines(pattern, ref)
-            for chain, closed in chains_of(line.path)
-        )
-    return count
-
-
-def _weight(pattern: Pattern, group: Sequence[str]) -> int:
-    return sum(layers_of(pattern, ident) for ident in group)
+def _is_crossed(pattern: Pattern, ref: LineRef) -> bool:
+    """Whether one of the piece's grading lines crosses its line of that name."""
+    cuts = [straight_of(line.path) for line in pattern.lines(piece=ref.piece, role=Role.GRADING)]
+    return any(
+        crossings(chain, cut.start, cut.end, closed=closed)
+        for cut in cuts
+        for line in named_lines(pattern, ref)
+        for chain, closed in chains_of(line.path)
+    )
 
 
 def _closes_on_itself(pattern: Pattern, piece: str) -> bool:
@@ -86,7 +64,7 @@ def _closes_on_itself(pattern: Pattern, piece: str) -> bool:
 
 
 def _any_crossed(pattern: Pattern, one: LineRef, other: LineRef) -> bool:
-    return crossed(pattern, one) > 0 or crossed(pattern, other) > 0
+    return _is_crossed(pattern, one) or _is_crossed(pattern, other)
 
 
 def _groups(pattern: Pattern, idents: Sequence[str]) -> list[list[str]]:
@@ -113,6 +91,6 @@ def _sewn_across(pattern: Pattern, main: Sequence[str], group: Sequence[str]) ->
         for one, two in product(seam.first, seam.second):
             pieces = {one.piece, two.piece}
             meets = pieces & set(main) and pieces & set(group)
-            if meets and crossed(pattern, one) and crossed(pattern, two):
+            if meets and _is_crossed(pattern, one) and _is_crossed(pattern, two):
                 return True
     return False
