@@ -6,7 +6,7 @@ sheet's top left corner), with the roles, pieces and layers that the drawing or 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum, StrEnum
 from typing import TYPE_CHECKING
@@ -33,6 +33,9 @@ __all__ = [
     "Sheet",
     "SizeBasis",
     "Tag",
+    "layers_by_name",
+    "pieces_of",
+    "unused_name",
 ]
 
 
@@ -312,6 +315,22 @@ class Pattern:
             sheets=sheets,
             findings=(*self.findings, *findings),
         )
+
+
+def layers_by_name(layers: Iterable[Layer]) -> tuple[Layer, ...]:
+    """Each name once, in the order they first appear; shown when any of that name is."""
+    shown: dict[str, bool] = {}
+    for layer in layers:
+        shown[layer.name] = shown.get(layer.name, False) or layer.shown
+    return tuple(Layer(name, on) for name, on in shown.items())
+
+
+def unused_name(wanted: str, used: Container[str]) -> str:
+    """The name as wanted, or with the first number from 2 behind it that makes it one of its own."""
+    name, copy = wanted, 2
+    while name in used:
+        name, copy = f"{wanted}-{copy}", copy + 1
+    return name
 
 
 def pieces_of(marks: Sequence[Mark], titles: dict[str, str] | None = None) -> tuple[Piece, ...]:

@@ -28,7 +28,7 @@ def files(*contents: bytes) -> list[InputFile]:
     return [InputFile(f"drawing-{number}", content) for number, content in enumerate(contents)]
 
 
-def job_for(drawings: list[InputFile], options: ReadOptions | None = None) -> PrintJob:
+def job_for(drawings: list[InputFile], options: ReadOptions = ReadOptions()) -> PrintJob:
     """All that is printed of the drawings."""
     pattern = read_drawings(drawings, options)
     return build_print_job(plan_of(pattern), pattern)

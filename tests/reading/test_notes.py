@@ -231,10 +231,10 @@ def drawing():
 )
 def test_what_the_drawing_lacks_is_named_with_the_nearest(noted, old, new, words):
     """A piece or a line that isn't there."""
-    check_notes(noted(WHOLE), toml(WHOLE), drawing(), noted(WHOLE).lines)
+    check_notes(noted(WHOLE), drawing(), noted(WHOLE).lines)
     wrong = WHOLE.replace(old, new, 1)
     with pytest.raises(InputUnfit, match=words):
-        check_notes(noted(wrong), toml(wrong), drawing(), noted(wrong).lines)
+        check_notes(noted(wrong), drawing(), noted(wrong).lines)
 
 
 @pytest.mark.parametrize(("piece", "name"), [("front.v2", "side"), ("front", "side.left"), ("a b", "c d"), ("1", "2")])
@@ -243,7 +243,7 @@ def test_a_seam_names_its_lines_as_the_drawing_does(noted, piece, name):
     style, path = Style(Stroke(0.5)), Path.polyline([Point(0, 0), Point(9, 9)])
     marks = tuple(Line(path, style, Tag(ident, name=line)) for ident, line in ((piece, name), ("back", "side")))
     notes = noted(f'[[seams]]\nfirst = "{piece}.{name}"\nsecond = "back.side"\n')
-    checked = check_notes(notes, toml(""), Pattern("smock", Size(10, 10), marks, pieces_of(marks)), ())
+    checked = check_notes(notes, Pattern("smock", Size(10, 10), marks, pieces_of(marks)), ())
     assert (checked.seams[0].first, checked.seams[0].second) == ((LineRef(piece, name),), (LineRef("back", "side"),))
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from tiling.lengths import decimal_number
-from tiling.pattern import Label, Line, Mark, Pattern, Picture, Role, Tag
+from tiling.pattern import Label, Line, Mark, Pattern, Picture, Role, Tag, unused_name
 from tiling.shapes import Affine, Op, Path
 from tiling.shapes.paths import POINTS_OF
 from tiling.style import Colour, Stroke, Style
@@ -111,9 +111,7 @@ class _Writer:
         return f' clip-path="url(#{self._clips[key][0]})"'
 
     def _free_id(self, wanted: str) -> str:
-        name, copy = wanted, 2
-        while name in self._ids:
-            name, copy = f"{wanted}-{copy}", copy + 1
+        name = unused_name(wanted, self._ids)
         self._ids.add(name)
         return name
 

@@ -10,7 +10,7 @@ from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
 from tiling.notes import Notes
-from tiling.pattern import Finding, FindingKind, Layer, Mark, Pattern, Piece, SizeBasis, pieces_of
+from tiling.pattern import Finding, FindingKind, Mark, Pattern, SizeBasis, layers_by_name, pieces_of, unused_name
 from tiling.reading.findings import rate_without_effect
 from tiling.reading.notes import check_notes, read_notes
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
@@ -25,7 +25,7 @@ GAP = 20.0
 _CERTAINTY = (SizeBasis.PIXELS, SizeBasis.GIVEN, SizeBasis.STATED)
 
 
-def read_drawing(drawing: InputFile, options: ReadOptions | None = None, run: Run = Run()) -> Pattern:
+def read_drawing(drawing: InputFile, options: ReadOptions = ReadOptions(), run: Run = Run()) -> Pattern:
     """One drawing with its notes; a PDF's pages are laid below one another.
 
     Raises:
@@ -35,14 +35,13 @@ def read_drawing(drawing: InputFile, options: ReadOptions | None = None, run: Ru
     return read_drawings([drawing], options, run)
 
 
-def read_drawings(drawings: Sequence[InputFile], options: ReadOptions | None = None, run: Run = Run()) -> Pattern:
+def read_drawings(drawings: Sequence[InputFile], options: ReadOptions = ReadOptions(), run: Run = Run()) -> Pattern:
     """Several drawings below one another as one layout, with their notes.
 
     Raises:
         InputUnfit: one of them can't be read, or the notes name what is in none of them.
         Cancelled: the run is to end.
     """
-    options = options or ReadOptions()
     pages: list[Pattern] = []
     for done, drawing in enumerate(drawings, 1):
         pages += _pages_of(drawing, options, run)
@@ -50,10 +49,9 @@ def read_drawings(drawings: Sequence[InputFile], options: ReadOptions | None = N
     pattern = gather(pages)
     if not options.notes:
         return pattern
-    each = [(read_notes(file), file) for file in options.notes]
-    drawn_in = [line for notes, _ in each for line in notes.lines]
-    notes = _merged([check_notes(notes, file, pattern, drawn_in) for notes, file in each])
-    return _noted(pattern, notes)
+    each = [read_notes(file) for file in options.notes]
+    drawn_in = [line for notes in each for line in notes.lines]
+    return _noted(pattern, _merged([check_notes(notes, pattern, drawn_in) for notes in each]))
 
 
 def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Pattern]:
@@ -63,7 +61,9 @@ def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Patter
         from tiling.reading.pdf import read_pdf  # noqa: PLC0415 - an SVG needs none of the PDF libraries
 
         pages = read_pdf(drawing, pages=options.pages, layers=options.layers, run=run)
-        return pages if options.px_per_inch is None else [_told_of_px(pages[0]), *pages[1:]]
+        if options.px_per_inch is not None:
+            pages[0] = replace(pages[0], findings=(*pages[0].findings, rate_without_effect("A PDF")))
+        return pages
     if is_svg(head):
         if options.pages and set(options.pages) != {1}:
             raise InputUnfit(f"{drawing.name}: an SVG has one page only", Remedy(Action.LEAVE_PAGES_OUT))
@@ -80,10 +80,6 @@ def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Patter
 def is_pdf(drawing: InputFile) -> bool:
     """Whether a PDF's header stands in the first 1024 bytes (ISO 32000-1, Annex H, implementation note 13)."""
     return b"%PDF-" in drawing.content[:1024]
-
-
-def _told_of_px(page: Pattern) -> Pattern:
-    return replace(page, findings=(*page.findings, rate_without_effect("A PDF")))
 
 
 def _merged(notes: Sequence[Notes]) -> Notes:
@@ -149,7 +145,7 @@ def gather(patterns: Sequence[Pattern]) -> Pattern:
 def _placed(pattern: Pattern, top: float, first_mark: int, used: set[str]) -> Pattern:
     """The pattern moved down to `top`, with piece ids that nobody has used."""
     move = Affine.shift(0.0, top)
-    names = {piece.ident: _unused(piece.ident, used) for piece in pattern.pieces}
+    names = {piece.ident: unused_name(piece.ident, used) for piece in pattern.pieces}
     marks = tuple(_renamed(mark.moved(move) if top else mark, names) for mark in pattern.marks)
     sheets = tuple(
         replace(
@@ -160,15 +156,8 @@ def _placed(pattern: Pattern, top: float, first_mark: int, used: set[str]) -> Pa
         )
         for sheet in pattern.sheets
     )
-    pieces = tuple(Piece(names[p.ident], p.title, p.marks) for p in pattern.pieces)
+    pieces = tuple(replace(piece, ident=names[piece.ident]) for piece in pattern.pieces)
     return replace(pattern, marks=marks, sheets=sheets, pieces=pieces)
-
-
-def _unused(ident: str, used: set[str]) -> str:
-    unique, copy = ident, 2
-    while unique in used:
-        unique, copy = f"{ident}-{copy}", copy + 1
-    return unique
 
 
 def _renamed(mark: Mark, names: dict[str, str]) -> Mark:
@@ -180,17 +169,13 @@ def _renamed(mark: Mark, names: dict[str, str]) -> Mark:
 def _joined(patterns: Sequence[Pattern], size: Size) -> Pattern:
     marks = tuple(mark for pattern in patterns for mark in pattern.marks)
     titles = {piece.ident: piece.title for pattern in patterns for piece in pattern.pieces}
-    layers: dict[str, bool] = {}
-    for layer in (layer for pattern in patterns for layer in pattern.layers):
-        layers[layer.name] = layers.get(layer.name, False) or layer.shown
     least = min(patterns, key=lambda pattern: _CERTAINTY.index(pattern.size_basis))
-    first = patterns[0]
     return replace(
-        first,
+        patterns[0],
         size=size,
         marks=marks,
         pieces=pieces_of(marks, titles),
-        layers=tuple(Layer(name, shown) for name, shown in layers.items()),
+        layers=layers_by_name(layer for pattern in patterns for layer in pattern.layers),
         sheets=tuple(sheet for pattern in patterns for sheet in pattern.sheets),
         size_basis=least.size_basis,
         px_per_inch=least.px_per_inch,

@@ -44,7 +44,6 @@ class _Book:
     """The file being read, for messages."""
 
     file: str
-    text: str
     lines: TomlLines
     outdated: list[tuple[str, str]] = field(default_factory=list)
 
@@ -106,6 +105,14 @@ class _Table:
         if not found:
             self.refuse(key, f'is missing; add {key} = "…".')
         return found
+
+    def rule(self, key: str) -> str:
+        """A rule that must be there: a string, or a plain number."""
+        found = self.content.get(key)
+        if isinstance(found, int | float) and not isinstance(found, bool):
+            self._asked.append(key)
+            return repr(found)
+        return self.needed(key)
 
     def whole(self, key: str, default: int, least: int) -> int:
         """A whole number from `least` to 1000."""
@@ -210,7 +217,7 @@ def read_notes(file: InputFile) -> Notes:
         raise InputUnfit(too_deep) from None
     except ValueError:
         raise InputUnfit(f"{file.name}: holds a number of too many digits; write lengths with their unit.") from None
-    return _notes(_Table(_Book(file.name, text, TomlLines(text)), (), content))
+    return _notes(_Table(_Book(file.name, TomlLines(text)), (), content), text)
 
 
 def _text_of(file: InputFile) -> str:
@@ -233,7 +240,7 @@ def _syntax(file: str, text: str, fault: str) -> str:
     return f"{file}, line {line}: is not valid TOML ({words}); texts and lengths need quotes."
 
 
-def _notes(top: _Table) -> Notes:
+def _notes(top: _Table, text: str) -> Notes:
     title, summary = top.text("title"), top.text("summary")
     wearer, garment = top.choice("wearer", Wearer), top.text("garment")
     drawn_for, ease = top.lengths("drawn-for", least=0.0), top.lengths("ease")
@@ -250,20 +257,13 @@ def _notes(top: _Table) -> Notes:
         seams=tuple(_seam(table) for table in top.tables("seams")),
         notions=tuple(_notion(table) for table in top.tables("notions")),
         lines=tuple(_line(table) for table in top.tables("lines")),
-        rules={_plain(name): _rule(rules, name) for name in rules.content},
+        rules={_plain(name): rules.rule(name) for name in rules.content},
         file=top.book.file,
-        text=top.book.text,
+        text=text,
         outdated=tuple(top.book.outdated),
     )
     top.done()
     return notes
-
-
-def _rule(rules: _Table, name: str) -> str:
-    found = rules.content[name]
-    if isinstance(found, int | float) and not isinstance(found, bool):
-        return repr(found)
-    return rules.needed(name)
 
 
 def _piece(ident: str, table: _Table) -> PieceNote:
@@ -297,7 +297,7 @@ def _seam(table: _Table) -> SeamNote:
 def _notion(table: _Table) -> NotionNote:
     notion = NotionNote(
         name=table.needed("name"),
-        rule=_rule_of(table, "rule"),
+        rule=table.rule("rule"),
         count=table.whole("count", 1, 1),
         step=table.length("step") or 0.0,
         kind=table.text("kind"),
@@ -309,14 +309,6 @@ def _notion(table: _Table) -> NotionNote:
     if notion.step < 0:
         table.refuse("step", "must not be negative.")
     return notion
-
-
-def _rule_of(table: _Table, key: str) -> str:
-    found = table.content.get(key)
-    if isinstance(found, int | float) and not isinstance(found, bool):
-        table.value(key)
-        return repr(found)
-    return table.needed(key)
 
 
 def _line(table: _Table) -> DrawnLine:
@@ -338,12 +330,11 @@ def _point(table: _Table, point: Any) -> Point:
     return Point(table.as_length("points", point[0]), table.as_length("points", point[1]))
 
 
-def check_notes(notes: Notes, file: InputFile, pattern: Pattern, drawn_in: Sequence[DrawnLine]) -> Notes:
+def check_notes(notes: Notes, pattern: Pattern, drawn_in: Sequence[DrawnLine]) -> Notes:
     """Compare what the notes name with what the drawing holds.
 
     Args:
-        notes: as read from `file` alone.
-        file: whose lines the messages name.
+        notes: as read from one file.
         pattern: all that was drawn.
         drawn_in: the lines that the notes of all drawings add to it.
 
@@ -353,8 +344,7 @@ def check_notes(notes: Notes, file: InputFile, pattern: Pattern, drawn_in: Seque
     Raises:
         InputUnfit: a piece or a line is named that is not there; the message says where and what comes nearest.
     """
-    text = _text_of(file)
-    book = _Book(file.name, text, TomlLines(text))
+    book = _Book(notes.file, TomlLines(notes.text))
     drawn = [LineRef(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
     drawn += [LineRef(line.piece, line.name) for line in drawn_in]
     pieces = list(dict.fromkeys([*(p.ident for p in pattern.pieces), *(ref.piece for ref in drawn if ref.piece)]))

@@ -14,7 +14,7 @@ from tiling.content.layers import LayerEntry, layer_entries
 from tiling.content.scene import DAMAGED
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
-from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag
+from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag, layers_by_name
 from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE
 from tiling.reading.pdf_findings import document_findings, page_findings
@@ -48,14 +48,14 @@ def read_pdf(
     opened = open_pdf(file)
     with quiet():
         patterns = _read(opened, pages, layers, run)
-        if any(_is_broken(sheet) for pattern in patterns for sheet in pattern.sheets):
+        # What could not be decoded or found may be there in the file as PDFium repairs it.
+        if any(DAMAGED in artwork.repairs or artwork.missing for artwork in _artworks(patterns)):
             again = reopened(opened)
             repaired = _read(again, pages, layers, run) if again else patterns
             if _size(repaired) > _size(patterns):
                 patterns = repaired
-    entries = layer_entries(opened.reader.root_object)
-    if not any(item.leaves_ink for pattern in patterns for sheet in pattern.sheets for item in _items(sheet)):
-        raise nothing_drawn(file, [Layer(entry.name, entry.shown) for entry in entries], layers)
+    if not any(item.leaves_ink for artwork in _artworks(patterns) for item in artwork.items):
+        raise nothing_drawn(file, _layers(layer_entries(opened.reader.root_object)), layers)
     return patterns
 
 
@@ -73,18 +73,12 @@ def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str], run: R
     return patterns
 
 
-def _is_broken(sheet: Sheet) -> bool:
-    """Whether something of it could not be decoded or found."""
-    artwork = sheet.artwork
-    return artwork is not None and (DAMAGED in artwork.repairs or bool(artwork.missing))
+def _artworks(patterns: Sequence[Pattern]) -> list[Artwork]:
+    return [sheet.artwork for pattern in patterns for sheet in pattern.sheets if sheet.artwork is not None]
 
 
 def _size(patterns: Sequence[Pattern]) -> int:
     return sum(len(pattern.marks) for pattern in patterns)
-
-
-def _items(sheet: Sheet) -> tuple[Item, ...]:
-    return sheet.artwork.items if sheet.artwork is not None else ()
 
 
 def choose_pages(opened: OpenedPdf, pages: Sequence[int]) -> list[int]:
@@ -140,17 +134,18 @@ def _page(
     except InputUnfit as cause:
         raise InputUnfit(f"{opened.file.name}: page {number}: {cause}") from cause
     size = artwork.size
-    shown: dict[str, bool] = {}
-    for entry in entries:
-        shown[entry.name] = shown.get(entry.name, False) or entry.shown
     return Pattern(
         title=_title(opened),
         size=size,
         marks=marks_of(artwork),
-        layers=tuple(Layer(layer, state) for layer, state in shown.items()),
+        layers=layers_by_name(_layers(entries)),
         sheets=(Sheet(name, Box(0.0, 0.0, size.width, size.height), artwork=artwork),),
         findings=(*general, *page_findings(page, artwork, name)),
     )
+
+
+def _layers(entries: Sequence[LayerEntry]) -> list[Layer]:
+    return [Layer(entry.name, entry.shown) for entry in entries]
 
 
 def _title(opened: OpenedPdf) -> str:
@@ -170,11 +165,9 @@ def marks_of(artwork: Artwork) -> tuple[Mark, ...]:
 def _mark(item: Item, clips: dict[tuple[float, float, float, float], Path]) -> Mark:
     tag = Tag(layer=item.layer)
     limits = item.clip_box
-    clip = None
-    if limits is not None:
-        clip = clips.get(limits)
-        if clip is None:
-            clip = clips[limits] = Path.rectangle(Box(*limits))
+    if limits is not None and limits not in clips:
+        clips[limits] = Path.rectangle(Box(*limits))
+    clip = None if limits is None else clips[limits]
     path = item.path
     if path is not None and item.is_certain:
         return Line(path, item.style, tag, clip)

@@ -118,10 +118,8 @@ def _tried(file: InputFile, data: bytes, repair: str) -> OpenedPdf | _Refused:
         if len(reader.pages) > _PAGES:
             return _Refused(f"has more than {_PAGES} pages; that is no pattern.")
         pages = tuple(reader.pages)
-    except DependencyError:
+    except (DependencyError, FileNotDecryptedError):
         # Strong encryption without a user password: PDFium undoes it.
-        return _Refused("is protected by a password", locked=True)
-    except FileNotDecryptedError:
         return _Refused("is protected by a password", locked=True)
     except FAULTS:
         return damaged

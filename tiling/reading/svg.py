@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from calibrate.printable import single_spaced
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
@@ -12,8 +11,8 @@ from tiling.pattern import Finding, FindingKind, Label, Mark, Pattern, Picture, 
 from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_file import LIMIT
-from tiling.reading.svg_guard import load_svg, local_name
-from tiling.reading.svg_scene import LayerBook
+from tiling.reading.svg_guard import load_svg
+from tiling.reading.svg_scene import LayerBook, title_of
 from tiling.reading.svg_size import RealSize, real_size
 from tiling.reading.svg_units import ElementFault
 from tiling.reading.svg_walk import Walker
@@ -25,7 +24,7 @@ _BEYOND = 0.5
 """How far the drawing may pass the page's edge before the sheet is made larger, mm."""
 
 
-def read_svg(file: InputFile, options: ReadOptions | None = None, run: Run = Run()) -> Pattern:
+def read_svg(file: InputFile, options: ReadOptions = ReadOptions(), run: Run = Run()) -> Pattern:
     """Read one SVG file (or gzipped SVG).
 
     Raises:
@@ -33,7 +32,6 @@ def read_svg(file: InputFile, options: ReadOptions | None = None, run: Run = Run
             (named).
         Cancelled: the run is to end.
     """
-    options = options or ReadOptions()
     source = load_svg(file)
     try:
         size = real_size(source.root, options.px_per_inch)
@@ -50,10 +48,8 @@ def read_svg(file: InputFile, options: ReadOptions | None = None, run: Run = Run
     if not walker.marks:
         raise nothing_drawn(file, book.layers, options.layers)
     marks, sheet, findings = _on_sheet(walker.marks, size)
-    title = next(("".join(c.itertext()) for c in source.root if local_name(c) == "title"), "")
-    title = single_spaced(title)[:LONGEST_TITLE] or file.stem
     return Pattern(
-        title,
+        title_of(source.root)[:LONGEST_TITLE] or file.stem,
         sheet,
         tuple(marks),
         pieces_of(marks, walker.titles),

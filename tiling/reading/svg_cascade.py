@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
+from itertools import product
 from typing import Any
 
 import cssselect2
@@ -56,7 +57,8 @@ INHERITED = frozenset(
         "dominant-baseline",
     }
 )
-_OWN = frozenset(
+_GEOMETRY = frozenset(["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "transform"])
+_OWN = _GEOMETRY | frozenset(
     {
         "display",
         "opacity",
@@ -64,7 +66,6 @@ _OWN = frozenset(
         "mask",
         "filter",
         "overflow",
-        "transform",
         "vector-effect",
         "baseline-shift",
         "stop-color",
@@ -73,18 +74,8 @@ _OWN = frozenset(
         "mix-blend-mode",
         "text-decoration",
         "text-decoration-line",
-        "x",
-        "y",
-        "width",
-        "height",
-        "cx",
-        "cy",
-        "r",
-        "rx",
-        "ry",
     }
 )
-_GEOMETRY = frozenset(["x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "transform"])
 _SHORTHANDS = frozenset({"font", "marker"})
 _KNOWN = INHERITED | _OWN | _SHORTHANDS
 _FONT_SIZES = {
@@ -93,7 +84,6 @@ _FONT_SIZES = {
 """CSS Fonts Level 4, section 2.5, with medium = 16 px."""
 
 _Declaration = tuple[str, str, bool]
-
 
 _MOST_STEPS = 10_000_000
 """From element to element while rules are matched: many times what any drawing needs."""
@@ -147,11 +137,14 @@ class Cascade:
         if self._matcher.order:
             self._match_all(root)
 
+    def _note(self, text: str) -> None:
+        self._log.add(FindingKind.STYLE_NOT_READ, text)
+
     def _add_sheet(self, text: str) -> None:
         try:
             self._add_rules(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True))
         except RecursionError:
-            self._log.add(FindingKind.STYLE_NOT_READ, "A style sheet is nested too deeply to be read.")
+            self._note("A style sheet is nested too deeply to be read.")
 
     def _add_rules(self, rules: Iterable[Any]) -> None:
         for rule in rules:
@@ -163,14 +156,12 @@ class Cascade:
                     selectors = cssselect2.compile_selector_list(rule.prelude)
                 except cssselect2.SelectorError:
                     text = tinycss2.serialize(rule.prelude).strip()[:60]
-                    self._log.add(
-                        FindingKind.STYLE_NOT_READ, f"The style rule '{text}' can't be read and was left out."
-                    )
+                    self._note(f"The style rule '{text}' can't be read and was left out.")
                     continue
                 for selector in selectors:
                     self._matcher.add_selector(selector, declarations)
             elif rule.type == "error":
-                self._log.add(FindingKind.STYLE_NOT_READ, "Part of a style sheet can't be read and was left out.")
+                self._note("Part of a style sheet can't be read and was left out.")
 
     def _at_rule(self, rule: Any) -> None:
         name = rule.lower_at_keyword
@@ -180,11 +171,11 @@ class Cascade:
                 content = tinycss2.parse_rule_list(rule.content, skip_comments=True, skip_whitespace=True)
                 self._add_rules(content)
         elif name == "import":
-            self._log.add(FindingKind.STYLE_NOT_READ, "A style sheet outside the file is imported; it is never read.")
+            self._note("A style sheet outside the file is imported; it is never read.")
         elif name == "font-face":
-            self._log.add(FindingKind.STYLE_NOT_READ, "A font outside the file is named; it is never read.")
+            self._note("A font outside the file is named; it is never read.")
         elif name not in {"charset", "namespace", "page", "media", "keyframes", "-webkit-keyframes"}:
-            self._log.add(FindingKind.STYLE_NOT_READ, f"The style sheet's @{name[:30]} was left out.")
+            self._note(f"The style sheet's @{name[:30]} was left out.")
 
     def _match_all(self, root: etree._Element) -> None:
         try:
@@ -194,10 +185,7 @@ class Cascade:
                     found = [d for _, _, pseudo, payload in matches if pseudo is None for d in payload]
                     self._ruled[wrapped.etree_element] = found
         except (_TooManySteps, RecursionError):
-            self._log.add(
-                FindingKind.STYLE_NOT_READ,
-                "A style rule looks at too many neighbours at once; some rules were left out.",
-            )
+            self._note("A style rule looks at too many neighbours at once; some rules were left out.")
 
     def declared(self, element: etree._Element) -> dict[str, str]:
         """What is said of the element itself, the winner of each property."""
@@ -207,17 +195,15 @@ class Cascade:
         inline = self._inline(style) if style else ()
         if not rules and not inline:
             return found
-        found.update((name, value) for name, value, important in rules if not important)
-        found.update((name, value) for name, value, important in inline if not important)
-        found.update((name, value) for name, value, important in rules if important)
-        found.update((name, value) for name, value, important in inline if important)
+        for wanted, said in product((False, True), (rules, inline)):
+            found.update((name, value) for name, value, important in said if important is wanted)
         return _spread_shorthands(found)
 
     def _inline(self, style: str) -> tuple[_Declaration, ...]:
         try:
             return _inline(style)
         except RecursionError:
-            self._log.add(FindingKind.STYLE_NOT_READ, "A style is nested too deeply to be read.")
+            self._note("A style is nested too deeply to be read.")
             return ()
 
     def computed(self, parent: Computed, declared: Mapping[str, str], lengths: Lengths) -> Computed:

@@ -9,7 +9,7 @@ from lxml import etree
 from tiling.pattern import FindingKind
 from tiling.reading.svg_clips import Clip, clip_from, common_clip
 from tiling.reading.svg_file import DEEPEST, SvgFile, on_sheet
-from tiling.reading.svg_guard import local_name, where_of
+from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_paint import reference
 from tiling.reading.svg_scene import SvgScene
 from tiling.reading.svg_shapes import SHAPES
@@ -29,14 +29,14 @@ def clipped(file: SvgFile, element: etree._Element, text: str, scene: SvgScene) 
     target = file.ids.get(ident) if ident else None
     if target is None or local_name(target) != "clipPath":
         kind = FindingKind.MASK_NOT_DRAWN if ident is None else FindingKind.REFERENCE_MISSING
-        file.log.add(kind, "A clip is not in the file or not an outline; nothing was cut off.", where_of(element))
+        file.note(kind, "A clip is not in the file or not an outline; nothing was cut off.", element)
         return scene
     to_sheet = scene.to_sheet
     if target.get("clipPathUnits") == "objectBoundingBox":
         outline = file.outline(element, {}, scene) if local_name(element) in SHAPES else None
         if outline is None:
             words = "A clip sized by a group's extent is not applied; nothing was cut off."
-            file.log.add(FindingKind.MASK_NOT_DRAWN, words, where_of(element))
+            file.note(FindingKind.MASK_NOT_DRAWN, words, element)
             return scene
         box = outline.bounds()
         to_sheet = to_sheet @ Affine(box.width, 0.0, 0.0, box.height, box.x0, box.y0)
@@ -49,7 +49,7 @@ def _region(file: SvgFile, target: etree._Element, scene: SvgScene) -> Clip:
     if scene.depth > DEEPEST:
         raise ElementFault("its clips are nested without end")
     own = file.cascade.declared(target)
-    base = replace(scene, to_sheet=_moved(file, target, own, scene.to_sheet), depth=scene.depth + 10)
+    base = replace(scene, to_sheet=file.placed(target, own, scene.to_sheet), depth=scene.depth + 10)
     parts = [part for child in target if (part := _part(file, child, own, base)) is not None]
     clip = clip_from(parts)
     nested = reference(own.get("clip-path"))
@@ -62,25 +62,19 @@ def _region(file: SvgFile, target: etree._Element, scene: SvgScene) -> Clip:
 def _part(file: SvgFile, child: etree._Element, own: dict[str, str], base: SvgScene) -> tuple[Path, bool] | None:
     """One shape of a clip on the sheet, and whether its rule is even-odd."""
     declared = file.cascade.declared(child)
-    to_sheet = _moved(file, child, declared, base.to_sheet)
+    to_sheet = file.placed(child, declared, base.to_sheet)
     shape: etree._Element | None = child
     if local_name(child) == "use":
         to_sheet = to_sheet @ Affine.shift(number(child.get("x"), 0.0), number(child.get("y"), 0.0))
         shape = file.linked(child)
         if shape is not None:
-            to_sheet = _moved(file, shape, {}, to_sheet)
+            to_sheet = file.placed(shape, {}, to_sheet)
     if shape is None or declared.get("display") == "none":
         return None
     if local_name(shape) not in SHAPES:
         if local_name(shape) in {"text", "g"}:
-            words = "Text or a group used as a clip is not applied."
-            file.log.add(FindingKind.MASK_NOT_DRAWN, words, where_of(child))
+            file.note(FindingKind.MASK_NOT_DRAWN, "Text or a group used as a clip is not applied.", child)
         return None
     path = file.outline(shape, declared, replace(base, to_sheet=to_sheet))
     rule = {**own, **file.cascade.declared(shape), **declared}.get("clip-rule", "nonzero")
     return None if path is None else (on_sheet(path, to_sheet), rule.strip() == "evenodd")
-
-
-def _moved(file: SvgFile, element: etree._Element, declared: dict[str, str], to_sheet: Affine) -> Affine:
-    move = file.move_of(element, declared)
-    return to_sheet @ move if move else to_sheet

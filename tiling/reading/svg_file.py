@@ -11,14 +11,14 @@ from tiling.files.inputs import InputFile
 from tiling.pattern import FindingKind
 from tiling.reading.findings import FindingLog
 from tiling.reading.svg_cascade import Cascade, Computed
-from tiling.reading.svg_guard import SvgSource, local_name, where_of
+from tiling.reading.svg_guard import SvgSource, where_of
 from tiling.reading.svg_path import parse_transform
 from tiling.reading.svg_scene import LayerBook, SvgScene, find_layers
 from tiling.reading.svg_shapes import outline_of
 from tiling.reading.svg_units import ElementFault, Lengths
 from tiling.shapes import Affine, Path
 
-__all__ = ["DEEPEST", "HREF", "LIMIT", "SvgFile", "on_sheet", "open_svg"]
+__all__ = ["DEEPEST", "LIMIT", "SvgFile", "on_sheet", "open_svg"]
 
 LIMIT = 100_000.0
 """No coordinate may lie farther out than this, mm (100 m)."""
@@ -26,7 +26,7 @@ LIMIT = 100_000.0
 DEEPEST = 100
 """How many elements may lie in one another, copies and clips included."""
 
-HREF = "{http://www.w3.org/1999/xlink}href"
+_HREF = "{http://www.w3.org/1999/xlink}href"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,28 +42,31 @@ class SvgFile:
 
     def link(self, element: etree._Element) -> str:
         """What the element refers to, as written."""
-        return (element.get("href") or element.get(HREF) or "").strip()
+        return (element.get("href") or element.get(_HREF) or "").strip()
 
     def linked(self, element: etree._Element) -> etree._Element | None:
         """The element in this file that it refers to, or None."""
         link = self.link(element)
         return self.ids.get(link[1:]) if link.startswith("#") else None
 
-    def move_of(self, element: etree._Element, declared: dict[str, str]) -> Affine | None:
-        """The element's own transform; None for none, or for an unreadable one (noted).
+    def note(self, kind: FindingKind, text: str, element: etree._Element) -> None:
+        """Note a finding about an element."""
+        self.log.add(kind, text, where_of(element))
+
+    def placed(self, element: etree._Element, declared: dict[str, str], to_sheet: Affine) -> Affine:
+        """From the element's own units to the sheet, `to_sheet` from those around it; an unreadable transform is noted.
 
         Raises:
             ElementFault: a number in it is not finite.
         """
         text = declared.get("transform") or element.get("transform")
         if not text or text.strip() == "none":
-            return None
+            return to_sheet
         move = parse_transform(text)
         if move is None:
-            self.log.add(
-                FindingKind.CONTENT_REPAIRED, "A transform can't be read; its element was not moved.", where_of(element)
-            )
-        return move
+            self.note(FindingKind.CONTENT_REPAIRED, "A transform can't be read; its element was not moved.", element)
+            return to_sheet
+        return to_sheet @ move
 
     def outline(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> Path | None:
         """A basic shape's path in user units, None when nothing of it is drawn.
@@ -71,13 +74,12 @@ class SvgFile:
         Raises:
             ElementFault: a number in it is not finite.
         """
-        scale = max(scene.to_sheet.stretch, 1e-9)
-        outline = outline_of(element, local_name(element), declared, scene.lengths, scene.font, scale)
+        outline = outline_of(element, declared, scene)
         if outline is None:
             return None
         if outline.wrong:
             text = f"A line {outline.wrong}; it is drawn as far as it can be."
-            self.log.add(FindingKind.CONTENT_REPAIRED, text, where_of(element))
+            self.note(FindingKind.CONTENT_REPAIRED, text, element)
         return outline.path if len(outline.path) > 1 else None
 
     def style_at(self, element: etree._Element) -> Computed:

@@ -12,7 +12,7 @@ from lxml import etree
 from tiling.pattern import FindingKind, Role
 from tiling.reading.svg_clips import clip_from, common_clip
 from tiling.reading.svg_file import SvgFile, on_sheet
-from tiling.reading.svg_guard import local_name, where_of
+from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_paint import reference
 from tiling.reading.svg_scene import SvgScene
 from tiling.reading.svg_size import fit_into, view_box
@@ -62,12 +62,12 @@ def markers_of(
         return
     ink = scene.painter.ink
     painter = scene.painter.within(ink(scene.style, "fill"), ink(scene.style, "stroke"))
-    width = scene.lengths.length(scene.style.get("stroke-width"), Axis.DIAGONAL, 1.0, scene.font)
+    width = scene.length(scene.style.get("stroke-width"), Axis.DIAGONAL, 1.0)
     for vertex in vertices(path):
         ident = wanted[vertex.end]
         target = file.ids.get(ident) if ident else None
         if ident and (target is None or local_name(target) != "marker"):
-            file.log.add(FindingKind.REFERENCE_MISSING, "A line's end mark is not in the file.", where_of(element))
+            file.note(FindingKind.REFERENCE_MISSING, "A line's end mark is not in the file.", element)
         elif target is not None and f"#{ident}" not in scene.followed:
             inner = replace(
                 scene,

@@ -131,18 +131,17 @@ class Painter:
         """
         fill, stroke = self.ink(computed, "fill"), self.ink(computed, "stroke")
         return Style(
-            self._stroke(stroke, computed, lengths, (scale, opacity)) if stroke else None,
+            self._stroke(Paint(stroke.colour, stroke.opacity * opacity), computed, lengths, scale) if stroke else None,
             fill.colour if fill else None,
             fill.opacity * opacity if fill else 1.0,
             computed.get("fill-rule", "").strip() == "evenodd",
         )
 
-    def _stroke(self, ink: Paint, computed: Computed, lengths: Lengths, scales: tuple[float, float]) -> Stroke | None:
+    def _stroke(self, ink: Paint, computed: Computed, lengths: Lengths, scale: float) -> Stroke | None:
         font = float(computed.get("font-size", 16.0))
         width = lengths.length(computed.get("stroke-width"), Axis.DIAGONAL, 1.0, font)
         if width <= 0:
             return None
-        scale, opacity = scales
         dashes = tuple(d * scale for d in _dashes(computed.get("stroke-dasharray"), lengths, font))
         if sum(dashes) < _SHORTEST_DASH:
             dashes = ()
@@ -155,7 +154,7 @@ class Painter:
             _CAPS.get(computed.get("stroke-linecap", "butt").strip(), 0),
             _JOINS.get(computed.get("stroke-linejoin", "miter").strip(), 0),
             limit[0] if limit and limit[0] >= 1 else 4.0,
-            ink.opacity * opacity,
+            ink.opacity,
         )
 
 

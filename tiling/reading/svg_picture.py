@@ -15,7 +15,6 @@ from PIL import Image
 from tiling.files.inputs import Neighbours, NotRead
 from tiling.pattern import FindingKind, Picture
 from tiling.reading.svg_file import SvgFile
-from tiling.reading.svg_guard import where_of
 from tiling.reading.svg_scene import SvgScene
 from tiling.reading.svg_size import fit_into
 from tiling.shapes import Affine, Box
@@ -45,7 +44,7 @@ def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: 
     if data is not None and kept is None:
         reason = "A picture is damaged, too large or of an unknown kind and is not drawn."
     if kept is None:
-        file.log.add(FindingKind.PICTURE_NOT_READ, reason, where_of(element))
+        file.note(FindingKind.PICTURE_NOT_READ, reason, element)
         return None
     content, width, height = kept
     frame = _framed(port, width, height)
@@ -53,8 +52,7 @@ def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: 
         return None
     own = Box(0.0, 0.0, float(width), float(height))
     at = scene.to_sheet @ fit_into(own, frame, element.get("preserveAspectRatio")) @ Affine.scale(width, height)
-    opacity = scene.opacity
-    return Picture(content, at, opacity, scene.tag)
+    return Picture(content, at, scene.opacity, scene.tag)
 
 
 def _framed(port: Box | None, width: int, height: int) -> Box | None:

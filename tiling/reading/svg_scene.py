@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from lxml import etree
 
 from calibrate.printable import single_spaced
-from tiling.pattern import Layer, Role, Tag
+from tiling.pattern import Layer, Role, Tag, layers_by_name
 from tiling.reading.svg_cascade import Cascade, Computed
 from tiling.reading.svg_clips import Clip
 from tiling.reading.svg_guard import local_name
@@ -72,6 +72,10 @@ class SvgScene:
         """The font size in user units."""
         return float(self.style.get("font-size", 16.0))
 
+    def length(self, text: str | None, axis: Axis, default: float = 0.0) -> float:
+        """A length in user units, or the default when missing or unreadable."""
+        return self.lengths.length(text, axis, default, self.font)
+
     @property
     def scale(self) -> float:
         """Mm per user unit: the root of the area factor."""
@@ -88,13 +92,9 @@ def classes_of(element: etree._Element) -> list[str]:
     return (element.get("class") or "").split()
 
 
-def title_of(element: etree._Element, default: str) -> str:
-    """A piece's title for people: ``data-title``, else its ``<title>``, else the default."""
-    title = element.get("data-title")
-    if not title:
-        child = next((c for c in element if local_name(c) == "title"), None)
-        title = "".join(child.itertext()) if child is not None else ""
-    return single_spaced(title) or default
+def title_of(element: etree._Element) -> str:
+    """What the element's ``<title>`` says, on one line."""
+    return single_spaced(next(("".join(child.itertext()) for child in element if local_name(child) == "title"), ""))
 
 
 def tagged(element: etree._Element, tag: Tag) -> Tag:
@@ -124,10 +124,7 @@ class LayerBook:
     @property
     def layers(self) -> tuple[Layer, ...]:
         """Each name once, in drawing order; shown when any of its groups is."""
-        shown: dict[str, bool] = {}
-        for element, name in self.names.items():
-            shown[name] = shown.get(name, False) or element not in self.hidden
-        return tuple(Layer(name, on) for name, on in shown.items())
+        return layers_by_name(Layer(name, element not in self.hidden) for element, name in self.names.items())
 
     def entered(self, element: etree._Element, scene: SvgScene, picked: Collection[str]) -> SvgScene:
         """The scene inside a group: renamed when it is a layer, muted when that isn't drawn."""
@@ -194,10 +191,9 @@ def port_of(element: etree._Element, declared: dict[str, str], scene: SvgScene, 
         return None if found == "auto" else found
 
     whole = local_name(element) != "image"
-    lengths, font = scene.lengths, scene.font
-    x, y = lengths.length(text("x"), Axis.X, 0.0, font), lengths.length(text("y"), Axis.Y, 0.0, font)
-    width = lengths.length(text("width"), Axis.X, lengths.width if whole else 0.0, font)
-    height = lengths.length(text("height"), Axis.Y, lengths.height if whole else 0.0, font)
+    x, y = scene.length(text("x"), Axis.X), scene.length(text("y"), Axis.Y)
+    width = scene.length(text("width"), Axis.X, scene.lengths.width if whole else 0.0)
+    height = scene.length(text("height"), Axis.Y, scene.lengths.height if whole else 0.0)
     if width < 0 or height < 0 or (whole and (width == 0 or height == 0)):
         return None
     return Box(x, y, x + width, y + height)

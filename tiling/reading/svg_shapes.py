@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from lxml import etree
 
+from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_path import parse_path
 from tiling.reading.svg_pen import PathPen
-from tiling.reading.svg_units import Axis, ElementFault, Lengths, numbers
+from tiling.reading.svg_scene import SvgScene
+from tiling.reading.svg_units import Axis, ElementFault, numbers
 from tiling.shapes import Path
 
 __all__ = ["SHAPES", "ShapePath", "outline_of"]
@@ -29,42 +32,37 @@ class _Geometry:
 
     element: etree._Element
     declared: dict[str, str]
-    lengths: Lengths
-    font: float
-    scale: float
+    scene: SvgScene
 
     def text(self, name: str) -> str | None:
         found = self.declared.get(name) or self.element.get(name)
         return None if found is None or found.strip() == "auto" else found
 
     def side(self, name: str, axis: Axis, default: float = 0.0) -> float:
-        return self.lengths.length(self.text(name), axis, default, self.font)
+        return self.scene.length(self.text(name), axis, default)
+
+    @property
+    def scale(self) -> float:
+        """The largest number of mm a user unit becomes."""
+        return max(self.scene.to_sheet.stretch, 1e-9)
 
 
-def outline_of(
-    element: etree._Element, name: str, declared: dict[str, str], lengths: Lengths, font: float, scale: float
-) -> ShapePath | None:
-    """The shape's outline, None when it is disabled by a size of nought or has nothing drawn.
+def outline_of(element: etree._Element, declared: dict[str, str], scene: SvgScene) -> ShapePath | None:
+    """The outline of one of the `SHAPES`, None when it is disabled by a size of zero.
 
     Args:
         element: the shape.
-        name: its kind, one of `SHAPES`.
         declared: what style rules say of it.
-        lengths: the viewport.
-        font: the font size in user units, for em.
-        scale: the largest number of mm a user unit becomes.
+        scene: its surroundings.
 
     Raises:
         ElementFault: a number is not finite, or too large to reckon with.
     """
     try:
-        outline = SHAPES[name](_Geometry(element, declared, lengths, font, scale))
+        return SHAPES[local_name(element)](_Geometry(element, declared, scene))
     except (OverflowError, ValueError):
         # Squares and roots of 1e300 and the like; the paths themselves are checked on the sheet.
         raise ElementFault("holds a number that is too large or not finite") from None
-    if outline is None:
-        return None
-    return outline if len(outline.path) > 1 or outline.wrong else None
 
 
 def _path(of: _Geometry) -> ShapePath:
@@ -125,16 +123,15 @@ def _line(of: _Geometry) -> ShapePath:
     return ShapePath(pen.path())
 
 
-def _polyline(of: _Geometry, closed: bool = False) -> ShapePath | None:
+def _polyline(of: _Geometry, *, closed: bool) -> ShapePath:
     values = numbers(of.element.get("points") or "")
     wrong = "has an odd number of coordinates; the last was left out" if len(values) % 2 else ""
     values = values[: len(values) // 2 * 2]
-    if not values:
-        return ShapePath(PathPen().path(), wrong) if wrong else None
     pen = PathPen(of.scale)
-    pen.moves(values, False)
-    if closed:
-        pen.close()
+    if values:
+        pen.moves(values, False)
+        if closed:
+            pen.close()
     return ShapePath(pen.path(), wrong)
 
 
@@ -144,7 +141,7 @@ SHAPES: dict[str, Callable[[_Geometry], ShapePath | None]] = {
     "circle": _circle,
     "ellipse": _ellipse,
     "line": _line,
-    "polyline": _polyline,
-    "polygon": lambda of: _polyline(of, closed=True),
+    "polyline": partial(_polyline, closed=False),
+    "polygon": partial(_polyline, closed=True),
 }
 """How each shape element is drawn."""

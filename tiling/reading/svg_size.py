@@ -12,16 +12,13 @@ from math import isclose
 from lxml import etree
 
 from tiling.failures import Action, Remedy
-from tiling.lengths import MM_PER_INCH, MM_PER_POINT
+from tiling.lengths import MM_PER_INCH
 from tiling.pattern import Finding, FindingKind, SizeBasis
 from tiling.reading.findings import rate_without_effect
-from tiling.reading.svg_units import CSS_PX_PER_INCH, ElementFault, numbers, split_unit
+from tiling.reading.svg_units import CSS_PX_PER_INCH, PER_INCH, ElementFault, numbers, split_unit
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["RealSize", "ViewFit", "fit_into", "real_size", "view_box"]
-
-_ABSOLUTE = {"in": MM_PER_INCH, "cm": 10.0, "mm": 1.0, "q": 0.25, "pt": MM_PER_POINT, "pc": MM_PER_INCH / 6}
-"""Millimetres in one of each (CSS Values and Units Level 4, section 6.2)."""
 
 _OTHERS = (72.0, 90.0)
 _EXACT = 1e-6
@@ -136,11 +133,11 @@ def real_size(root: etree._Element, px_per_inch: float | None) -> RealSize:
         port = view.size
         in_px = not stated
     size = RealSize(sheet, to_sheet, port, SizeBasis.STATED, None)
-    if in_px:
-        return _told(size, stated, px_per_inch)
-    if px_per_inch is None:
-        return size
-    return replace(size, findings=(rate_without_effect("The drawing"),))
+    if not in_px:
+        return size if px_per_inch is None else replace(size, findings=(rate_without_effect("The drawing"),))
+    if px_per_inch is not None:
+        return replace(size, basis=SizeBasis.GIVEN, px_per_inch=px_per_inch)
+    return replace(size, basis=SizeBasis.PIXELS, px_per_inch=ppi, findings=(_assumed(sheet, stated),))
 
 
 def _side(text: str | None, name: str) -> _Side:
@@ -152,8 +149,8 @@ def _side(text: str | None, name: str) -> _Side:
         return _Side()
     if value <= 0:
         raise ElementFault(f"its {name} is {value:g}{unit}, so there is nothing to print; set its real size")
-    if unit in _ABSOLUTE:
-        return _Side(mm=value * _ABSOLUTE[unit])
+    if unit in PER_INCH:
+        return _Side(mm=value * (MM_PER_INCH / PER_INCH[unit]))
     return _Side(px=value * {"em": 16.0, "rem": 16.0, "ex": 8.0}.get(unit, 1.0))
 
 
@@ -168,14 +165,6 @@ def _draws_in_px(root: etree._Element) -> bool:
             if parsed and parsed[0] and parsed[1] in {"", "px"}:
                 return True
     return False
-
-
-def _told(size: RealSize, stated: bool, px_per_inch: float | None) -> RealSize:
-    """A size that hangs on px, with what has to be said about it."""
-    if px_per_inch is not None:
-        return RealSize(size.sheet, size.to_sheet, size.view, SizeBasis.GIVEN, px_per_inch)
-    note = _assumed(size.sheet, stated)
-    return RealSize(size.sheet, size.to_sheet, size.view, SizeBasis.PIXELS, CSS_PX_PER_INCH, (note,))
 
 
 def _assumed(sheet: Size | None, stated: bool) -> Finding:

@@ -11,7 +11,7 @@ from lxml import etree
 from tiling.pattern import FindingKind, Label
 from tiling.reading.svg_file import SvgFile
 from tiling.reading.svg_fonts import drawable, font_of
-from tiling.reading.svg_guard import local_name, where_of
+from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_scene import SvgScene, tagged
 from tiling.reading.svg_units import Axis, ElementFault, split_unit
 from tiling.shapes import Affine
@@ -97,7 +97,7 @@ def _collect(setting: _Setting, element: etree._Element, scene: SvgScene, rise: 
         if name in {"tspan", "a", "textPath", "tref"}:
             _collect_child(setting, child, scene, rise)
         elif name == "textArea":
-            setting.file.log.add(FindingKind.ELEMENT_UNKNOWN, "Text in an area is not drawn.", where_of(child))
+            setting.file.note(FindingKind.ELEMENT_UNKNOWN, "Text in an area is not drawn.", child)
         _add(setting, child.tail, element, scene, rise)
     _place(setting, element, scene, start)
 
@@ -111,11 +111,8 @@ def _collect_child(setting: _Setting, child: etree._Element, scene: SvgScene, ri
     style = setting.file.cascade.computed(scene.style, declared, scene.lengths)
     inside = replace(scene, style=style, tag=tagged(child, scene.tag), depth=scene.depth + 1)
     if local_name(child) == "textPath":
-        setting.file.log.add(
-            FindingKind.ELEMENT_UNKNOWN,
-            "Text along a line is written straight, from the line's start.",
-            where_of(child),
-        )
+        words = "Text along a line is written straight, from the line's start."
+        setting.file.note(FindingKind.ELEMENT_UNKNOWN, words, child)
     _collect(setting, child, inside, rise + _rise(declared.get("baseline-shift"), inside))
     if local_name(child) == "textPath":
         _start_on_line(setting, child, inside)
@@ -130,7 +127,7 @@ def _rise(text: str | None, scene: SvgScene) -> float:
         return _SHIFTS[word] * scene.font
     if word.endswith("%"):
         return -scene.lengths.length(word[:-1], Axis.Y) / 100 * scene.font
-    return -scene.lengths.length(word, Axis.Y, 0.0, scene.font)
+    return -scene.length(word, Axis.Y)
 
 
 def _start_on_line(setting: _Setting, child: etree._Element, scene: SvgScene) -> None:
@@ -173,7 +170,7 @@ def _place(setting: _Setting, element: etree._Element, scene: SvgScene, start: i
         for offset, word in enumerate(text.replace(",", " ").split()[: len(letters)]):
             if split_unit(word) is None:
                 continue
-            value, letter = scene.lengths.length(word, axis, 0.0, scene.font), letters[offset]
+            value, letter = scene.length(word, axis), letters[offset]
             if getattr(letter, name) in {None, 0.0}:
                 setattr(letter, name, value)
             setting.moved.add(start + offset)
@@ -221,7 +218,7 @@ def _set(
 
 def _stretch(element: etree._Element, scene: SvgScene, natural: float) -> float:
     """How ``textLength`` spreads the letters' places."""
-    wanted = scene.lengths.length(element.get("textLength"), Axis.X, 0.0, scene.font)
+    wanted = scene.length(element.get("textLength"), Axis.X)
     return wanted / natural if wanted > 0 and natural > 0 else 1.0
 
 
@@ -255,8 +252,8 @@ def _advance(file: SvgFile, run: list[_Letter]) -> float:
     width = width_of(text, drawable(text, font_of(scene.style, file.log), file.log), scene.font)
     if not _spacing(scene):
         return width
-    extra = scene.lengths.length(scene.style.get("letter-spacing"), Axis.X, 0.0, scene.font)
-    words = scene.lengths.length(scene.style.get("word-spacing"), Axis.X, 0.0, scene.font)
+    extra = scene.length(scene.style.get("letter-spacing"), Axis.X)
+    words = scene.length(scene.style.get("word-spacing"), Axis.X)
     return width + extra * len(run) + words * text.count(" ")
 
 

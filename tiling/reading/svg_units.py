@@ -10,14 +10,14 @@ from dataclasses import dataclass
 from enum import Enum
 from math import isfinite, sqrt
 
-__all__ = ["CSS_PX_PER_INCH", "Axis", "ElementFault", "Lengths", "number", "numbers", "split_unit"]
+__all__ = ["CSS_PX_PER_INCH", "PER_INCH", "Axis", "ElementFault", "Lengths", "number", "numbers", "split_unit"]
 
 CSS_PX_PER_INCH = 96.0
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _FIND = re.compile(_NUMBER)
 _LENGTH = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z]*|%)\s*")
 _NOT_FINITE = re.compile(r"\b(?:nan|inf|infinity)\b", re.IGNORECASE)
-_PER_INCH = {"in": 1.0, "cm": 2.54, "mm": 25.4, "q": 101.6, "pt": 72.0, "pc": 6.0}
+PER_INCH = {"in": 1.0, "cm": 2.54, "mm": 25.4, "q": 101.6, "pt": 72.0, "pc": 6.0}
 """How many of each go to the inch."""
 
 
@@ -96,7 +96,7 @@ class Lengths:
         return default if factor is None else value * factor
 
     def _factor(self, unit: str, axis: Axis, font: float) -> float | None:
-        per_inch = _PER_INCH.get(unit)
+        per_inch = PER_INCH.get(unit)
         if per_inch is not None:
             return self.px_per_inch / per_inch
         if unit == "%":

@@ -12,10 +12,10 @@ from dataclasses import replace
 
 from lxml import etree
 
-from calibrate.printable import printable
+from calibrate.printable import printable, single_spaced
 from calibrate.run import Run
 from tiling.failures import InputUnfit
-from tiling.pattern import FindingKind, Line, Mark, Role, Tag
+from tiling.pattern import FindingKind, Line, Mark, Role, Tag, unused_name
 from tiling.reading.options import ReadOptions
 from tiling.reading.svg_cascade import Computed
 from tiling.reading.svg_clipping import clipped
@@ -91,6 +91,9 @@ _HARMLESS = frozenset({"", "none", "normal", "initial", "unset", "inherit", "0",
                        "horizontal-tb"})  # fmt: skip
 
 
+_Draw = Callable[[etree._Element, dict[str, str], SvgScene], None]
+
+
 class Walker:
     """One pass over one file; `marks`, `titles` (by piece) and the file's log hold what was found."""
 
@@ -104,7 +107,7 @@ class Walker:
         self._copied = 0
         self._points = 0
         self._styles: dict[tuple[int, float, float, float], tuple[Computed, Style]] = {}
-        self._kinds: dict[str, Callable[[etree._Element, dict[str, str], SvgScene], None]] = {
+        self._kinds: dict[str, _Draw] = {
             **dict.fromkeys(("g", "a"), self._group),
             **dict.fromkeys(SHAPES, self._shape),
             "svg": self._nested,
@@ -134,11 +137,9 @@ class Walker:
         self._children(root, scene)
 
     def _children(self, element: etree._Element, scene: SvgScene) -> None:
-        if scene.depth > DEEPEST:
-            raise ElementFault(f"is nested more than {DEEPEST} levels deep; ungroup it and save again")
-        deeper = replace(scene, depth=scene.depth + 1)
+        inside = _deeper(scene)
         for child in element:
-            self.walk(child, deeper)
+            self.walk(child, inside)
 
     def walk(self, element: etree._Element, scene: SvgScene) -> None:
         """Draw one element and all in it."""
@@ -169,9 +170,7 @@ class Walker:
                 f" {_MOST_COPIED:,} elements; draw them without copies."
             )
 
-    def _draw(
-        self, element: etree._Element, scene: SvgScene, draw: Callable[[etree._Element, dict[str, str], SvgScene], None]
-    ) -> None:
+    def _draw(self, element: etree._Element, scene: SvgScene, draw: _Draw) -> None:
         declared = self.svg.cascade.declared(element)
         layer = element in self.svg.book.names
         if (declared.get("display") == "none" and not layer) or not conditions_hold(element):
@@ -183,8 +182,7 @@ class Walker:
     def _entered(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> SvgScene | None:
         """The scene of the element itself; None when nothing of it can be seen."""
         style = self.svg.cascade.computed(scene.style, declared, scene.lengths) if declared else scene.style
-        move = self.svg.move_of(element, declared)
-        to_sheet = scene.to_sheet @ move if move else scene.to_sheet
+        to_sheet = self.svg.placed(element, declared, scene.to_sheet)
         if abs(to_sheet.determinant) < 1e-18:
             return None
         tag = tagged(element, scene.tag) if element.attrib else scene.tag
@@ -194,11 +192,8 @@ class Walker:
         if "opacity" in declared:
             opacity *= opacity_of(declared["opacity"])
             if opacity != scene.opacity and len(element) > 1:
-                self.svg.log.add(
-                    FindingKind.GROUP_OPACITY_SPREAD,
-                    "A group's transparency is given to each line in it, so overlaps show through.",
-                    where_of(element),
-                )
+                words = "A group's transparency is given to each line in it, so overlaps show through."
+                self.svg.note(FindingKind.GROUP_OPACITY_SPREAD, words, element)
         inside = SvgScene(
             to_sheet,
             style,
@@ -219,17 +214,15 @@ class Walker:
     def _note_not_applied(self, element: etree._Element, declared: dict[str, str]) -> None:
         for name, told in _NOT_APPLIED.items():
             if declared.get(name, "").strip() not in _HARMLESS:
-                self.svg.log.add(*told, where_of(element))
+                self.svg.note(*told, element)
 
     def _piece(self, element: etree._Element, tag: Tag) -> Tag:
         joined = element.get("data-piece")
         if joined and joined in self.titles:
             return replace(tag, piece=joined)
         ident = joined or element.get("id") or f"piece-{len(self.titles) + 1}"
-        unique, copy = ident, 2
-        while unique in self.titles:
-            unique, copy = f"{ident}-{copy}", copy + 1
-        self.titles[unique] = title_of(element, unique)
+        unique = unused_name(ident, self.titles)
+        self.titles[unique] = single_spaced(element.get("data-title") or "") or title_of(element) or unique
         return replace(tag, piece=unique)
 
     def _not_drawn(self, element: etree._Element, name: str) -> None:
@@ -238,7 +231,7 @@ class Walker:
         kind, text = _NOT_DRAWN.get(
             name, (FindingKind.ELEMENT_UNKNOWN, f"The element <{name[:30]}> is not known and not drawn.")
         )
-        self.svg.log.add(kind, text, where_of(element))
+        self.svg.note(kind, text, element)
 
     # Containers
 
@@ -276,23 +269,15 @@ class Walker:
                 if link.startswith("#")
                 else "A copy of something in another file is asked for; other files are never read."
             )
-            self.svg.log.add(FindingKind.REFERENCE_MISSING, text, where_of(element))
+            self.svg.note(FindingKind.REFERENCE_MISSING, text, element)
             return
         if link in scene.followed or target in element.iterancestors():
-            self.svg.log.add(
-                FindingKind.REFERENCE_MISSING, "A copy that would hold itself is not drawn.", where_of(element)
-            )
+            self.svg.note(FindingKind.REFERENCE_MISSING, "A copy that would hold itself is not drawn.", element)
             return
-        if scene.depth > DEEPEST:
-            raise ElementFault(f"is nested more than {DEEPEST} levels deep; ungroup it and save again")
-        x = scene.lengths.length(declared.get("x") or element.get("x"), Axis.X, 0.0, scene.font)
-        y = scene.lengths.length(declared.get("y") or element.get("y"), Axis.Y, 0.0, scene.font)
-        scene = replace(
-            scene,
-            to_sheet=scene.to_sheet @ Affine.shift(x, y),
-            followed=(*scene.followed, link),
-            depth=scene.depth + 1,
-        )
+        scene = _deeper(scene)
+        x = scene.length(declared.get("x") or element.get("x"), Axis.X)
+        y = scene.length(declared.get("y") or element.get("y"), Axis.Y)
+        scene = replace(scene, to_sheet=scene.to_sheet @ Affine.shift(x, y), followed=(*scene.followed, link))
         if local_name(target) in {"symbol", "svg"}:
             self._symbol(element, target, scene)
         else:
@@ -322,7 +307,7 @@ class Walker:
             style = self._style(scene, scale)
             if style.stroke is not None and _is_uneven(scene.to_sheet):
                 words = "A line's width is stretched unevenly by a transform; it is drawn with the mean width."
-                self.svg.log.add(FindingKind.STYLE_NOT_READ, words, where_of(element))
+                self.svg.note(FindingKind.STYLE_NOT_READ, words, element)
             if style.stroke is not None or style.fill is not None or scene.tag.role is not Role.PLAIN:
                 self.emit(Line(path, style, scene.tag), scene)
         if local_name(element) in MARKED:
@@ -372,6 +357,13 @@ class Walker:
             if self._points > MOST_POINTS:
                 raise ElementFault(f"is where the drawing passes {MOST_POINTS:,} points; simplify it or split it")
         self.marks.append(mark)
+
+
+def _deeper(scene: SvgScene) -> SvgScene:
+    """The scene inside one more element."""
+    if scene.depth > DEEPEST:
+        raise ElementFault(f"is nested more than {DEEPEST} levels deep; ungroup it and save again")
+    return replace(scene, depth=scene.depth + 1)
 
 
 def _is_uneven(move: Affine) -> bool:
