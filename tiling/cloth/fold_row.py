@@ -59,7 +59,9 @@ def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool, run: Ru
         Cancelled: by `run`.
     """
     turns = (False, True) if may_turn else (False,)
-    rings = {(i, turn): _faced(piece.ring, turn) for i, piece in enumerate(pieces) for turn in turns}
+    rings = {
+        (i, turn): _facing(piece.ring, turn).points(piece.ring) for i, piece in enumerate(pieces) for turn in turns
+    }
     step = {(a, b): _clearance(rings[a], rings[b]) + gap for a in rings for b in rings if a[0] != b[0]}
     best: dict[tuple[int, ...], tuple[float, FoldRow]] = {}
     for way in islice(_ways(len(pieces), turns), _MOST_WAYS):
@@ -115,10 +117,6 @@ def _ways(count: int, turns: tuple[bool, ...]) -> Iterator[tuple[tuple[int, bool
 def _facing(ring: Array, turned: bool) -> Affine:
     """The piece as it is, or its mirror image along x, starting at x = 0."""
     return Affine(a=-1.0, e=float(ring[:, 0].max())) if turned else Affine.shift(-float(ring[:, 0].min()), 0.0)
-
-
-def _faced(ring: Array, turned: bool) -> Array:
-    return _facing(ring, turned).points(ring)
 
 
 def _clearance(one: Array, other: Array) -> float:

@@ -179,10 +179,7 @@ def _remark(laid: LaidPiece, place: _Lettering) -> list[str]:
 
 def _draw_grain(pen: Pen, ring: Array, place: _Lettering, *, backwards: bool) -> None:
     """The grain, along the cloth, below the words: an arrow to the drawing's top."""
-    depth = place.size * (1.5 if place.turn == 0.0 else 0.0)
-    y = place.at.y + (depth if depth else 0.0)
-    if place.turn != 0.0:
-        y = place.at.y + place.room / 2 + 1.5
+    y = place.at.y + (place.size * 1.5 if place.turn == 0.0 else place.room / 2 + 1.5)
     span = _chord(ring, Point(place.at.x, y), _RIGHT)
     if span is None:
         return

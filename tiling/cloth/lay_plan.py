@@ -101,11 +101,7 @@ class Effort:
 
 
 def lay(
-    cloth: str,
-    pieces: Sequence[LayPiece],
-    choice: ClothChoice,
-    effort: Effort | None = None,
-    run: Run = Run(),
+    cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice, effort: Effort = Effort(), run: Run = Run()
 ) -> LayPlan:
     """Pack the pieces on the cloth.
 
@@ -121,7 +117,6 @@ def lay(
         PageseamError: the packing overlaps (a fault of ours; nothing is given).
         Cancelled: by `run`.
     """
-    effort = effort or Effort()
     _check_width(cloth, pieces, choice)
     on_fold = [piece for piece in pieces if piece.layers is Layers.ON_FOLD]
     others = [piece for piece in pieces if piece.layers is not Layers.ON_FOLD]
@@ -145,13 +140,7 @@ def _length(laid: Sequence[LaidPiece]) -> float:
     return max(float(x.max()) for x in rings) - min(float(x.min()) for x in rings)
 
 
-def _packed(
-    row: FoldRow,
-    others: Sequence[LayPiece],
-    choice: ClothChoice,
-    effort: Effort,
-    run: Run,
-) -> list[LaidPiece]:
+def _packed(row: FoldRow, others: Sequence[LayPiece], choice: ClothChoice, effort: Effort, run: Run) -> list[LaidPiece]:
     """The row along the fold, and the other pieces where the packing puts them."""
     teeth = [LaidPiece(piece, move) for piece, move in zip(row.pieces, row.moves, strict=True)]
     if not others:

@@ -10,7 +10,7 @@ from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, round_u
 from tiling.cloth.seam_lines import LineLengths, SeamLines
 from tiling.notes import NotionNote
 
-__all__ = ["Notion", "notion_rows", "scope_of"]
+__all__ = ["Notion", "notion_rows"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +31,10 @@ class Notion:
     outside: float | None = None
 
 
-def scope_of(seam_lines: SeamLines, measures: Mapping[str, float]) -> Scope:
-    """The names that rules may use: the wearer's measures (else those it was drawn for), rules and lines."""
-    notes = seam_lines.pattern.notes
-    drawn_for = notes.drawn_for if notes else {}
-    return Scope({**drawn_for, **measures}, notes.rules if notes else {}, LineLengths(seam_lines))
-
-
 def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[Notion, ...]:
     """The notes' notions in their order.
+
+    Rules may use the wearer's measures (else those it was drawn for), the other rules and the drawn lines.
 
     Raises:
         RuleUnclear: a rule can't be worked out, or gives what can't be bought.
@@ -47,7 +42,7 @@ def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[N
     notes = seam_lines.pattern.notes
     if notes is None:
         return ()
-    scope = scope_of(seam_lines, measures)
+    scope = Scope({**notes.drawn_for, **measures}, notes.rules, LineLengths(seam_lines))
     # A rule that no notion uses is still checked: a slip in it would come out at the worst time.
     for name, text in notes.rules.items():
         work_out(text, scope, _source(seam_lines, f"rules.{name}"))

@@ -6,8 +6,7 @@ an error, not a guess). Any text gives a `Quantity` or a `RuleUnclear` that name
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from math import ceil, isfinite
 
@@ -154,25 +153,20 @@ class _Working:
             raise _Unfit(f"gives {_kind(value)}; it must give a length or a number")
         return value
 
-    @contextmanager
-    def _deeper(self) -> Iterator[None]:
+    def _value(self, tree: Expression) -> RuleNumber:
         self._depth += 1
         if self._depth > _DEEPEST:
             raise _Unfit(f"is more than {_DEEPEST} rules and brackets deep")
-        yield
+        # A long sum leans to the left: walk down that side in a loop, not by recursion.
+        spine: list[Change] = []
+        while isinstance(tree, Change):
+            spine.append(tree)
+            tree = tree.left
+        value = self._leaf(tree)
+        for change in reversed(spine):
+            value = _joined(change.operation, value, self._value(change.right))
         self._depth -= 1
-
-    def _value(self, tree: Expression) -> RuleNumber:
-        with self._deeper():
-            # A long sum leans to the left: walk down that side in a loop, not by recursion.
-            spine: list[Change] = []
-            while isinstance(tree, Change):
-                spine.append(tree)
-                tree = tree.left
-            value = self._leaf(tree)
-            for change in reversed(spine):
-                value = _joined(change.operation, value, self._value(change.right))
-            return value
+        return value
 
     def _leaf(self, tree: RuleNumber | Name | LineLength | Called) -> RuleNumber:
         match tree:

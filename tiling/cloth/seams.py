@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import chain, islice, product
+from itertools import chain, islice, pairwise, product
+from math import inf
 
 from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import nearest
@@ -16,7 +17,8 @@ from tiling.cloth.seam_lines import Basis, SeamLines, SewnLine
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef, SeamNote
 from tiling.pattern import Role
-from tiling.shapes import Point, curves
+from tiling.shapes import curves
+from tiling.shapes.chains import as_point
 
 __all__ = ["AGREE", "NotchPair", "SeamRow", "seam_rows"]
 
@@ -126,25 +128,19 @@ def _flat(seam_lines: SeamLines, line: SewnLine) -> _SeamSide:
     others = [seam_lines.line(LineRef(line.ref.piece, name)) for name in sorted(rivals - {line.ref.name, ""})]
     found = []
     for notch in seam_lines.pattern.lines(piece=line.ref.piece, role=Role.NOTCH):
-        at = _middle(notch.path.bounds().centre, [*notch.path.cubics()])
+        cubics = list(notch.path.cubics())
+        # The middle of a single tick, the centre of any other mark.
+        at = as_point(curves.evaluate(cubics[0], 0.5)) if len(cubics) == 1 else notch.path.bounds().centre
         own = line.distance(at)
         if own <= _NOTCH_REACH and all(own <= other.distance(at) for other in others):
             found.append(line.position(at))
     return _SeamSide(line.length, tuple(sorted(found)))
 
 
-def _middle(centre: Point, cubics: Sequence[curves.Array]) -> Point:
-    """The middle of a single tick; the centre of any other mark."""
-    if len(cubics) != 1:
-        return centre
-    x, y = curves.evaluate(cubics[0], 0.5)
-    return Point(float(x), float(y))
-
-
 def _meeting(first: list[_SeamSide], second: list[_SeamSide]) -> tuple[NotchPair, ...]:
     """The notches in pairs. Which end of each line meets which is not drawn: the way that fits best is taken."""
     best: tuple[NotchPair, ...] = ()
-    least = float("inf")
+    least = inf
     for one in _ways(first):
         for other in chain(_ways(second), _ways(second[::-1]) if len(second) > 1 else ()):
             pairs = _pairs(one, other)
@@ -161,7 +157,7 @@ def _joined(sides: Sequence[_SeamSide]) -> _SeamSide:
         notches += [before + at for at in side.notches]
         before += side.length
         joins.append(before)
-    once = [at for i, at in enumerate(sorted(notches)) if i == 0 or at - sorted(notches)[i - 1] > _SAME]
+    once = [at for last, at in pairwise([-inf, *sorted(notches)]) if at - last > _SAME]
     return _SeamSide(before, tuple(once), tuple(joins[:-1]))
 
 

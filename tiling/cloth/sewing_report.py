@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from calibrate.run import Run
 from tiling.cloth.cautions import Caution, cautions_for
@@ -29,7 +29,7 @@ class SewingReport:
     sizes: tuple[SizeRow, ...]
     notions: tuple[Notion, ...]
     cautions: tuple[Caution, ...]
-    lays: tuple[LayPlan, ...] = field(default=())
+    lays: tuple[LayPlan, ...] = ()
 
     @property
     def cloths(self) -> tuple[str, ...]:

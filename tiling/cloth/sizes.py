@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 
@@ -21,19 +20,12 @@ from tiling.shapes.chains import as_point
 from tiling.shapes.polylines import crossing_places
 from tiling.shapes.straights import Straight
 
-__all__ = ["GIRTHS", "Girth", "SizeRow", "finished", "size_rows"]
+__all__ = ["GIRTHS", "SizeRow", "finished", "size_rows"]
 
 
-class Girth(StrEnum):
-    """The levels always looked for; any other measure of the notes is looked for too."""
-
-    BUST = "bust"
-    WAIST = "waist"
-    HIP = "hip"
-    HEM = "hem"
-
-
-GIRTHS = tuple(girth.value for girth in Girth)
+_HEM = "hem"
+GIRTHS = ("bust", "waist", "hip", _HEM)
+"""The levels always looked for; any other measure of the notes is looked for too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,27 +86,20 @@ def finished(seam_lines: SeamLines, level: str) -> float | None:
         ]
         if marks:
             width = _width(seam_lines.edges(piece.ident), marks[0])
-        elif level == Girth.HEM and _is_garment_edge(pattern, piece.ident):
+        elif level == _HEM and _is_garment_edge(pattern, piece.ident):
             width = seam_lines.line(LineRef(piece.ident, level)).length
         else:
             continue
-        total += width * _layers(seam_lines, piece.ident)
+        note = pattern.note(piece.ident)
+        total += width * note.copies * (2 if note.cut is CutAs.FOLD else 1)
     return total or None
 
 
 def _is_garment_edge(pattern: Pattern, piece: str) -> bool:
     """Whether the piece has a hem line and takes part in another level: a sleeve's hem is no garment hem."""
-    hem = [
-        line for line in pattern.lines(piece=piece, name=Girth.HEM) if line.tag.role in {Role.STITCHING, Role.CUTTING}
-    ]
+    hem = [line for line in pattern.lines(piece=piece, name=_HEM) if line.tag.role in {Role.STITCHING, Role.CUTTING}]
     levels = {line.tag.name for line in pattern.lines(piece=piece, role=Role.PLACEMENT)} & set(GIRTHS)
     return bool(hem) and bool(levels)
-
-
-def _layers(seam_lines: SeamLines, piece: str) -> int:
-    """The number of times the paper piece's width counts: its copies, each twice when cut on the fold."""
-    note = seam_lines.pattern.note(piece)
-    return note.copies * (2 if note.cut is CutAs.FOLD else 1)
 
 
 def _width(edges: Iterable[Path], level: Line) -> float:

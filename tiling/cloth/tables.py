@@ -94,17 +94,16 @@ def notch_table(seams: Sequence[SeamRow], units: Units) -> Table:
     def at(mm: float | None) -> str:
         return _DASH if mm is None else units.length(mm)
 
+    def apart(mm: float | None) -> str:
+        return "no partner" if mm is None else units.small(mm, signed=True)
+
     rows = tuple(
-        (row.name if number == 0 else "", at(pair.first), at(pair.second), _apart(pair.apart, units))
+        (row.name if number == 0 else "", at(pair.first), at(pair.second), apart(pair.apart))
         for row in seams
         for number, pair in enumerate(row.notches)
     )
     remarks = ("From the start of each side; with ease in a seam its notches lie apart by their share of it.",)
     return Table("Notches", ("Seam", "First side", "Second side", "Apart"), rows, frozenset({1, 2, 3}), remarks)
-
-
-def _apart(mm: float | None, units: Units) -> str:
-    return "no partner" if mm is None else units.small(mm, signed=True)
 
 
 def notion_table(report: SewingReport, units: Units) -> Table:

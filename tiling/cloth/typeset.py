@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from io import BytesIO
 from xml.sax.saxutils import escape
@@ -76,45 +76,26 @@ class Setter:
 
     def words(self, text: str, *, size: float = _BODY, face: Face = Face.PLAIN, grey: bool = False) -> Paragraph:
         """A paragraph."""
-        style = ParagraphStyle(
-            "words",
-            fontName=self.font(text, face),
-            fontSize=size,
-            leading=size * _LEADING / _BODY,
-            spaceAfter=size * 0.35,
-            textColor=GREY if grey else Color(0, 0, 0),
-        )
-        return Paragraph(escape(text), style)
+        colour = GREY if grey else Color(0, 0, 0)
+        return self._paragraph(text, face, size, size * _LEADING / _BODY, spaceAfter=size * 0.35, textColor=colour)
 
     def heading(self, text: str) -> Paragraph:
         """A section's heading, with a hairline above."""
-        style = ParagraphStyle(
-            "heading",
-            fontName=self.font(text, Face.BOLD),
-            fontSize=13,
-            leading=16,
-            spaceBefore=16,
-            spaceAfter=5,
-            borderPadding=(5, 0, 0, 0),
-            keepWithNext=1,
+        paragraph = self._paragraph(
+            text, Face.BOLD, 13, 16, spaceBefore=16, spaceAfter=5, borderPadding=(5, 0, 0, 0), keepWithNext=1
         )
-        paragraph = Paragraph(escape(text), style)
         paragraph.outline_text = text
         return paragraph
 
     def item(self, text: str, mark: str) -> Paragraph:
         """A step or a point of a list, hanging from its mark."""
-        style = ParagraphStyle(
-            "item",
-            fontName=self.font(text),
-            fontSize=_BODY,
-            leading=_LEADING,
-            leftIndent=14,
-            bulletFontName="Helvetica",
-            bulletFontSize=_BODY,
-            spaceAfter=2.5,
-        )
-        return Paragraph(escape(text), style, bulletText=mark)
+        bullet = {"bulletFontName": "Helvetica", "bulletFontSize": _BODY, "bulletText": mark}
+        return self._paragraph(text, Face.PLAIN, _BODY, _LEADING, leftIndent=14, spaceAfter=2.5, **bullet)
+
+    def _paragraph(self, text: str, face: Face, size: float, leading: float, **looks: object) -> Paragraph:
+        """The text in a font that has its characters; `looks` are further attributes of reportlab's paragraph style."""
+        style = ParagraphStyle("text", fontName=self.font(text, face), fontSize=size, leading=leading, **looks)
+        return Paragraph(escape(text), style)
 
     def table(self, table: Table, width: float) -> list[Flowable]:
         """A ruled table over the full width (points) and its remarks; its head is repeated on every page."""
@@ -147,23 +128,16 @@ class Setter:
         return [ruled]
 
     def _cell(self, text: str, right: bool, face: Face) -> Paragraph:
-        style = ParagraphStyle(
-            "cell",
-            fontName=self.font(text, face),
-            fontSize=_CELL,
-            leading=_CELL * 1.25,
-            alignment=2 if right else 0,
-            splitLongWords=1,
-        )
-        return Paragraph(escape(text), style)
+        return self._paragraph(text, face, _CELL, _CELL * 1.25, alignment=2 if right else 0, splitLongWords=1)
+
+    def _room(self, texts: Iterable[str]) -> float:
+        """The width of a column whose widest text stands on one line, in points."""
+        return max(width_of(text, self.font(text, Face.BOLD), _CELL) for text in texts) + 2 * _PAD + 1
 
     def _widths(self, table: Table, width: float) -> list[float]:
         """Columns of numbers as wide as they need; columns of words share the rest by their longest text."""
         columns = list(zip(table.head, *table.rows, strict=True))
-        wanted = [
-            max(width_of(text, self.font(text, Face.BOLD), _CELL) for text in column) + 2 * _PAD + 1
-            for column in columns
-        ]
+        wanted = [self._room(column) for column in columns]
         for i in _after_numbers(table):
             wanted[i] += _APART
         spare = width - sum(wanted)
@@ -178,15 +152,8 @@ class Setter:
         # A column of words narrower than its longest word would break it: numbers may wrap in their heads instead.
         words = [i for i in range(len(wanted)) if i not in table.numbers]
         for i in table.numbers:
-            wanted[i] = (
-                max(
-                    width_of(word, self.font(word, Face.BOLD), _CELL)
-                    for text in (*columns[i][1:], *columns[i][0].split())
-                    for word in [text]
-                )
-                + 2 * _PAD
-                + 1
-            )
+            head, *body = columns[i]
+            wanted[i] = self._room([*body, *head.split()])
         room = width - sum(wanted[i] for i in table.numbers)
         total = sum(wanted[i] for i in words)
         if total > room:

@@ -90,17 +90,13 @@ def with_lays(report: SewingReport, wishes: LayWishes, units: Units, run: Run = 
         for width in wishes.widths
         if width.cloth == (cloth if cloth in named else "")
     ]
-    plans = [
-        _lay_plan(report, cloth, _choice(wishes, mm, units), wishes.effort, run.part("Lay plan", number, len(wanted)))
-        for number, (cloth, mm) in enumerate(wanted)
-    ]
+    plans = []
+    for number, (cloth, mm) in enumerate(wanted):
+        choice = ClothChoice(mm, wishes.fold, wishes.nap, wishes.shrinkage, wishes.gap, _STEPS[units])
+        plans.append(_lay_plan(report, cloth, choice, wishes.effort, run.part("Lay plan", number, len(wanted))))
     if wanted:
         run.step("Lay plan", 100, 100)
     return replace(report, lays=tuple(plans))
-
-
-def _choice(wishes: LayWishes, width: float, units: Units) -> ClothChoice:
-    return ClothChoice(width, wishes.fold, wishes.nap, wishes.shrinkage, wishes.gap, _STEPS[units])
 
 
 def _lay_plan(report: SewingReport, cloth: str, choice: ClothChoice, effort: Effort, run: Run) -> LayPlan:
