@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.cloth.drafts import mark, pattern
@@ -20,6 +20,8 @@ POINT = st.tuples(st.floats(0, 300), st.floats(0, 300))
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(POINT, min_size=2, max_size=8), st.floats(0.1, 40.0), st.booleans())
+@example([(0.0, 0.0), (1.0, 1.0), (0.0, 1.1e-213), (0.0, 1.0)], 1.0, False)  # only a line is left of it
+@example([(0.0, 0.0), (0.0, 1.0), (0.0, 5e-324), (0.0, 0.0), (0.0, 3.0), (4.0, 1.0)], 1.0, False)  # next to zero
 def test_any_outline_is_worked_out_or_refused(corners: list[tuple[float, float]], allowance: float, fold: bool) -> None:
     """Random polygons, crossing or not, with a fold line along their first edge or none."""
     lines = [mark("p", Role.CUTTING, "edge", *corners, closed=True)]

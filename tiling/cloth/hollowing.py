@@ -27,9 +27,10 @@ def inset_by_subtraction(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
     Raises:
         OffsetCollapsed: nothing of the outline is left.
     """
-    from shapely import LineString, unary_union  # noqa: PLC0415 - shapely is slow to load
+    from shapely import LineString, get_parts, unary_union  # noqa: PLC0415 - shapely is slow to load
 
-    lines = [np.vstack(edge.path.flatten(_FINE)) for edge in edges]
+    # Coordinates next to zero (1e-300) overflow where shapely divides by them.
+    lines = [np.where(np.abs(line) < 1e-9, 0.0, line) for line in (np.vstack(e.path.flatten(_FINE)) for e in edges)]
     around = np.unique(np.vstack(lines), axis=0)
     if len(around) < 3:
         raise OffsetCollapsed("the outline encloses nothing")
@@ -42,11 +43,11 @@ def inset_by_subtraction(edges: Sequence[OffsetEdge]) -> tuple[Path, ...]:
             if edge.distance > 0
         ]
     )
-    left = whole.difference(border)
-    parts = list(getattr(left, "geoms", [left]))
-    if left.is_empty:
+    # A spike of the outline can be left as a line, which has no area.
+    largest = max(get_parts(whole.difference(border)), key=lambda part: float(part.area), default=None)
+    if largest is None or not largest.area:
         raise OffsetCollapsed("the allowance leaves nothing of the piece")
-    ring = np.array(max(parts, key=lambda part: float(part.area)).exterior.coords)
+    ring = np.array(largest.exterior.coords)
     if signed_area(ring) * signed_area(np.vstack(lines)) < 0:
         ring = ring[::-1]
     owners = _owners(ring, strings, np.array([edge.distance for edge in edges]))
