@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tiling.planning.chords import Chords
+from tiling.shapes.curves import counted_off
 
 __all__ = ["fill_cells", "stroke_cells"]
 
@@ -80,7 +81,7 @@ def _cut(
     low, high = np.floor(xa), np.floor(xb)
     if low.min(initial=0.0) < -1 or high.max(initial=0.0) > width:
         low, high = np.maximum(low, -1.0), np.minimum(high, float(width))
-    which, step = _repeats((high - low).astype(np.intp) + 1)
+    which, step = counted_off(np.maximum((high - low).astype(np.intp) + 1, 0))
     column = low[which] + step
     slope = (yb - ya) / np.where(xb > xa, xb - xa, 1.0)
     xa, ya, xb, yb, slope = (v[which] for v in (xa, ya, xb, yb, slope))
@@ -90,14 +91,6 @@ def _cut(
     left -= column
     right -= column
     return which, column.astype(np.intp), left, start, right, end
-
-
-def _repeats(count: Ints) -> tuple[Ints, Floats]:
-    """For counts (2, 1, …): which item (0, 0, 1, …) and the step within it (0, 1, 0, …). Negative counts are none."""
-    count = np.maximum(count, 0)
-    which = np.repeat(np.arange(len(count)), count)
-    step = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
-    return which, step.astype(np.float64)
 
 
 def _ink(cells: Cells, bits: _Bits) -> None:
@@ -163,9 +156,8 @@ def fill_cells(cells: Cells, rings: Sequence[Floats], origin: tuple[int, int], *
     for begin in range(top, bottom, deep):
         end_row = min(begin + deep, bottom)
         low_row, high_row = np.maximum(first, begin), np.minimum(last, end_row)
-        count = np.maximum(high_row - low_row, 0)
-        which = np.repeat(np.arange(len(start)), count)
-        row = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count) + low_row[which]
+        which, step = counted_off(np.maximum(high_row - low_row, 0))
+        row = step + low_row[which]
         share = (row + 0.5 - start[which, 1]) / (end - start)[which, 1]
         x = start[which, 0] + share * (end - start)[which, 0]
         column = np.clip(np.ceil(x - 0.5), left, right).astype(np.intp)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tiling.shapes import Op, Path
-from tiling.shapes.curves import chord_counts
+from tiling.shapes.curves import chord_counts, counted_off
 from tiling.shapes.paths import POINTS_OF
 
 __all__ = ["Chords", "Thin", "chords_of", "outlines_of"]
@@ -92,10 +92,9 @@ def _flattened(ops: NDArray[np.uint8], points: Floats, tolerance: float) -> tupl
     count[curved] = chords
 
     owner = np.repeat(np.arange(len(ops)), count)
-    which = np.repeat(np.arange(len(curved)), chords)
-    step = np.arange(1, len(which) + 1) - np.repeat(np.cumsum(chords) - chords, chords)
-    last = step == chords[which]
-    t = step / chords[which]
+    which, step = counted_off(chords)
+    last = step + 1 == chords[which]
+    t = (step + 1) / chords[which]
     bent = ops[owner] == Op.CURVE
     spots = []
     for axis in (0, 1):

@@ -152,9 +152,7 @@ def _pairs_alike(old: NDArray[np.float64], new: NDArray[np.float64]) -> tuple[ND
     near = cKDTree(old[:, 2:]).query_ball_point(new[:, 2:], r=3 * STEP)
     # Hatching and the like are all alike and say nothing of a shift.
     kept = [(i, j) for i, js in enumerate(near) if len(js) <= _MOST_ALIKE for j in js]
-    if not kept:
-        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
-    pairs = np.array(kept, dtype=np.intp)
+    pairs = np.array(kept, dtype=np.intp).reshape(-1, 2)
     return pairs[:, 1], pairs[:, 0]
 
 

@@ -13,6 +13,7 @@ __all__ = [
     "Array",
     "bounds",
     "chord_counts",
+    "counted_off",
     "derivative",
     "evaluate",
     "flatten",
@@ -83,9 +84,8 @@ def flatten_all(cubics: Array, tolerance: float) -> Array:
     Each is parted into `chord_counts` of them.
     """
     chords = chord_counts(cubics, tolerance)
-    which = np.repeat(np.arange(len(cubics)), chords)
-    step = np.arange(len(which)) - np.repeat(np.cumsum(chords) - chords, chords) + 1
-    t = (step / chords[which])[:, None]
+    which, step = counted_off(chords)
+    t = ((step + 1) / chords[which])[:, None]
     s = 1.0 - t
     p0, p1, p2, p3 = (cubics[which, i] for i in range(4))
     points = s**3 * p0 + 3 * s**2 * t * p1 + 3 * s * t**2 * p2 + t**3 * p3
@@ -99,6 +99,12 @@ def chord_counts(cubics: Array, tolerance: float) -> NDArray[np.intp]:
     """
     second = np.linalg.norm(np.diff(cubics, 2, axis=1), axis=2).max(axis=1)
     return np.asarray(np.maximum(1, np.ceil(np.sqrt(6.0 * second / (8.0 * tolerance)))), dtype=np.intp)
+
+
+def counted_off(counts: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """For counts (2, 1, …): which item (0, 0, 1, …) and the step within it (0, 1, 0, …)."""
+    which = np.repeat(np.arange(len(counts)), counts)
+    return which, np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
 
 
 def line_as_cubic(start: Array, end: Array) -> Array:

@@ -101,10 +101,9 @@ def bridge(before: Chain, after: Chain, finish: Finish, reach: float, share: flo
     ends = trimmed(before, 0.0, back), trimmed(after, ahead, 0.0)
     if not ends[0] or not ends[1]:
         raise EdgeUsedUp
-    if _needs_no_fairing(ends) or corner or finish is Finish.STRAIGHT:
-        return Bridge(back, ahead, _straight(ends[0][-1][3], ends[1][0][0]))
     wide_back, wide_ahead = (min(room, cut + reach) for room, cut in zip(rooms, (back, ahead), strict=True))
-    if min(wide_back, wide_ahead) < _TOUCH or reach <= 0:
+    no_room = min(wide_back, wide_ahead) < _TOUCH or reach <= 0
+    if corner or no_room or finish is Finish.STRAIGHT or _needs_no_fairing(ends):
         return Bridge(back, ahead, _straight(ends[0][-1][3], ends[1][0][0]))
     return _faired((before, after), (back, ahead), (wide_back, wide_ahead))
 
