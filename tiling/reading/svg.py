@@ -90,8 +90,7 @@ def _on_sheet(marks: Sequence[Mark], size: RealSize) -> tuple[list[Mark], Size, 
     page = Box(0.0, 0.0, size.sheet.width, size.sheet.height)
     outlines = Box.around(_bounds(mark, page) for mark in marks)
     assert outlines is not None
-    grown = page.grown(_BEYOND)
-    if grown.holds(outlines.corner) and outlines.x1 <= grown.x1 and outlines.y1 <= grown.y1:
+    if page.grown(_BEYOND).covers(outlines):
         return list(marks), size.sheet, []
     whole = page.union(outlines)
     text = (
@@ -109,14 +108,9 @@ def _bounds(mark: Mark, page: Box) -> Box:
         # Letters may run wider here than in the font meant: they alone don't make the sheet larger by a little.
         reach = mark.reach()
         slack = mark.size * mark.at.stretch + 0.2 * reach.width
-        close = page.grown(slack)
-        return page if close.holds(reach.corner) and reach.x1 <= close.x1 and reach.y1 <= close.y1 else reach
+        return page if page.grown(slack).covers(reach) else reach
     if isinstance(mark, Picture):
         return mark.reach()
-    path = mark.path
-    box = path.hull
-    inside = box.x0 >= page.x0 and box.y0 >= page.y0 and box.x1 <= page.x1 and box.y1 <= page.y1
-    if not inside:
-        box = path.bounds()
-    clip = mark.clip
+    hull, clip = mark.path.hull, mark.clip
+    box = hull if page.covers(hull) else mark.path.bounds()
     return box if clip is None else (box.common(clip.hull) or Box(box.x0, box.y0, box.x0, box.y0))

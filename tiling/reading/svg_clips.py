@@ -30,10 +30,7 @@ class Clip:
 
     def holds_all(self, box: Box) -> bool:
         """Whether the box surely lies inside, so that nothing is clipped."""
-        mine = self.box
-        return mine is not None and (
-            mine.x0 <= box.x0 and mine.y0 <= box.y0 and mine.x1 >= box.x1 and mine.y1 >= box.y1
-        )
+        return self.box is not None and self.box.covers(box)
 
 
 def clip_from(parts: Sequence[tuple[Path, bool]]) -> Clip:

@@ -33,12 +33,9 @@ def font_of(style: Computed, log: FindingLog) -> str:
 def _family(text: str, log: FindingLog) -> str:
     names = [name.strip().strip("'\"").strip() for name in text.split(",")]
     first = next((name for name in names if name), "sans-serif")
-    known = _SAME.get(first.lower())
-    if known:
-        return known
-    near = next((_SAME[name.lower()] for name in names if name.lower() in _SAME), None)
-    if near is None:
-        near = family_like(first)
+    near = next((_SAME[name.lower()] for name in names if name.lower() in _SAME), None) or family_like(first)
+    if first.lower() in _SAME:
+        return near
     shown = printable(first, "")[:40]
     log.add(FindingKind.TEXT_FONT_REPLACED, f"The font '{shown}' is not at hand; its text is written in {near}.")
     return near

@@ -58,8 +58,8 @@ class _Setting:
     moved: set[int] = field(default_factory=set)
 
 
-def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterator[tuple[Label, SvgScene]]:
-    """Every visible run of a ``<text>``, with the scene it lies in.
+def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterator[Label]:
+    """Every visible run of a ``<text>``.
 
     Raises:
         ElementFault: a position is not finite, or there is too much of it.
@@ -77,7 +77,7 @@ def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterat
         for run, at in placed:
             label = _label(file, run, at)
             if label is not None:
-                yield label, run[0].scene
+                yield label
 
 
 def _preserved(element: etree._Element, scene: SvgScene) -> bool:

@@ -245,12 +245,15 @@ class Walker:
                 return
 
     def _nested(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
-        port = port_of(element, declared, scene, {})
-        if port is not None:
-            self._viewport(element, declared, scene, port)
+        self._viewport(element, declared, scene, {})
 
-    def _viewport(self, element: etree._Element, declared: dict[str, str], scene: SvgScene, port: Box) -> None:
-        """The content of an element with a view box of its own, shown in `port` (user units)."""
+    def _viewport(
+        self, element: etree._Element, declared: dict[str, str], scene: SvgScene, sizes: dict[str, str]
+    ) -> None:
+        """The content of an element with a view box of its own; `sizes` of its copy come before its own."""
+        port = port_of(element, declared, scene, sizes)
+        if port is None:
+            return
         view = view_box(element) or Box(0.0, 0.0, port.width, port.height)
         inner = scene.to_sheet @ fit_into(view, port, element.get("preserveAspectRatio"))
         clip = scene.clip
@@ -286,10 +289,9 @@ class Walker:
     def _symbol(self, element: etree._Element, target: etree._Element, scene: SvgScene) -> None:
         declared = self.svg.cascade.declared(target)
         inside = self._entered(target, declared, scene)
-        sizes = {name: element.get(name) for name in ("width", "height") if element.get(name)}
-        port = port_of(target, declared, inside, sizes) if inside else None
-        if inside is not None and port is not None:
-            self._viewport(target, declared, inside, port)
+        if inside is not None:
+            sizes = {name: size for name in ("width", "height") if (size := element.get(name))}
+            self._viewport(target, declared, inside, sizes)
 
     # What is drawn
 
@@ -326,9 +328,8 @@ class Walker:
     def _text(self, element: etree._Element, _declared: dict[str, str], scene: SvgScene) -> None:
         if scene.muted:
             return
-        for label, seen in labels_of(self.svg, element, scene):
-            if seen:
-                self.emit(label, scene)
+        for label in labels_of(self.svg, element, scene):
+            self.emit(label, scene)
 
     def _image(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         if scene.muted or not scene.visible:

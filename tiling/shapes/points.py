@@ -120,6 +120,10 @@ class Box:
         """Whether the closed boxes share a point."""
         return self.x0 <= other.x1 and other.x0 <= self.x1 and self.y0 <= other.y1 and other.y0 <= self.y1
 
+    def covers(self, other: Box) -> bool:
+        """Whether the other box lies in this one; edges may touch."""
+        return self.x0 <= other.x0 and self.y0 <= other.y0 and other.x1 <= self.x1 and other.y1 <= self.y1
+
     def holds(self, point: Point) -> bool:
         """Whether the closed box contains the point."""
         return self.x0 <= point.x <= self.x1 and self.y0 <= point.y <= self.y1
