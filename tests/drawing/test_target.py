@@ -86,9 +86,8 @@ def test_nothing_but_paper_black_and_one_tone_is_used() -> None:
 )
 def test_the_square_prints_at_a_hundred_millimetres(correction: PageCorrection) -> None:
     """Drawn larger by what the printer takes away: sides of 100 mm times the correction, to 0.001 mm."""
-    document = pypdfium2.PdfDocument(test_page(PAPERS["a4"], correction))
-    sides = square_drawn(document, 1, 1.0, Size(100 * correction.across, 100 * correction.down))
-    document.close()
+    data = test_page(PAPERS["a4"], correction)
+    sides = square_drawn(data, 1, 1.0, Size(100 * correction.across, 100 * correction.down))
     assert sides is not None
     assert sides.width == pytest.approx(100 * correction.across, abs=1e-3)
     assert sides.height == pytest.approx(100 * correction.down, abs=1e-3)
