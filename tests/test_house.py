@@ -15,7 +15,7 @@ MODULES = sorted([*ROOT.glob("tiling/**/*.py"), *ROOT.glob("calibrate/**/*.py")]
 
 # From the ground up; a room may import what stands before it. Plain modules of `tiling` are named as they are.
 ROOMS = [
-    {"failures", "lengths", "shapes", "style", "typefaces", "files"},
+    {"failures", "lengths", "shapes", "style", "typefaces", "fonts", "files"},
     {"content"},
     {"notes", "pattern", "outlines", "marks"},
     {"reading"},
@@ -31,7 +31,7 @@ ROOMS = [
     {"commands"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
-HEAVY = {"cv2", "numpy", "pypdf", "pypdfium2", "reportlab", "scipy", "shapely", "spyrrow", "svglib", "PIL"}
+HEAVY = {"cv2", "numpy", "pypdf", "pypdfium2", "reportlab", "scipy", "shapely", "spyrrow", "svglib", "PIL", "uharfbuzz", "bidi"}
 
 
 def imports_of(path: Path) -> Iterator[tuple[str, int]]:

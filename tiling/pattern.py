@@ -12,6 +12,7 @@ from enum import Enum, StrEnum
 from typing import TYPE_CHECKING
 
 from tiling.failures import Remedy, advised
+from tiling.fonts.shaping import Direction
 from tiling.notes import CutAs, Notes, PieceNote, SeamNote
 from tiling.shapes import Affine, Box, Path, Size
 from tiling.style import BLACK, Colour, Style
@@ -37,6 +38,9 @@ __all__ = [
     "pieces_of",
     "unused_name",
 ]
+
+_PILED = "\u0600"
+"""From here on scripts have marks above and below that reach beyond Latin letters."""
 
 
 class Role(StrEnum):
@@ -114,8 +118,9 @@ class Label:
         text: what is written.
         at: from text space (x along the baseline, y down, origin at the start of the baseline, mm) to the sheet.
         size: height of the font's em in mm, in text space.
-        font: a PostScript base font name (``Helvetica``, ``Times-Bold``, …) or the family asked for.
+        font: a PostScript base font name (``Helvetica``, ``Times-Bold``, …) or the face asked for (see `AskedFace`).
         advance: width of the run in mm, in text space.
+        direction: which way the line runs, for scripts that are written to the left.
     """
 
     text: str
@@ -127,14 +132,16 @@ class Label:
     opacity: float = 1.0
     tag: Tag = field(default_factory=Tag)
     clip: Path | None = None
+    direction: Direction = Direction.BY_TEXT
 
     def moved(self, by: Affine) -> Label:
         """The text moved as one."""
         return replace(self, at=by @ self.at, clip=self.clip.moved(by) if self.clip else None)
 
     def reach(self) -> Box:
-        """A box that holds the run, from descender to above the capitals."""
-        return self.at.box(Box(0.0, -1.1 * self.size, max(self.advance, 0.1), 0.35 * self.size))
+        """A box that holds the run, from descender to above the capitals, or all that letters of the East pile up."""
+        above, below = (1.5, 0.8) if max(self.text, default="") >= _PILED else (1.1, 0.35)
+        return self.at.box(Box(0.0, -above * self.size, max(self.advance, 0.1), below * self.size))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,32 +1,33 @@
-"""The fonts at hand: which stands in for a family asked for, how wide its text runs, and which characters it lacks.
+"""The fonts carried along: which stands in for a family asked for, and how wide its text runs.
 
-At hand are the 14 standard fonts of PDF (ISO 32000-1, 9.6.2.2), which write what WinAnsi holds (annex D.2), and for
-all else Vera, which ships with reportlab and is embedded.
+They are as wide as the standard fonts of PDF (ISO 32000-1, 9.6.2.2), go by their names, write European scripts and
+Hebrew, and are embedded wherever they are used.
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
+from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
 
 __all__ = [
+    "CARRIED",
     "STANDARD",
-    "WIDE",
-    "WIDE_BOLD",
+    "AskedFace",
+    "drawn_with",
     "embedded",
     "family_like",
     "fits_winansi",
-    "missing_glyphs",
+    "font_file",
     "standard_font",
-    "width_of",
+    "writes_plainly",
 ]
-
-WIDE, WIDE_BOLD = "Vera", "VeraBd"
-"""The embedded fonts for characters that the standard ones can't show."""
 
 _FAMILIES = {
     "Helvetica": ("Helvetica", "Helvetica-Bold", "Helvetica-Oblique", "Helvetica-BoldOblique"),
@@ -35,11 +36,50 @@ _FAMILIES = {
 }
 STANDARD = frozenset({*(name for names in _FAMILIES.values() for name in names), "Symbol", "ZapfDingbats"})
 """The names of the 14 fonts that every PDF reader has."""
+_FILES = {
+    name: f"{face}-{style}"
+    for family, face in (("Helvetica", "Sans"), ("Times", "Serif"), ("Courier", "Mono"))
+    for name, style in zip(_FAMILIES[family], ("Regular", "Bold", "Italic", "BoldItalic"), strict=True)
+}
+CARRIED = frozenset(_FILES)
+"""Those of the 14 for which a font is carried along: all but the two of signs."""
 
 _MONO = re.compile(r"mono|courier|consol|typewriter|code|fixed")
 _SERIF = re.compile(
     r"times|serif|roman|georgia|garamond|palatino|cambria|bookman|book|century|antiqua|baskerville|caslon|didot"
 )
+_BOLD = ("bold", "black", "heavy", "semibold", "demi")
+_SLANTED = ("italic", "oblique")
+_RIGHT_TO_LEFT = {"R", "AL", "AN"}
+
+
+@dataclass(frozen=True, slots=True)
+class AskedFace:
+    """A face as a text asks for it: ``DejaVu Sans-BoldItalic`` is family, weight and slant."""
+
+    family: str
+    bold: bool = False
+    slanted: bool = False
+
+    @classmethod
+    def of(cls, name: str) -> AskedFace:
+        """From one name, also of a PDF's font (``ABCDEF+Name,Bold``)."""
+        low = name.lower()
+        family, _, cut = name.partition(",")[0].rpartition("-")
+        if not family or not any(word in cut.lower() for word in (*_BOLD, *_SLANTED, "roman", "regular")):
+            family = name.partition(",")[0]
+        return cls(family, any(word in low for word in _BOLD), any(word in low for word in _SLANTED))
+
+    @property
+    def name(self) -> str:
+        """All in one name."""
+        cut = "Bold" * self.bold + "Italic" * self.slanted
+        return f"{self.family}-{cut}" if cut else self.family
+
+    @property
+    def standard(self) -> str:
+        """The name of the standard font that is most like it."""
+        return standard_font(family_like(self.family), bold=self.bold, slanted=self.slanted)
 
 
 def family_like(name: str) -> str:
@@ -56,7 +96,7 @@ def standard_font(family: str, *, bold: bool, slanted: bool) -> str:
 
 
 def fits_winansi(text: str) -> bool:
-    """Whether the standard fonts can write the text."""
+    """Whether the text has only characters that PDF's own Latin encoding has (ISO 32000-1, annex D.2)."""
     try:
         text.encode("cp1252")
     except UnicodeEncodeError:
@@ -64,29 +104,35 @@ def fits_winansi(text: str) -> bool:
     return True
 
 
+def font_file(standard: str) -> Path:
+    """The file of the font that is carried along for a standard one."""
+    return Path(__file__).parent / "fonts" / f"{_FILES[standard]}.ttf"
+
+
+def drawn_with(standard: str) -> str:
+    """The name by which reportlab draws with a standard font's stand-in, which it embeds."""
+    return str(embedded(standard).fontName) if standard in CARRIED else standard
+
+
 @cache
-def embedded(name: str) -> TTFont:
-    """One of the embedded fonts, made known to reportlab."""
+def embedded(standard: str) -> TTFont:
+    """The font carried along for a standard one, made known to reportlab."""
     from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415 - heavy, and rarely needed
     from reportlab.pdfbase.ttfonts import TTFont  # noqa: PLC0415 - heavy, and rarely needed
 
-    font = TTFont(name, f"{name}.ttf")
+    font = TTFont(f"Pageseam{_FILES[standard]}", str(font_file(standard)))
     pdfmetrics.registerFont(font)
     return font
 
 
-def missing_glyphs(text: str) -> str:
-    """The characters that neither the standard fonts nor the embedded one can write, each once."""
+def writes_plainly(text: str, standard: str) -> bool:
+    """Whether the font carried along for a standard one has all glyphs, to be set from left to right one by one."""
     if fits_winansi(text):
-        return ""
-    known = embedded(WIDE).face.charToGlyph
-    return "".join(dict.fromkeys(c for c in text if not fits_winansi(c) and ord(c) not in known))
-
-
-def width_of(text: str, font: str, size: float) -> float:
-    """The width of one line, in the unit of `size`; `font` is a standard one, an embedded one or one made known."""
-    from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415 - heavy, and rarely needed
-
-    if font in {WIDE, WIDE_BOLD}:
-        embedded(font)
-    return float(pdfmetrics.stringWidth(text, font, size))
+        return True
+    if standard not in CARRIED:
+        return False
+    known = embedded(standard).face.charToGlyph
+    return all(
+        ord(c) in known and unicodedata.bidirectional(c) not in _RIGHT_TO_LEFT and unicodedata.category(c) != "Mn"
+        for c in text
+    )

@@ -11,9 +11,10 @@ from tiling.drawing.flow import TextRole, Words, set_columns, set_words
 from tiling.drawing.lettering import Face, font_for, shortened, text_width, wrapped
 from tiling.drawing.pen import RecordingPen
 from tiling.drawing.spots import Spots
+from tiling.fonts.shaping import missing_glyphs
 from tiling.planning.occupancy import Raster
 from tiling.shapes import Box, Point, Size
-from tiling.typefaces import fits_winansi, missing_glyphs
+from tiling.typefaces import fits_winansi
 
 
 def test_widths_are_those_of_the_standard_font() -> None:
@@ -21,11 +22,12 @@ def test_widths_are_those_of_the_standard_font() -> None:
     assert text_width("H H", 10.0) == pytest.approx((722 + 278 + 722) / 100)
 
 
-def test_texts_beyond_winansi_get_the_embedded_font() -> None:
-    """Euro and dashes are in WinAnsi; Polish letters are not, but can be written; Chinese can't."""
+def test_european_texts_are_written_by_the_embedded_font() -> None:
+    """Euro and dashes, Polish, Cyrillic; Chinese needs a font of the machine."""
     assert fits_winansi("12 € – ½")
-    assert font_for("Łódka", Face.BOLD) == "VeraBd"
-    assert missing_glyphs("Größe Łódka") == ""
+    assert font_for("Łódka", Face.BOLD) == font_for("Bow", Face.BOLD) == "PageseamSans-Bold"
+    assert missing_glyphs("Größe Łódka Фартук ⅜″") == ""
+    assert font_for("园艺") is None
     assert missing_glyphs("园艺 smock 园") == "园艺"
 
 
@@ -54,14 +56,6 @@ def test_words_shrink_to_fit_their_box_all_columns_alike() -> None:
     ends = set_columns(pen, [(few, Box(0, 0, 50, 60)), (many, Box(60, 0, 110, 60))])
     assert ends[1] <= 60.0
     assert len({call.style.size for call in pen.calls}) == 1  # type: ignore[union-attr]
-
-
-def test_all_lines_of_a_text_are_in_one_font() -> None:
-    """Also those that could do without the embedded one."""
-    pen = RecordingPen()
-    set_words(pen, [Words(TextRole.TITLE, "Smock for Łukasz and everybody who pots")], Box(0, 0, 60, 60))
-    assert len(pen.calls) > 1
-    assert {call.style.face for call in pen.calls} == {Face.WIDE_BOLD}  # type: ignore[union-attr]
 
 
 def test_steps_stand_beside_their_numbers() -> None:

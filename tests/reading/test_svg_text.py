@@ -98,13 +98,14 @@ def test_weight_and_slant(drawn, style, font):
     assert drawn(f'<text y="9" style="{style}">a</text>').marks[0].font == font
 
 
-def test_characters_outside_the_standard_fonts_use_the_wide_font(drawn):
-    """U+2265 is in Vera but not in WinAnsi (ISO 32000-1, annex D); U+4E2D is in neither and is named."""
-    pattern = drawn('<text y="9">café – “½”</text><text y="20">≥ 5</text><text y="30">中</text>')
-    assert [mark.font for mark in pattern.marks] == ["Helvetica", "Vera", "Vera"]
+def test_what_no_font_has_is_told_once_for_the_text(drawn):
+    """Not letter by letter, also where each letter has a place of its own; with what to do."""
+    pattern = drawn('<text y="9">café – “½” ≥ Ж</text><text id="cut" x="5 10 15" y="30">中文中</text>')
+    assert {mark.font for mark in pattern.marks} == {"Helvetica"}
     (finding,) = pattern.findings
-    assert finding.kind is FindingKind.GLYPH_MISSING and "U+4E2D" in finding.text
-    assert pattern.marks[2].text == "中", "the text itself is kept"
+    assert finding.kind is FindingKind.GLYPH_MISSING and "U+4E2D" in finding.text and "U+6587" in finding.text
+    assert "into paths" in finding.text and "cut" in finding.where
+    assert "".join(mark.text for mark in pattern.marks[1:]) == "中文中", "the text itself is kept"
 
 
 def test_marks_that_steer_terminals_or_turn_text_are_left_out(drawn):

@@ -19,7 +19,7 @@ from tiling.cloth.tables import Table
 from tiling.cloth.typeset import GREY, HAIR, Drawing, Setter, points
 from tiling.cloth.units import Units
 from tiling.drawing.checklines import PER_JOIN
-from tiling.drawing.lettering import Face
+from tiling.drawing.lettering import Face, letter
 from tiling.drawing.page_map import draw_map
 from tiling.drawing.pen import Pen
 from tiling.drawing.print_job import PrintJob
@@ -27,6 +27,7 @@ from tiling.drawing.taping import COMBS_MEET, CUT_PAGES
 from tiling.files.inputs import InputFile
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
+from tiling.typefaces import drawn_with
 
 __all__ = ["Booklet", "booklet"]
 
@@ -112,7 +113,8 @@ def _built(matter: _Matter, count: int) -> tuple[bytes, int]:
     stream = BytesIO()
     size = (points(matter.paper.width), points(matter.paper.height))
     title = f"{matter.report.title}: sewing guide"
-    document = _Document(stream, pagesize=size, title=title, creator="pageseam", author="", invariant=1, lang="en")
+    document = _Document(stream, pagesize=size, title=title, creator="pageseam", author="", invariant=1, lang="en",
+        initialFontName=drawn_with("Helvetica"))  # fmt: skip
     frame = Frame(
         points(_SIDE), points(_BOTTOM), points(matter.width), points(matter.height),
         leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
@@ -131,9 +133,15 @@ def _foot(canvas: Canvas, document: BaseDocTemplate, matter: _Matter, count: int
     canvas.line(left, y + 10, right, y + 10)
     canvas.setFillColor(GREY)
     title = matter.report.title
-    canvas.setFont(matter.setter.font(title), 7.6)
-    canvas.drawString(left, y, title)
-    canvas.setFont("Helvetica", 7.6)
+    title_font = matter.setter.font(title)
+    if title_font is None:
+        canvas.translate(left, y)
+        letter(canvas, title, 7.6)
+        canvas.translate(-left, -y)
+    else:
+        canvas.setFont(title_font, 7.6)
+        canvas.drawString(left, y, title)
+    canvas.setFont(drawn_with("Helvetica"), 7.6)
     canvas.drawRightString(right, y, f"page {document.page} of {count}")
     canvas.restoreState()
 

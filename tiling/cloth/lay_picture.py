@@ -20,13 +20,14 @@ from tiling.cloth.units import Units
 from tiling.drawing import styles
 from tiling.drawing.lettering import Face, shortened, text_width
 from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type, rectangle
+from tiling.fonts.shaping import missing_glyphs
 from tiling.lengths import MM_PER_INCH, MM_PER_POINT, in_percent
 from tiling.shapes import Affine, Box, Point, Size
 from tiling.shapes.curves import Array
 from tiling.shapes.polylines import crossing_places
 from tiling.shapes.regions import polygon_of
 from tiling.shapes.straights import Straight
-from tiling.typefaces import missing_glyphs
+from tiling.typefaces import drawn_with
 
 __all__ = ["draw_lay", "facts", "heading", "lay_pdf", "lay_png"]
 
@@ -236,7 +237,7 @@ def lay_pdf(plans: Sequence[LayPlan], title: str, units: Units, paper: Size) -> 
     from reportlab.pdfgen.canvas import Canvas  # noqa: PLC0415 - loaded when used
 
     stream = BytesIO()
-    canvas = Canvas(stream, invariant=1)
+    canvas = Canvas(stream, invariant=1, initialFontName=drawn_with("Helvetica"))
     canvas.setTitle(f"{title}: lay plan")
     canvas.setCreator("pageseam")
     for number, plan in enumerate(plans, 1):

@@ -14,14 +14,16 @@ from reportlab.pdfbase.ttfonts import TTFError, TTFont
 from reportlab.platypus import Flowable, Paragraph
 from reportlab.platypus import Table as RuledTable
 
+from tiling.cloth.outlined import OutlinedParagraph
 from tiling.cloth.tables import Table
-from tiling.drawing.lettering import Face, font_for
+from tiling.drawing.lettering import Face, font_for, text_width
 from tiling.drawing.pen import PdfPen, Pen
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
+from tiling.fonts.shaping import missing_glyphs
 from tiling.lengths import MM_PER_POINT
 from tiling.shapes import Box, Size
-from tiling.typefaces import fits_winansi, missing_glyphs, width_of
+from tiling.typefaces import drawn_with
 
 __all__ = ["GREY", "HAIR", "Drawing", "Setter", "points"]
 
@@ -44,7 +46,7 @@ class Setter:
     """Sets texts in fonts that can write them, and remembers the characters that none can.
 
     Args:
-        font: a TrueType file to prefer; None sets in Helvetica, and in Vera what Helvetica cannot write.
+        font: a TrueType file to prefer; without it, and for what it lacks, the fonts at hand.
 
     Raises:
         InputUnfit: the font file can't be used.
@@ -59,27 +61,41 @@ class Setter:
         """Characters met so far that no font has, each once."""
         return "".join(self._missing)
 
-    def font(self, text: str, face: Face = Face.PLAIN) -> str:
-        """The name of the font for a text."""
+    def font(self, text: str, face: Face = Face.PLAIN) -> str | None:
+        """The name of the font for a text; None where it is drawn as outlines."""
+        unwritten = missing_glyphs(text, face.value)
         if self._own is not None:
-            lacking = [c for c in text if not c.isspace() and ord(c) not in self._own.face.charToGlyph]
+            known = self._own.face.charToGlyph
             # Words that the person's font lacks are set in ours where ours have all of them.
-            if not lacking:
+            lacking = [c for c in text if not c.isspace() and ord(c) not in known]
+            if not lacking or unwritten:
+                self._missing.update(dict.fromkeys(c for c in lacking if c in unwritten))
                 return _OWN
-            unwritten = set(lacking) & set(missing_glyphs("".join(lacking)))
-            if not unwritten and (fits_winansi(text) or not missing_glyphs(text)):
-                return font_for(text, face)
-            self._missing.update(dict.fromkeys(c for c in lacking if c in unwritten))
-            return _OWN
-        self._missing.update(dict.fromkeys(missing_glyphs(text)))
+        self._missing.update(dict.fromkeys(unwritten))
         return font_for(text, face)
 
-    def words(self, text: str, *, size: float = _BODY, face: Face = Face.PLAIN, grey: bool = False) -> Paragraph:
+    def width(self, text: str, size: float, face: Face) -> float:
+        """How wide one line runs, in points."""
+        font = self.font(text, face)
+        return text_width(text, size, face) if font is None else float(pdfmetrics.stringWidth(text, font, size))
+
+    def _paragraph(
+        self, text: str, face: Face, size: float, leading: float, mark: str | None = None, **looks: object
+    ) -> Flowable:
+        """The text in a font that has its characters; `looks` are further attributes of reportlab's paragraph style."""
+        font = self.font(text, face)
+        style = ParagraphStyle("text", fontSize=size, leading=leading, **looks)
+        if font is None:
+            return OutlinedParagraph(text, face, style, mark or "")
+        style.fontName = font
+        return Paragraph(escape(text), style, bulletText=mark)
+
+    def words(self, text: str, *, size: float = _BODY, face: Face = Face.PLAIN, grey: bool = False) -> Flowable:
         """A paragraph."""
         colour = GREY if grey else Color(0, 0, 0)
         return self._paragraph(text, face, size, size * _LEADING / _BODY, spaceAfter=size * 0.35, textColor=colour)
 
-    def heading(self, text: str) -> Paragraph:
+    def heading(self, text: str) -> Flowable:
         """A section's heading, with a hairline above."""
         paragraph = self._paragraph(
             text, Face.BOLD, 13, 16, spaceBefore=16, spaceAfter=5, borderPadding=(5, 0, 0, 0), keepWithNext=1
@@ -87,15 +103,10 @@ class Setter:
         paragraph.outline_text = text
         return paragraph
 
-    def item(self, text: str, mark: str) -> Paragraph:
+    def item(self, text: str, mark: str) -> Flowable:
         """A step or a point of a list, hanging from its mark."""
-        bullet = {"bulletFontName": "Helvetica", "bulletFontSize": _BODY, "bulletText": mark}
-        return self._paragraph(text, Face.PLAIN, _BODY, _LEADING, leftIndent=14, spaceAfter=2.5, **bullet)
-
-    def _paragraph(self, text: str, face: Face, size: float, leading: float, **looks: object) -> Paragraph:
-        """The text in a font that has its characters; `looks` are further attributes of reportlab's paragraph style."""
-        style = ParagraphStyle("text", fontName=self.font(text, face), fontSize=size, leading=leading, **looks)
-        return Paragraph(escape(text), style)
+        bullet = {"bulletFontName": drawn_with("Helvetica"), "bulletFontSize": _BODY}
+        return self._paragraph(text, Face.PLAIN, _BODY, _LEADING, mark=mark, leftIndent=14, spaceAfter=2.5, **bullet)
 
     def table(self, table: Table, width: float) -> list[Flowable]:
         """A ruled table over the full width (points) and its remarks; its head is repeated on every page."""
@@ -112,6 +123,7 @@ class Setter:
         ruled = RuledTable(cells, colWidths=widths, repeatRows=1, hAlign="LEFT")
         ruled.setStyle(
             [
+                ("FONTNAME", (0, 0), (-1, -1), drawn_with("Helvetica")),
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
                 ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
                 *(("LEFTPADDING", (i, 0), (i, last), _PAD + _APART) for i in _after_numbers(table)),
@@ -127,12 +139,12 @@ class Setter:
         )
         return [ruled]
 
-    def _cell(self, text: str, right: bool, face: Face) -> Paragraph:
+    def _cell(self, text: str, right: bool, face: Face) -> Flowable:
         return self._paragraph(text, face, _CELL, _CELL * 1.25, alignment=2 if right else 0, splitLongWords=1)
 
     def _room(self, texts: Iterable[str]) -> float:
         """The width of a column whose widest text stands on one line, in points."""
-        return max(width_of(text, self.font(text, Face.BOLD), _CELL) for text in texts) + 2 * _PAD + 1
+        return max(self.width(text, _CELL, Face.BOLD) for text in texts) + 2 * _PAD + 1
 
     def _widths(self, table: Table, width: float) -> list[float]:
         """Columns of numbers as wide as they need; columns of words share the rest by their longest text."""

@@ -11,11 +11,13 @@ import re
 from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
+from tiling.fonts.shaping import reads_leftwards
 from tiling.lengths import decimal_number
 from tiling.pattern import Label, Line, Mark, Pattern, Picture, Role, Tag, unused_name
 from tiling.shapes import Affine, Op, Path
 from tiling.shapes.paths import POINTS_OF
 from tiling.style import Colour, Stroke, Style
+from tiling.typefaces import AskedFace
 
 __all__ = ["svg_bytes"]
 
@@ -130,14 +132,18 @@ class _Writer:
         return "".join(words)
 
     def _label(self, label: Label) -> str:
-        face, _, cut = label.font.partition("-")
-        family = _FAMILIES.get(face, face)
-        heavy = ' font-weight="bold"' if "Bold" in cut else ""
-        slanted = ' font-style="italic"' if "Oblique" in cut or "Italic" in cut else ""
+        face = AskedFace.of(label.font)
+        family = _FAMILIES.get(face.family, face.family)
+        heavy = ' font-weight="bold"' if face.bold else ""
+        slanted = ' font-style="italic"' if face.slanted else ""
+        # In such a line the end is at the left.
+        leftwards = reads_leftwards(label.text, label.direction)
+        turned = ' direction="rtl" text-anchor="end"' if leftwards else ""
         kept = ' xml:space="preserve"' if label.text != " ".join(label.text.split()) else ""
         return (
             f"<text{self._tag(label.tag)}{_placed(label.at)} font-family={_quoted(family)}"
-            f' font-size="{decimal_number(label.size, 6)}"{heavy}{slanted}{_fill(label.colour, label.opacity)}{kept}>'
+            f' font-size="{decimal_number(label.size, 6)}"{heavy}{slanted}{turned}'
+            f"{_fill(label.colour, label.opacity)}{kept}>"
             f"{_text(label.text)}</text>"
         )
 

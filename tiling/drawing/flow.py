@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from tiling.drawing import styles
-from tiling.drawing.lettering import face_for, wrapped
+from tiling.drawing.lettering import wrapped
 from tiling.drawing.pen import Pen, Type
 from tiling.shapes import Box, Point
 
@@ -90,7 +90,7 @@ def _laid_out(words: Sequence[Words], box: Box, scale: float) -> tuple[list[_Set
     y = box.y0
     for number, paragraph in enumerate(words):
         style = _STYLE[paragraph.kind]
-        style = replace(style, size=style.size * scale, face=face_for(paragraph.text, style.face))
+        style = replace(style, size=style.size * scale)
         y += _BEFORE[paragraph.kind] * scale if number else 0.0
         indent = _INDENT * scale if paragraph.kind is TextRole.STEP else 0.0
         if paragraph.mark:

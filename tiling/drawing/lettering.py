@@ -3,55 +3,52 @@
 from __future__ import annotations
 
 from enum import Enum
+from typing import TYPE_CHECKING
 
-from tiling.typefaces import WIDE, WIDE_BOLD, embedded, fits_winansi, standard_font, width_of
+from tiling.drawing.operators import path_operators
+from tiling.fonts.shaping import plain_font, shaped, width_of
+from tiling.shapes import Affine, Path
+from tiling.typefaces import drawn_with, standard_font
 
-__all__ = [
-    "Face",
-    "face_for",
-    "font_for",
-    "shortened",
-    "text_width",
-    "wide_font",
-    "wrapped",
-]
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+__all__ = ["Face", "font_for", "letter", "outlined", "shortened", "text_width", "wrapped"]
 
 
 class Face(Enum):
-    """The two weights of our lettering; the value names the font for WinAnsi texts and the one for all others.
+    """The two weights of our lettering; the value names the font."""
 
-    The wide ones are for every line of a text of which some lines need them.
-    """
-
-    PLAIN = (standard_font("Helvetica", bold=False, slanted=False), WIDE)
-    BOLD = (standard_font("Helvetica", bold=True, slanted=False), WIDE_BOLD)
-    WIDE = (WIDE, WIDE)
-    WIDE_BOLD = (WIDE_BOLD, WIDE_BOLD)
+    PLAIN = standard_font("Helvetica", bold=False, slanted=False)
+    BOLD = standard_font("Helvetica", bold=True, slanted=False)
 
 
-def font_for(text: str, face: Face = Face.PLAIN) -> str:
-    """The name of the font that writes this text; an embedded one is made known to reportlab first."""
-    standard, wide = face.value
-    return standard if standard != wide and fits_winansi(text) else wide_font(face)
+def font_for(text: str, face: Face = Face.PLAIN) -> str | None:
+    """The embedded font that writes this text, as reportlab calls it; None where its letters are drawn as outlines."""
+    font = plain_font(face.value, text)
+    return drawn_with(font) if font else None
 
 
-def face_for(text: str, face: Face = Face.PLAIN) -> Face:
-    """The face for all lines that a text is broken into, so that they look alike."""
-    if fits_winansi(text):
-        return face
-    return Face.WIDE_BOLD if face in {Face.BOLD, Face.WIDE_BOLD} else Face.WIDE
+def outlined(text: str, size: float, face: Face = Face.PLAIN) -> Path:
+    """One line as a path to fill, from its baseline's start, y up, in the unit of `size`."""
+    return shaped(text, face.value).outline.moved(Affine.scale(size, -size))
 
 
-def wide_font(face: Face = Face.PLAIN) -> str:
-    """The name of the embedded font, made known to reportlab."""
-    name = face.value[1]
-    embedded(name)
-    return name
+def letter(canvas: Canvas, text: str, size: float, face: Face = Face.PLAIN) -> None:
+    """Write one line from the canvas's origin, its y up."""
+    font = font_for(text, face)
+    if font is not None:
+        canvas.setFont(font, size)
+        canvas.drawString(0, 0, text)
+        return
+    path = outlined(text, size, face)
+    if len(path.ops):
+        canvas.addLiteral(f"{path_operators(path)} f")
 
 
 def text_width(text: str, size: float, face: Face = Face.PLAIN) -> float:
     """Width of one line in the unit of `size`."""
-    return width_of(text, font_for(text, face), size)
+    return width_of(text, face.value, size)
 
 
 def shortened(text: str, size: float, width: float, face: Face = Face.PLAIN) -> str:

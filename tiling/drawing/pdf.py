@@ -25,6 +25,7 @@ from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.page_space import page_unit, to_units
 from tiling.record.plan_record import record_bytes
+from tiling.typefaces import drawn_with
 
 __all__ = ["write_pages"]
 
@@ -80,7 +81,7 @@ def _our_marks(job: PrintJob, run: Run) -> bytes:
     unit = page_unit(plan.page_size)
     points = (plan.page_size.width / MM_PER_POINT / unit, plan.page_size.height / MM_PER_POINT / unit)
     stream = BytesIO()
-    canvas = Canvas(stream, pagesize=points, pageCompression=0, invariant=1)
+    canvas = Canvas(stream, pagesize=points, pageCompression=0, invariant=1, initialFontName=drawn_with("Helvetica"))
     pen = PdfPen(canvas, plan.page_size, unit)
     for front in job.front:
         if front is FrontPage.SQUARE:

@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from enum import Enum
 from typing import TYPE_CHECKING, Protocol
 
-from tiling.drawing.lettering import Face, font_for
+from tiling.drawing.lettering import Face, font_for, outlined, text_width
+from tiling.drawing.operators import path_operators
 from tiling.drawing.target import paint_target
 from tiling.lengths import MM_PER_POINT, decimal_number
 from tiling.shapes import Affine, Box, Point, Size
-from tiling.typefaces import width_of
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -114,8 +114,12 @@ class PdfPen:
     def text(self, at: Point, text: str, style: Type) -> None:
         """See `Pen`."""
         font = font_for(text, style.face)
-        start = -width_of(text, font, style.size) * style.anchor.value
+        start = -text_width(text, style.size, style.face) * style.anchor.value
         move = Affine.shift(at.x, at.y) @ Affine.turn(style.turn) @ Affine(1.0, 0.0, 0.0, -1.0, start, 0.0)
+        if font is None:
+            outline = outlined(text, style.size, style.face).moved(move)
+            self._write(f"{style.grey:g} g {path_operators(outline)} f" if len(outline.ops) else "")
+            return
         written = self._canvas.beginText()
         written.setFillGray(style.grey)
         written.setFont(font, style.size)

@@ -13,17 +13,17 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.run import Run
 from tiling.content.interpret import MARK_TAG
+from tiling.drawing.operators import path_operators
+from tiling.fonts.shaping import plain_font, shaped, width_of
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Label, Line, Pattern, Picture
-from tiling.shapes import Affine, Box, Op, Path, Point
+from tiling.shapes import Affine, Box, Point
 from tiling.style import Colour, Stroke, Style
-from tiling.typefaces import STANDARD, WIDE, WIDE_BOLD, family_like, fits_winansi, standard_font, width_of
+from tiling.typefaces import drawn_with
 
-__all__ = ["font_of", "full_sheet"]
+__all__ = ["full_sheet"]
 
 _CHECK_EVERY = 200  # marks
-_BOLD = ("bold", "black", "heavy", "semibold", "demi")
-_SLANTED = ("italic", "oblique")
 
 
 def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None = None, run: Run = Run()) -> bytes:
@@ -44,7 +44,9 @@ def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None =
     shown = box or Box(0.0, 0.0, pattern.size.width, pattern.size.height)
     width, height = (max(side, 1.0) / MM_PER_POINT for side in (shown.width, shown.height))
     stream = BytesIO()
-    canvas = Canvas(stream, pagesize=(width, height), pageCompression=0, invariant=1)
+    canvas = Canvas(
+        stream, pagesize=(width, height), pageCompression=0, invariant=1, initialFontName=drawn_with("Helvetica")
+    )
     canvas.transform(1 / MM_PER_POINT, 0, 0, -1 / MM_PER_POINT, 0, height)
     if shown.corner != Point(0.0, 0.0):
         canvas.translate(-shown.x0, -shown.y0)
@@ -66,34 +68,6 @@ def full_sheet(pattern: Pattern, numbers: range | None = None, box: Box | None =
     canvas.showPage()
     canvas.save()
     return stream.getvalue()
-
-
-def path_operators(path: Path) -> str:
-    """The path's construction operators, coordinates to a ten-thousandth of a mm."""
-    numbers = ["%.4f %.4f" % (x, y) for x, y in path.points.tolist()]  # noqa: UP031 - the quickest way by far
-    parts: list[str] = []
-    at = 0
-    for op in path.ops.tolist():
-        if op == Op.CURVE:
-            parts.append(f"{numbers[at]} {numbers[at + 1]} {numbers[at + 2]} c")
-            at += 3
-        elif op == Op.CLOSE:
-            parts.append("h")
-        else:
-            parts.append(f"{numbers[at]} {'m' if op == Op.MOVE else 'l'}")
-            at += 1
-    return "\n".join(parts)
-
-
-def font_of(label: Label) -> str:
-    """The font a label is written in: a standard one of its family and style, the embedded one beyond WinAnsi."""
-    name = label.font.lower()
-    bold = any(word in name for word in _BOLD)
-    if not fits_winansi(label.text) or name.startswith("vera"):
-        return WIDE_BOLD if bold else WIDE
-    if label.font in STANDARD:
-        return label.font
-    return standard_font(family_like(name.split(",")[0]), bold=bold, slanted=any(word in name for word in _SLANTED))
 
 
 def _write(canvas: Canvas, operators: str) -> None:
@@ -143,20 +117,29 @@ def _rgb(colour: Colour) -> str:
 
 
 def _draw_label(canvas: Canvas, label: Label) -> None:
-    font = font_of(label)
+    font = plain_font(label.font, label.text)
+    width = width_of(label.text, label.font, label.size, label.direction)
+    stretch = label.advance / width if label.advance > 0 and width > 0 else 1.0
+    if abs(stretch - 1.0) <= 1e-3:
+        stretch = 1.0
     canvas.saveState()
     if label.opacity < 1.0:
         canvas.setFillAlpha(label.opacity)
     canvas.setFillColorRGB(label.colour.red, label.colour.green, label.colour.blue)
-    _transform(canvas, label.at @ Affine.scale(1.0, -1.0))
-    text = canvas.beginText()
-    text.setTextOrigin(0.0, 0.0)
-    width = width_of(label.text, font, label.size)
-    text.setFont(font, label.size)
-    if label.advance > 0 and width > 0 and abs(label.advance / width - 1.0) > 1e-3:
-        text.setHorizScale(100.0 * label.advance / width)
-    text.textOut(label.text)
-    canvas.drawText(text)
+    if font is None:
+        outline = shaped(label.text, label.font, label.direction).outline
+        if len(outline.ops):
+            place = label.at @ Affine.scale(label.size * stretch, label.size)
+            _write(canvas, f"{path_operators(outline.moved(place))} f")
+    else:
+        _transform(canvas, label.at @ Affine.scale(1.0, -1.0))
+        text = canvas.beginText()
+        text.setTextOrigin(0.0, 0.0)
+        text.setFont(drawn_with(font), label.size)
+        if stretch != 1.0:
+            text.setHorizScale(100.0 * stretch)
+        text.textOut(label.text)
+        canvas.drawText(text)
     canvas.restoreState()
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from calibrate.ink import Circle, InkLine, InkText, Rect, TextEnd
 from tiling.lengths import MM_PER_POINT
 from tiling.shapes import Point
+from tiling.typefaces import drawn_with
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["LABEL_FONT", "paint_target"]
 
 LABEL_FONT = "Helvetica"
-"""One of the fourteen fonts every reader of PDF has; labels are for people and are never measured."""
+"""Labels are for people and are never measured."""
 
 _BUTT, _MITRED = 0, 0
 
@@ -80,7 +81,7 @@ def _write(canvas: Canvas, label: InkText) -> None:
     canvas.setFillGray(label.ink.value)
     canvas.translate(label.x, -label.y)
     canvas.rotate(-label.turn)
-    canvas.setFont(LABEL_FONT, label.height)
+    canvas.setFont(drawn_with(LABEL_FONT), label.height)
     draw = {
         TextEnd.START: canvas.drawString,
         TextEnd.MIDDLE: canvas.drawCentredString,

@@ -20,6 +20,7 @@ from tiling.lengths import MM_PER_POINT, in_mm
 from tiling.planning.page_space import about_centre
 from tiling.planning.plan import sheet_size
 from tiling.shapes import Box, Point
+from tiling.typefaces import drawn_with
 
 __all__ = ["test_page"]
 
@@ -44,7 +45,8 @@ def test_page(paper: Paper, correction: PageCorrection) -> bytes:
             f"{paper.name}: the test page needs a sheet of at least 148 x 200 mm", Remedy(Action.CHOOSE_PAPER)
         )
     stream = BytesIO()
-    canvas = Canvas(stream, pagesize=(page.width / MM_PER_POINT, page.height / MM_PER_POINT), invariant=1)
+    points = (page.width / MM_PER_POINT, page.height / MM_PER_POINT)
+    canvas = Canvas(stream, pagesize=points, invariant=1, initialFontName=drawn_with("Helvetica"))
     pen = PdfPen(canvas, page).under(about_centre(page, correction))
     pen.target(target, Point(0.0, 0.0))
     _set_fitting(pen, _words(paper, correction), box_of(target.title_band))

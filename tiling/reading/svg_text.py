@@ -8,14 +8,15 @@ from dataclasses import dataclass, field, replace
 
 from lxml import etree
 
+from calibrate.printable import printable
+from tiling.fonts.shaping import Direction, levels, missing_glyphs, visual_order, width_of
 from tiling.pattern import FindingKind, Label
 from tiling.reading.svg_file import SvgFile
-from tiling.reading.svg_fonts import drawable, font_of
+from tiling.reading.svg_fonts import direction_of, font_of
 from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_scene import SvgScene, tagged
 from tiling.reading.svg_units import Axis, ElementFault, split_unit
 from tiling.shapes import Affine
-from tiling.typefaces import width_of
 
 __all__ = ["labels_of"]
 
@@ -27,6 +28,8 @@ _BASELINES = {
     "text-top": 0.76, "text-after-edge": -0.24, "text-bottom": -0.24, "ideographic": -0.24,
 }  # fmt: skip
 _SHIFTS = {"sub": 0.2, "super": -0.33}
+_JOINERS = "\u200c\u200d"
+"""They have no ink, but say which letters of a cursive script join."""
 
 
 @dataclass(slots=True)
@@ -56,6 +59,7 @@ class _Setting:
     letters: list[_Letter] = field(default_factory=list)
     after_space: bool = True
     moved: set[int] = field(default_factory=set)
+    missing: dict[str, None] = field(default_factory=dict)
 
 
 def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterator[Label]:
@@ -77,7 +81,23 @@ def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterat
         for run, at in placed:
             label = _label(file, run, at)
             if label is not None:
+                setting.missing.update(dict.fromkeys(missing_glyphs(label.text, label.font)))
                 yield label
+    if setting.missing:
+        _tell_of_missing(file, "".join(letter.text for letter in letters), list(setting.missing), element)
+
+
+def _tell_of_missing(file: SvgFile, text: str, missing: Sequence[str], element: etree._Element) -> None:
+    """One finding for a whole text, with what to do."""
+    names = ", ".join(f"U+{ord(c):04X} {unicodedata.name(c, '')}".strip() for c in missing[:3])
+    more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
+    shown = printable(text, "").strip()
+    shown = shown if len(shown) <= 40 else f"{shown[:39]}…"
+    words = (
+        f"No font at hand can write '{shown}' (it lacks {names}{more}): boxes stand for what is missing. Turn the "
+        "text into paths in the drawing program, or save the drawing as PDF."
+    )
+    file.note(FindingKind.GLYPH_MISSING, words, element)
 
 
 def _preserved(element: etree._Element, scene: SvgScene) -> bool:
@@ -151,7 +171,7 @@ def _add(setting: _Setting, text: str | None, element: etree._Element, scene: Sv
         else:
             setting.after_space = False
             # Marks that steer a terminal or turn text round have no ink.
-            if plain != " " and unicodedata.category(plain) in {"Cc", "Cf", "Cs"}:
+            if plain not in _JOINERS and unicodedata.category(plain) in {"Cc", "Cf", "Cs"}:
                 continue
         setting.letters.append(_Letter(plain, scene, rise))
         if len(setting.letters) > _MOST_CHARACTERS:
@@ -192,7 +212,30 @@ def _chunks(letters: Sequence[_Letter]) -> Iterator[list[_Letter]]:
     yield chunk
 
 
-_Placed = list[tuple[list[_Letter], tuple[float, float, float]]]
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Letters that follow each other on a line in one style, and which way they run."""
+
+    letters: Sequence[_Letter]
+    direction: Direction
+
+    @property
+    def head(self) -> _Letter:
+        """The first, whose place counts for all."""
+        return self.letters[0]
+
+    @property
+    def scene(self) -> SvgScene:
+        """What they are written in."""
+        return self.head.scene
+
+    @property
+    def text(self) -> str:
+        """What they say."""
+        return "".join(letter.text for letter in self.letters)
+
+
+_Placed = list[tuple[_Run, tuple[float, float, float]]]
 
 
 def _set(
@@ -204,16 +247,31 @@ def _set(
     y = pen[1] if first.y is None else first.y
     begin = x
     placed: _Placed = []
-    for run in _runs(chunk):
-        head = run[0]
-        x, y = x + head.dx, y + head.dy
-        placed.append((run, (x, y + head.rise + _baseline(head.scene), head.turn or 0.0)))
+    direction = direction_of(first.scene.style)
+    for run in _ordered(chunk, direction):
+        x, y = x + run.head.dx, y + run.head.dy
+        placed.append((run, (x, y + run.head.rise + _baseline(run.scene), run.head.turn or 0.0)))
         x += _advance(file, run)
     stretch = _stretch(element, first.scene, x - begin)
-    shift = {"middle": -0.5, "end": -1.0}.get(first.scene.style.get("text-anchor", "start").strip(), 0.0)
+    anchor = first.scene.style.get("text-anchor", "start").strip()
+    shift = {"middle": -0.5, "end": -1.0}.get(anchor, 0.0)
+    if direction is Direction.LEFTWARDS:
+        shift = -1.0 - shift  # a line that runs to the left starts at its right
     offset = shift * (x - begin) * stretch
     moved = [(run, (begin + (at[0] - begin) * stretch + offset, at[1], at[2])) for run, at in placed]
     return moved, (begin + (x - begin) * stretch + offset, y)
+
+
+def _ordered(chunk: list[_Letter], direction: Direction) -> list[_Run]:
+    """A chunk's runs from left to right; of several, each runs one way only."""
+    whole = [_Run(letters, direction) for letters in _runs(chunk, [0] * len(chunk))]
+    level = levels("".join(letter.text for letter in chunk), direction)
+    if len(whole) == 1 or not any(level):
+        return whole
+    parts = list(_runs(chunk, level))
+    starts = [sum(map(len, parts[:k])) for k in range(len(parts))]
+    ways = [Direction.LEFTWARDS if level[start] % 2 else Direction.RIGHTWARDS for start in starts]
+    return [_Run(parts[k], ways[k]) for k in visual_order([level[start] for start in starts])]
 
 
 def _stretch(element: etree._Element, scene: SvgScene, natural: float) -> float:
@@ -222,11 +280,12 @@ def _stretch(element: etree._Element, scene: SvgScene, natural: float) -> float:
     return wanted / natural if wanted > 0 and natural > 0 else 1.0
 
 
-def _runs(chunk: list[_Letter]) -> Iterator[list[_Letter]]:
+def _runs(chunk: list[_Letter], level: Sequence[int]) -> Iterator[list[_Letter]]:
     run: list[_Letter] = []
-    for letter in chunk:
+    for at, letter in enumerate(chunk):
         joins = (
             run
+            and level[at] == level[at - 1]
             and letter.free
             and not run[-1].turn
             and letter.rise == run[-1].rise
@@ -246,24 +305,22 @@ def _spacing(scene: SvgScene) -> bool:
     return any(word not in {"normal", "0", "0px"} for word in spaced)
 
 
-def _advance(file: SvgFile, run: list[_Letter]) -> float:
-    scene = run[0].scene
-    text = "".join(letter.text for letter in run)
-    width = width_of(text, drawable(text, font_of(scene.style, file.log), file.log), scene.font)
+def _advance(file: SvgFile, run: _Run) -> float:
+    scene, text = run.scene, run.text
+    width = width_of(text, font_of(scene.style, file.log), scene.font, run.direction)
     if not _spacing(scene):
         return width
     extra = scene.length(scene.style.get("letter-spacing"), Axis.X)
     words = scene.length(scene.style.get("word-spacing"), Axis.X)
-    return width + extra * len(run) + words * text.count(" ")
+    return width + extra * len(run.letters) + words * text.count(" ")
 
 
 def _baseline(scene: SvgScene) -> float:
     return _BASELINES.get(scene.style.get("dominant-baseline", "auto").strip(), 0.0) * scene.font
 
 
-def _label(file: SvgFile, run: list[_Letter], at: tuple[float, float, float]) -> Label | None:
-    scene = run[0].scene
-    text = "".join(letter.text for letter in run)
+def _label(file: SvgFile, run: _Run, at: tuple[float, float, float]) -> Label | None:
+    scene, text = run.scene, run.text
     fill, stroke = scene.painter.ink(scene.style, "fill"), scene.painter.ink(scene.style, "stroke")
     ink = fill or stroke
     scale = scene.scale
@@ -271,7 +328,7 @@ def _label(file: SvgFile, run: list[_Letter], at: tuple[float, float, float]) ->
         return None
     if stroke is not None and stroke != fill:
         file.log.add(FindingKind.STYLE_NOT_READ, "Letters with an outline are drawn filled, without it.")
-    font = drawable(text, font_of(scene.style, file.log), file.log)
+    font = font_of(scene.style, file.log)
     place = scene.to_sheet @ Affine.shift(at[0], at[1]) @ Affine.turn(at[2]) @ Affine.scale(1 / scale)
     return Label(
         text,
@@ -279,7 +336,8 @@ def _label(file: SvgFile, run: list[_Letter], at: tuple[float, float, float]) ->
         scene.font * scale,
         font,
         ink.colour,
-        width_of(text, font, scene.font) * scale,
+        width_of(text, font, scene.font, run.direction) * scale,
         ink.opacity * scene.opacity,
         scene.tag,
+        direction=run.direction,
     )
