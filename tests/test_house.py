@@ -31,7 +31,20 @@ ROOMS = [
     {"commands"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
-HEAVY = {"cv2", "numpy", "pypdf", "pypdfium2", "reportlab", "scipy", "shapely", "spyrrow", "svglib", "PIL", "uharfbuzz", "bidi"}
+HEAVY = {
+    "cv2",
+    "numpy",
+    "pypdf",
+    "pypdfium2",
+    "reportlab",
+    "scipy",
+    "shapely",
+    "spyrrow",
+    "svglib",
+    "PIL",
+    "uharfbuzz",
+    "bidi",
+}
 
 
 def imports_of(path: Path) -> Iterator[tuple[str, int]]:

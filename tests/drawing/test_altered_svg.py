@@ -68,7 +68,8 @@ turns = st.builds(
 )  # fmt: skip
 labels = st.builds(
     Label, st.sampled_from(["Front", "cut 2", "a  b ", "<&>"]), turns, st.floats(2, 9),
-    st.sampled_from(["Helvetica", "Times-BoldItalic", "Courier-Oblique", "Helvetica-Bold"]), colours, st.just(0.0), opacity, tags,
+    st.sampled_from(["Helvetica", "Times-BoldItalic", "Courier-Oblique", "Helvetica-Bold"]),
+    colours, st.just(0.0), opacity, tags,
 )  # fmt: skip
 pictures = st.builds(lambda at, tag: Picture(PNG.getvalue(), at @ Affine.scale(30, 20), 0.5, tag), turns, tags)
 

@@ -67,7 +67,7 @@ class _Face:
     """A font opened for shaping."""
 
     font: uharfbuzz.Font
-    codes: frozenset[int]
+    codes: uharfbuzz.Set
     em: int
 
 
@@ -173,7 +173,8 @@ def visual_order(levels_: Sequence[int]) -> list[int]:
 def _faces_for(text: str, name: str) -> tuple[list[_Face], str]:
     """A face for every character, and the characters that none has, each once."""
     asked = AskedFace.of(name)
-    chain = [] if name in STANDARD else [_opened(face, asked.bold) for face in _of_family(asked)[:1]]
+    family = [] if name in STANDARD else _of_family(asked)
+    chain = [_opened(face, asked.bold) for face in family if _codes_of(face)][:1]
     chain.append(_carried(name if name in CARRIED else asked.standard))
     wanted = dict.fromkeys(ord(c) for c in text if not _without_ink(c))
     left = [code for code in wanted if not any(code in face.codes for face in chain)]
@@ -209,21 +210,26 @@ def _of_family(asked: AskedFace) -> list[MachineFont]:
 def _best_for(codes: frozenset[int], asked: AskedFace) -> MachineFont | None:
     """The machine's face with most of the characters; the nearest in style, then the first by name, of several."""
     serif = "serif" if asked.standard.startswith("Times") else "sans"
+    having = [(face, sum(code in _codes_of(face) for code in codes)) for face in installed()] if codes else []
 
-    def rank(face: MachineFont) -> tuple[int, bool, int, str, int]:
+    def rank(one: tuple[MachineFont, int]) -> tuple[int, bool, int, str, int]:
+        face, count = one
         unlike = not any(serif in family.split() for family in face.families)
-        apart = face.distance(bold=asked.bold, slanted=asked.slanted)
-        return -len(codes & _codes_of(face)), unlike, apart, face.file.name, face.index
+        return -count, unlike, face.distance(bold=asked.bold, slanted=asked.slanted), face.file.name, face.index
 
-    having = [face for face in installed() if codes & _codes_of(face)]
-    return min(having, key=rank, default=None)
+    best, count = min(having, key=rank, default=(None, 0))
+    return best if count else None
 
 
 @cache
-def _codes_of(face: MachineFont) -> frozenset[int]:
+def _codes_of(face: MachineFont) -> uharfbuzz.Set:
+    """The characters it has; none where the file went or is no font."""
     import uharfbuzz as hb  # noqa: PLC0415 - only where text must be shaped
 
-    return frozenset(hb.Face(hb.Blob.from_file_path(str(face.file)), face.index).unicodes)
+    try:
+        return hb.Face(hb.Blob.from_file_path(str(face.file)), face.index).unicodes
+    except hb.HarfBuzzError:
+        return hb.Set()
 
 
 @cache
@@ -231,7 +237,7 @@ def _carried(standard: str) -> _Face:
     import uharfbuzz as hb  # noqa: PLC0415 - only where text must be shaped
 
     face = hb.Face(hb.Blob.from_file_path(str(font_file(standard))))
-    return _Face(hb.Font(face), frozenset(face.unicodes), face.upem)
+    return _Face(hb.Font(face), face.unicodes, face.upem)
 
 
 @cache
