@@ -26,7 +26,11 @@ def make_font(
     """A font whose glyph for each letter is a box standing on the baseline, as (advance, height) in a thousand units.
 
     Args:
+        file: where it is written.
+        family: its name.
         letters: by character; its glyph is called ``u`` and its code point in hexadecimal.
+        weight: as OpenType counts it, 400 to 700.
+        italic: whether it says that it is slanted.
         features: rules for shaping in Adobe's feature language.
         curves: "glyf" for quadratic outlines, "CFF" for cubic ones.
         more: glyphs without a character, by name.

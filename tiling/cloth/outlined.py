@@ -28,7 +28,7 @@ class OutlinedParagraph(Flowable):  # type: ignore[misc]  # reportlab has no typ
         super().__init__()
         self._text, self._face, self.style, self._mark = text, face, style, mark
         self._lines: list[str] = []
-        self.keepWithNext = style.keepWithNext
+        self.keepWithNext = getattr(style, "keepWithNext", 0)
 
     def wrap(self, width: float, _height: float) -> tuple[float, float]:
         """The room it takes, in points (called by platypus)."""

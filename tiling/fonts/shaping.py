@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Direction",
     "Shaped",
+    "amid",
     "available",
     "levels",
     "missing_glyphs",
@@ -151,6 +152,12 @@ def reads_leftwards(text: str, direction: Direction = Direction.BY_TEXT) -> bool
         return direction is Direction.LEFTWARDS
     strong = (unicodedata.bidirectional(c) for c in text)
     return next((way for way in strong if way in {"L", "R", "AL"}), "L") != "L"
+
+
+def amid(name: str) -> str:
+    """A name as it is put into one of our sentences: one that runs to the left turns nothing round that follows it."""
+    mark = "\N{LEFT-TO-RIGHT MARK}"
+    return f"{mark}{name}{mark}" if any(unicodedata.bidirectional(c) in _FROM_RIGHT for c in name) else name
 
 
 def visual_order(levels_: Sequence[int]) -> list[int]:
