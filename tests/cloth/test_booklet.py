@@ -11,6 +11,10 @@ import pytest
 import reportlab
 
 from tests.cloth.drafts import NOTES, child, smock
+from tests.conftest import forget
+from tests.fonts.embedding import fonts_in
+from tests.fonts.making import make_font
+from tests.render import render
 from tiling.cloth.booklet import Booklet, booklet
 from tiling.cloth.lay_picture import draw_lay
 from tiling.cloth.lay_pieces import ClothFold, lay_pieces
@@ -164,10 +168,27 @@ def test_a_plain_drawing_without_notes_still_makes_a_booklet() -> None:
 
 
 def test_characters_that_no_font_has_are_named() -> None:
-    """Greek is written in Vera's place only if Vera has it; Japanese has no font here."""
+    """Japanese has no font here."""
     missing = made(replace(NOTES, title="園芸スモック", summary="ok")).missing
     assert set("園芸スモック") == set(missing)
     assert made().missing == ""
+
+
+def test_every_font_of_the_booklet_is_embedded() -> None:
+    """Also those of empty cells and of the marks before list items."""
+    fonts = fonts_in(made(replace(NOTES, title="Рабочий халат")).content)
+    assert fonts and all(fonts.values()), fonts
+
+
+def test_titles_in_scripts_without_spaces_are_set_in_the_machine_s_font(font_folder: Path) -> None:
+    """Broken into lines wherever one is full, as outlines; nothing is missing."""
+    before = made(replace(NOTES, summary="布料" * 60))
+    make_font(font_folder / "east.ttf", "Meadow East", {"布": (1000, 500), "料": (1000, 400)})
+    forget()
+    after = made(replace(NOTES, summary="布料" * 60))
+    assert (set(before.missing), after.missing) == ({"布", "料"}, "")
+    ink = (render(after.content, dpi=72.0)[:, -40:] < 128).sum()
+    assert ink == 0, "no line runs over the edge"
 
 
 def test_a_persons_own_font_is_used_and_its_gaps_are_named() -> None:

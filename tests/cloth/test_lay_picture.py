@@ -9,6 +9,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from tests.fonts.embedding import fonts_in
 from tiling.cloth.lay_picture import draw_lay, facts, heading, lay_pdf, lay_png
 from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece
 from tiling.cloth.lay_plan import BuyingStep, ClothChoice, LaidPiece, LayPlan, Nap
@@ -106,6 +107,12 @@ def test_the_same_lay_gives_the_same_file() -> None:
     """Byte for byte, PDF and PNG."""
     for draw in (lay_pdf, lay_png):
         assert draw([plan()], "Smock", Units.CM, A4) == draw([plan()], "Smock", Units.CM, A4)
+
+
+def test_every_font_of_the_lay_plan_is_embedded() -> None:
+    """Copy shops ask for it."""
+    fonts = fonts_in(lay_pdf([plan()], "Рабочий халат", Units.CM, A4))
+    assert fonts and all(fonts.values()), fonts
 
 
 def test_the_pdf_has_a_page_per_plan_and_the_png_all_of_them() -> None:

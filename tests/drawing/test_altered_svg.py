@@ -16,6 +16,7 @@ from PIL import Image
 
 from tiling.drawing.altered_svg import svg_bytes
 from tiling.files.inputs import read_input
+from tiling.fonts.shaping import Direction
 from tiling.pattern import Label, Layer, Line, Pattern, Picture, Role, Tag, pieces_of
 from tiling.reading.svg import read_svg
 from tiling.shapes import Affine, Box, Path, PathBuilder, Point, Size
@@ -211,3 +212,16 @@ def test_pictures_travel_inside_the_file():
     image = ET.fromstring(content).find(".//{*}image")
     kind, _, data = image.get("{http://www.w3.org/1999/xlink}href").partition(";base64,")
     assert (kind, base64.b64decode(data)) == ("data:image/png", PNG.getvalue())
+
+
+def test_text_of_any_script_stays_text(tmp_path):
+    """Written as it was, and at the same place when it is read again, also where it runs to the left."""
+    texts = [("חלק קדמי", Direction.LEFTWARDS), ("קמיע", Direction.RIGHTWARDS), ("前片", Direction.RIGHTWARDS)]
+    marks = [
+        Label(text, Affine.shift(100.0, 100.0 + 50 * k), 9.0, advance=9.0, direction=way)
+        for k, (text, way) in enumerate(texts)
+    ]
+    read = again(pattern_of(marks), tmp_path)
+    assert [(mark.text, mark.direction) for mark in read.marks] == texts
+    for one, other in zip(marks, read.marks, strict=True):
+        assert one.at.point(Point(0, 0)).distance(other.at.point(Point(0, 0))) < 0.001

@@ -28,33 +28,33 @@ def test_latin_in_known_fonts_needs_no_shaping() -> None:
 
 
 @pytest.mark.parametrize("curves", ["glyf", "CFF"])
-def test_a_font_of_the_machine_writes_what_ours_lack(folder: Path, curves: str) -> None:
+def test_a_font_of_the_machine_writes_what_ours_lack(font_folder: Path, curves: str) -> None:
     """Quadratic and cubic outlines alike: the box is 600 wide and 500 high, as it was made."""
-    make_font(folder / "east.otf", "Meadow East", {"布": (600, 500), "料": (800, 400)}, curves=curves)
+    make_font(font_folder / "east.otf", "Meadow East", {"布": (600, 500), "料": (800, 400)}, curves=curves)
     assert missing_glyphs("布料") == ""
     assert boxes("布料") == [(0, 500), (600, 400)]
     assert width_of("布料", "Helvetica", 10.0) == pytest.approx(14.0)
 
 
-def test_what_no_font_has_gets_a_box_and_is_named(folder: Path) -> None:
+def test_what_no_font_has_gets_a_box_and_is_named(font_folder: Path) -> None:
     """One box for each; the rest is drawn."""
-    make_font(folder / "east.ttf", "Meadow East", {"布": (600, 500)})
+    make_font(font_folder / "east.ttf", "Meadow East", {"布": (600, 500)})
     assert missing_glyphs("布子布丘") == "子丘"
     assert len(shaped("子", "Helvetica").outline.ops) > 0
     assert missing_glyphs("\ue000") == "\ue000"
 
 
-def test_private_characters_are_not_taken_from_just_any_font(folder: Path) -> None:
+def test_private_characters_are_not_taken_from_just_any_font(font_folder: Path) -> None:
     """What they mean only the font knows that the drawing names."""
-    make_font(folder / "signs.ttf", "Meadow Signs", {"\ue000": (600, 500)})
+    make_font(font_folder / "signs.ttf", "Meadow Signs", {"\ue000": (600, 500)})
     assert missing_glyphs("\ue000") == "\ue000"
     assert missing_glyphs("\ue000", "Meadow Signs") == ""
 
 
-def test_the_family_named_comes_first_in_its_weight_and_slant(folder: Path) -> None:
+def test_the_family_named_comes_first_in_its_weight_and_slant(font_folder: Path) -> None:
     """Also for Latin letters that ours have."""
     for number, (weight, italic) in enumerate([(400, False), (700, False), (400, True), (700, True)]):
-        file = folder / f"{number}.ttf"
+        file = font_folder / f"{number}.ttf"
         make_font(file, "Meadow Sans", {"a": (500, 100 * (number + 1))}, weight=weight, italic=italic)
     faces = ["Meadow Sans", "meadow sans-Bold", "Meadow Sans-Italic", "Meadow Sans-BoldItalic"]
     assert [boxes("a", face)[0][1] for face in faces] == [100, 200, 300, 400]
@@ -62,37 +62,37 @@ def test_the_family_named_comes_first_in_its_weight_and_slant(folder: Path) -> N
     assert plain_font("Meadow Other", "a") == "Helvetica"
 
 
-def test_of_fallbacks_the_one_with_most_of_the_text_is_taken(folder: Path) -> None:
+def test_of_fallbacks_the_one_with_most_of_the_text_is_taken(font_folder: Path) -> None:
     """So that one word is not written in two hands; of equals the bolder for bold text."""
-    make_font(folder / "a.ttf", "A Few", {"布": (600, 100)})
-    make_font(folder / "b.ttf", "B All", {"布": (600, 200), "料": (600, 200)})
-    make_font(folder / "c.ttf", "C All", {"布": (600, 300), "料": (600, 300)}, weight=700)
+    make_font(font_folder / "a.ttf", "A Few", {"布": (600, 100)})
+    make_font(font_folder / "b.ttf", "B All", {"布": (600, 200), "料": (600, 200)})
+    make_font(font_folder / "c.ttf", "C All", {"布": (600, 300), "料": (600, 300)}, weight=700)
     assert boxes("布料") == [(0, 200), (600, 200)]
     assert boxes("布料", "Helvetica-Bold") == [(0, 300), (600, 300)]
 
 
-def test_hebrew_runs_to_the_left_and_its_numbers_to_the_right(folder: Path) -> None:
+def test_hebrew_runs_to_the_left_and_its_numbers_to_the_right(font_folder: Path) -> None:
     """Unicode Standard Annex 9: letters from the right, digits in their own order."""
     digits = {"1": (500, 610), "2": (500, 620)}
-    make_font(folder / "h.ttf", "Meadow", {c: (500, high) for c, high in HEIGHTS.items()} | digits)
+    make_font(font_folder / "h.ttf", "Meadow", {c: (500, high) for c, high in HEIGHTS.items()} | digits)
     assert [high for _, high in boxes("אבג", "Meadow")] == [300, 200, 100]
     assert [high for _, high in boxes("אב 12", "Meadow")] == [610, 620, 200, 100]
     assert [high for _, high in boxes("אב 12", "Meadow", Direction.RIGHTWARDS)] == [610, 620, 200, 100]
 
 
-def test_ligatures_and_marks_are_set_by_the_font_s_rules(folder: Path) -> None:
+def test_ligatures_and_marks_are_set_by_the_font_s_rules(font_folder: Path) -> None:
     """GSUB and GPOS through the shaper: a ligature of two letters, a mark moved over its letter."""
     rules = """
         feature liga { sub u0061 u0062 by ab; } liga;
         feature kern { pos u0063 u0064 -200; } kern;
     """
     letters = {"a": (500, 100), "b": (500, 200), "c": (500, 300), "d": (500, 400)}
-    make_font(folder / "l.ttf", "Meadow", letters, features=rules, more={"ab": (900, 777)})
+    make_font(font_folder / "l.ttf", "Meadow", letters, features=rules, more={"ab": (900, 777)})
     assert boxes("ab", "Meadow") == [(0, 777)]
     assert boxes("cd", "Meadow") == [(0, 300), (300, 400)]
 
 
-def test_joined_scripts_take_the_shapes_of_their_place(folder: Path) -> None:
+def test_joined_scripts_take_the_shapes_of_their_place(font_folder: Path) -> None:
     """Arabic letters have initial and final forms (OpenType, Arabic script development specification)."""
     rules = """
         languagesystem arab dflt;
@@ -100,7 +100,7 @@ def test_joined_scripts_take_the_shapes_of_their_place(folder: Path) -> None:
         feature fina { sub u0628 by b.fina; } fina;
     """
     more = {"b.init": (400, 111), "b.fina": (400, 222)}
-    make_font(folder / "a.ttf", "Meadow", {"ب": (500, 500)}, features=rules, more=more)
+    make_font(font_folder / "a.ttf", "Meadow", {"ب": (500, 500)}, features=rules, more=more)
     assert boxes("بب", "Meadow") == [(0, 222), (400, 111)]
     assert boxes("ب\u200cب", "Meadow") == [(0, 500), (500, 500)], "what is not to join doesn't"
 
@@ -129,7 +129,7 @@ def installed_family(name: str) -> bool:
 
 
 @pytest.fixture
-def own_fonts(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def own_fonts(font_folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The fonts that the machine really has."""
     monkeypatch.delenv(FOLDERS_VARIABLE)
 

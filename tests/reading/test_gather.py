@@ -175,3 +175,13 @@ def test_one_page_is_left_as_it_is_and_none_is_refused():
     assert gather([only]) is only
     with pytest.raises(InputUnfit, match="no page"):
         gather([])
+
+
+def test_a_name_that_no_font_can_write_is_told_once(folder):
+    """Titles and pieces' names stand on our own pages: Cyrillic is written, cuneiform isn't."""
+    notes = 'title = "Рабочий халат"\n[pieces.front]\ntitle = "\U00012000\U00012001"\n'
+    (drawing, _) = folder(a_svg=PIECE.format(size=STATED), a_toml=notes)
+    (finding,) = drawing_at(drawing).findings
+    assert finding.kind is FindingKind.GLYPH_MISSING
+    assert finding.where == "piece front"
+    assert "boxes" in finding.text

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
+from tests.fonts.making import make_font
+from tiling.fonts.shaping import Direction
 from tiling.pattern import FindingKind, Label
 from tiling.shapes import Point
 
@@ -135,3 +137,48 @@ def test_invisible_text_is_no_mark_and_outlined_text_is(drawn):
                     '<text y="9" fill="none" stroke="red">c</text>')  # fmt: skip
     assert [mark.text for mark in pattern.marks] == ["c"]
     assert pattern.marks[0].colour.red == 1.0
+
+
+def test_a_text_that_runs_to_the_left_begins_at_its_right(drawn):
+    """SVG 2, 11.10: with `direction` rtl the start is at the right and the end at the left."""
+    start, end = (
+        drawn(f'<text x="80" y="9" font-size="5" direction="rtl" text-anchor="{anchor}">חלק</text>').marks[0]
+        for anchor in ("start", "end")
+    )
+    assert start.direction is Direction.LEFTWARDS
+    assert start.at.e == pytest.approx(80 - start.advance)
+    assert end.at.e == pytest.approx(80)
+
+
+def test_parts_of_a_line_to_the_left_are_set_from_the_right(drawn):
+    """The second part lies left of the first; Latin words in between keep their order (Unicode Annex 9, rule L2)."""
+    pattern = drawn('<text x="80" y="9" font-size="5" direction="rtl">חלק <tspan font-weight="700">קדמי</tspan></text>')
+    first, second = sorted(pattern.marks, key=lambda mark: -mark.at.e)
+    assert [first.text.strip(), second.text] == ["חלק", "קדמי"]
+    assert second.at.e + second.advance == pytest.approx(first.at.e)
+    whole = drawn('<text x="80" y="9" font-size="5">cut <tspan font-weight="700">one two</tspan> three</text>')
+    assert [mark.text.strip() for mark in whole.marks] == ["cut", "one two", "three"]
+
+
+def test_joiners_stay_with_their_letters(drawn):
+    """Without them Persian words run together."""
+    assert drawn('<text y="9">می\u200cشود</text>').marks[0].text == "می\u200cشود"
+
+
+def test_a_family_of_the_machine_is_used_without_a_word(drawn, font_folder):
+    """In the weight that the text asks for; the next of the list where the first is not at hand."""
+    make_font(font_folder / "m.ttf", "Meadow Sans", {"a": (900, 500)})
+    pattern = drawn('<text y="9" font-size="10" style="font-family:meadow sans;font-weight:bold">a</text>')
+    assert (pattern.marks[0].font, pattern.marks[0].advance) == ("meadow sans-Bold", pytest.approx(9.0))
+    assert not pattern.findings
+    second = drawn('<text y="9" font-family="Nowhere, Meadow Sans, serif">a</text>')
+    assert second.marks[0].font == "Meadow Sans"
+    assert "'Nowhere'" in second.findings[0].text
+
+
+def test_what_the_machine_has_is_no_finding(drawn, font_folder):
+    """Thai letters by the machine's font, one letter of it missing: one finding that names it."""
+    make_font(font_folder / "t.ttf", "Meadow Thai", {"ช": (600, 500), "น": (600, 500)})
+    assert not drawn('<text y="9">ชน</text>').findings
+    (finding,) = drawn('<text y="9">ชน<tspan font-weight="bold">ชก</tspan></text>').findings
+    assert "U+0E01" in finding.text and "U+0E0A" not in finding.text

@@ -72,6 +72,7 @@ class _Face:
     em: int
 
 
+@lru_cache(maxsize=256)
 def available(family: str) -> bool:
     """Whether the machine has fonts of a family."""
     plain = plain_family(family)
