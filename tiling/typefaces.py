@@ -51,6 +51,7 @@ _SERIF = re.compile(
 _BOLD = ("bold", "black", "heavy", "semibold", "demi")
 _SLANTED = ("italic", "oblique")
 _RIGHT_TO_LEFT = {"R", "AL", "AN"}
+_SUBSET = re.compile(r"^[A-Z]{6}\+")  # what marks a PDF's font as a part of it (ISO 32000-1, 9.6.4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,7 @@ class AskedFace:
     @classmethod
     def of(cls, name: str) -> AskedFace:
         """From one name, also of a PDF's font (``ABCDEF+Name,Bold``)."""
+        name = _SUBSET.sub("", name)
         low = name.lower()
         family, _, cut = name.partition(",")[0].rpartition("-")
         if not family or not any(word in cut.lower() for word in (*_BOLD, *_SLANTED, "roman", "regular")):

@@ -38,6 +38,7 @@ def make_font(
     sizes = {".notdef": (500, 700), "space": (250, 0)}
     sizes |= {f"u{ord(c):04X}": size for c, size in letters.items()} | (more or {})
     builder = FontBuilder(EM, isTTF=curves == "glyf")
+    builder.font.cfg["fontTools.ttLib.tables.otBase:USE_HARFBUZZ_REPACKER"] = False  # older ones call it by old names
     builder.setupGlyphOrder(list(sizes))
     builder.setupCharacterMap({32: "space", **{ord(c): f"u{ord(c):04X}" for c in letters}})
     drawn = {}

@@ -8,7 +8,16 @@ import pytest
 
 from tests.fonts.making import make_font
 from tiling.fonts.machine import FOLDERS_VARIABLE, installed
-from tiling.fonts.shaping import Direction, levels, missing_glyphs, plain_font, shaped, visual_order, width_of
+from tiling.fonts.shaping import (
+    Direction,
+    in_reading_order,
+    levels,
+    missing_glyphs,
+    plain_font,
+    shaped,
+    visual_order,
+    width_of,
+)
 
 HEIGHTS = {"א": 100, "ב": 200, "ג": 300}
 """Letters told apart by the height of their boxes."""
@@ -121,6 +130,13 @@ def test_lines_of_two_directions_are_ordered_as_the_standard_says(text: str, sho
     assert "".join(text[k] for k in order).replace(")", "(").replace("(", "|") == shown.replace(")", "(").replace(
         "(", "|"
     )
+
+
+@pytest.mark.parametrize("text", ["Hem 2", "אבג", "cut אב 12 ג", "אב ג"])
+def test_what_is_shown_gives_back_what_is_read(text: str) -> None:
+    """A PDF has the letters of a line from left to right; lines that begin with Latin letters or run one way."""
+    shown = "".join(text[k] for k in visual_order(levels(text, Direction.RIGHTWARDS)))
+    assert in_reading_order(shown) == text
 
 
 def installed_family(name: str) -> bool:

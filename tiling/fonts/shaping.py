@@ -27,6 +27,7 @@ __all__ = [
     "Shaped",
     "amid",
     "available",
+    "in_reading_order",
     "levels",
     "missing_glyphs",
     "plain_font",
@@ -159,6 +160,11 @@ def amid(name: str) -> str:
     """A name as it is put into one of our sentences: one that runs to the left turns nothing round that follows it."""
     mark = "\N{LEFT-TO-RIGHT MARK}"
     return f"{mark}{name}{mark}" if any(unicodedata.bidirectional(c) in _FROM_RIGHT for c in name) else name
+
+
+def in_reading_order(shown: str) -> str:
+    """A line's characters as they are read, from those it shows left to right, as a PDF has them."""
+    return "".join(shown[k] for k in visual_order(levels(shown, Direction.RIGHTWARDS)))
 
 
 def visual_order(levels_: Sequence[int]) -> list[int]:

@@ -14,6 +14,7 @@ from tiling.content.layers import LayerEntry, layer_entries
 from tiling.content.scene import DAMAGED
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
+from tiling.fonts.shaping import Direction, in_reading_order
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag, layers_by_name
 from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE
@@ -178,6 +179,8 @@ def _mark(item: Item, clips: dict[tuple[float, float, float, float], Path]) -> M
         a, b, c, d, e, f = run.matrix
         tall = hypot(c, d) or 1.0
         at = Affine(a / tall, b / tall, -c / tall, -d / tall, e, f)
-        return Label(run.text, at, run.size, run.font, item.colour, run.advance, item.opacity, tag, clip)
+        text = in_reading_order(run.text)
+        way = Direction.RIGHTWARDS
+        return Label(text, at, run.size, run.font, item.colour, run.advance, item.opacity, tag, clip, way)
     reach = item.reach
     return Picture(b"", Affine(reach.width, 0.0, 0.0, reach.height, reach.x0, reach.y0), item.opacity, tag)
