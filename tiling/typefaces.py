@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CARRIED",
+    "RIGHT_TO_LEFT",
     "STANDARD",
     "AskedFace",
     "drawn_with",
@@ -50,7 +51,8 @@ _SERIF = re.compile(
 )
 _BOLD = ("bold", "black", "heavy", "semibold", "demi")
 _SLANTED = ("italic", "oblique")
-_RIGHT_TO_LEFT = {"R", "AL", "AN"}
+RIGHT_TO_LEFT = frozenset({"R", "AL", "AN"})
+"""The bidirectional classes of what is written to the left (Unicode Standard Annex 9)."""
 _SUBSET = re.compile(r"^[A-Z]{6}\+")  # what marks a PDF's font as a part of it (ISO 32000-1, 9.6.4)
 
 
@@ -135,6 +137,6 @@ def writes_plainly(text: str, standard: str) -> bool:
         return False
     known = embedded(standard).face.charToGlyph
     return all(
-        ord(c) in known and unicodedata.bidirectional(c) not in _RIGHT_TO_LEFT and unicodedata.category(c) != "Mn"
+        ord(c) in known and unicodedata.bidirectional(c) not in RIGHT_TO_LEFT and unicodedata.category(c) != "Mn"
         for c in text
     )

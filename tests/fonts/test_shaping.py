@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import forget
 from tests.fonts.making import make_font
 from tiling.fonts.machine import FOLDERS_VARIABLE, installed
 from tiling.fonts.shaping import (
@@ -31,8 +32,8 @@ def boxes(text: str, font: str = "Helvetica", direction: Direction = Direction.B
 
 def test_latin_in_known_fonts_needs_no_shaping() -> None:
     """It is written as text, in the font carried along, and no folder is looked into."""
-    assert plain_font("Helvetica-Bold", "Front 2 × Łód Ж ⅜″") == "Helvetica-Bold"
-    assert plain_font("Times-Roman", "é") == "Times-Roman"
+    assert plain_font("Helvetica-Bold", "Front 2 × Łód Ж ⅜″") == "PageseamSans-Bold"
+    assert plain_font("Times-Roman", "é") == "PageseamSerif-Regular"
     assert plain_font("Helvetica", "布") is None
 
 
@@ -67,8 +68,36 @@ def test_the_family_named_comes_first_in_its_weight_and_slant(font_folder: Path)
         make_font(file, "Meadow Sans", {"a": (500, 100 * (number + 1))}, weight=weight, italic=italic)
     faces = ["Meadow Sans", "meadow sans-Bold", "Meadow Sans-Italic", "Meadow Sans-BoldItalic"]
     assert [boxes("a", face)[0][1] for face in faces] == [100, 200, 300, 400]
-    assert plain_font("Meadow Sans", "a") is None
-    assert plain_font("Meadow Other", "a") == "Helvetica"
+    assert plain_font("Meadow Other", "a") == "PageseamSans-Regular"
+
+
+@pytest.mark.parametrize(
+    ("text", "curves", "plain"),
+    [
+        ("abЖ布", "glyf", True),
+        ("ab", "CFF", False),
+        ("aש", "glyf", False),
+        ("aन", "glyf", False),
+        ("ax", "glyf", False),
+    ],
+)
+def test_text_side_by_side_is_embedded_as_text(font_folder: Path, text: str, curves: str, plain: bool) -> None:
+    """In a TrueType font that has it all; what is shaped, runs to the left or lacks a letter is drawn as outlines."""
+    letters = dict.fromkeys("abЖ布שन", (500, 300))
+    family = f"Meadow {curves} {text.encode().hex()}"
+    make_font(font_folder / "m.ttf", family, letters, curves=curves)
+    assert (plain_font(family, text) is not None) == plain
+    assert width_of("ab", family, 10.0) == pytest.approx(10.0)
+
+
+def test_two_fonts_that_say_the_same_name_are_not_mixed_up(font_folder: Path) -> None:
+    """As reportlab would: the second is drawn as outlines, in its own widths."""
+    make_font(font_folder / "one.ttf", "Meadow Twin", {"a": (500, 300)})
+    assert width_of("a", "Meadow Twin", 10.0) == pytest.approx(5.0)
+    (font_folder / "one.ttf").unlink()
+    make_font(font_folder / "two.ttf", "Meadow Twin", {"a": (900, 300)})
+    forget()
+    assert width_of("a", "Meadow Twin", 10.0) == pytest.approx(9.0)
 
 
 def test_of_fallbacks_the_one_with_most_of_the_text_is_taken(font_folder: Path) -> None:

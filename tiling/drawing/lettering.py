@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tiling.drawing.operators import path_operators
 from tiling.fonts.shaping import plain_font, shaped, width_of
 from tiling.shapes import Affine, Path
-from tiling.typefaces import drawn_with, standard_font
+from tiling.typefaces import standard_font
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -25,8 +25,7 @@ class Face(Enum):
 
 def font_for(text: str, face: Face = Face.PLAIN) -> str | None:
     """The embedded font that writes this text, as reportlab calls it; None where its letters are drawn as outlines."""
-    font = plain_font(face.value, text)
-    return drawn_with(font) if font else None
+    return plain_font(face.value, text)
 
 
 def outlined(text: str, size: float, face: Face = Face.PLAIN) -> Path:

@@ -135,7 +135,7 @@ def _draw_label(canvas: Canvas, label: Label) -> None:
         _transform(canvas, label.at @ Affine.scale(1.0, -1.0))
         text = canvas.beginText()
         text.setTextOrigin(0.0, 0.0)
-        text.setFont(drawn_with(font), label.size)
+        text.setFont(font, label.size)
         if stretch != 1.0:
             text.setHorizScale(100.0 * stretch)
         text.textOut(label.text)

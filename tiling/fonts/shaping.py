@@ -14,10 +14,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tiling.fonts.as_text import text_font
 from tiling.fonts.machine import MachineFont, installed, plain_family
 from tiling.shapes import Affine, Path
 from tiling.shapes.paths import PathBuilder
-from tiling.typefaces import CARRIED, STANDARD, AskedFace, drawn_with, fits_winansi, font_file, writes_plainly
+from tiling.typefaces import (
+    CARRIED,
+    RIGHT_TO_LEFT,
+    STANDARD,
+    AskedFace,
+    drawn_with,
+    fits_winansi,
+    font_file,
+    writes_plainly,
+)
 
 if TYPE_CHECKING:
     import uharfbuzz
@@ -38,7 +48,7 @@ __all__ = [
 ]
 
 _MOST_FALLBACKS = 4
-_FROM_RIGHT = {"R", "AL", "AN", "RLE", "RLO", "RLI"}
+_FROM_RIGHT = RIGHT_TO_LEFT | {"RLE", "RLO", "RLI"}
 
 
 class Direction(Enum):
@@ -81,22 +91,25 @@ def available(family: str) -> bool:
 
 
 def plain_font(asked: str, text: str) -> str | None:
-    """The standard font whose stand-in writes the text glyph by glyph; None where it must be shaped."""
-    if asked in STANDARD:
-        return asked if writes_plainly(text, asked) else None
-    face = AskedFace.of(asked)
-    return face.standard if not available(face.family) and writes_plainly(text, face.standard) else None
+    """The embedded font, as reportlab calls it, that writes the text glyph by glyph; None where it must be shaped."""
+    standard = asked
+    if asked not in STANDARD:
+        face = AskedFace.of(asked)
+        if available(face.family):
+            return text_font(_of_family(face)[0], text)
+        standard = face.standard
+    return drawn_with(standard) if writes_plainly(text, standard) else None
 
 
 def width_of(text: str, asked: str, size: float, direction: Direction = Direction.BY_TEXT) -> float:
-    """The width of one line, in the unit of `size`; `asked` is a standard font, a family's face or one made known."""
+    """The width of one line, in the unit of `size`; `asked` is a standard font or a family's face."""
     from reportlab.pdfbase import pdfmetrics  # noqa: PLC0415 - heavy, and rarely needed
 
     font = plain_font(asked, text)
     if font is None:
         return shaped(text, asked, direction).width * size
-    if not fits_winansi(text):
-        font = drawn_with(font)
+    if fits_winansi(text) and (asked in STANDARD or not available(AskedFace.of(asked).family)):
+        font = asked if asked in STANDARD else AskedFace.of(asked).standard
     return float(pdfmetrics.stringWidth(text, font, size))
 
 
@@ -214,6 +227,7 @@ def _without_ink(character: str) -> bool:
     return character.isspace() or unicodedata.category(character) in {"Cf", "Cc", "Zs"}
 
 
+@lru_cache(maxsize=256)
 def _of_family(asked: AskedFace) -> list[MachineFont]:
     plain = plain_family(asked.family)
     faces = [face for face in installed() if plain in face.families]
