@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from calibrate.cardplace import FRAME_INSIDE, FRAME_OUTSIDE, Stripes, stripes_along
-from calibrate.edges import EdgeCriteria, SeenEdge, Sighted, Track, clearest_edge, light_at, profiles
+from calibrate.edges import EdgeCriteria, SeenEdge, Sighted, Track, clearest_edge, light_at, profiles, straight_edge
 from calibrate.rectangle import SIDES
 from calibrate.rim import Beside, Blur, blur_of, moved, rim_in
 from calibrate.run import Run
@@ -27,6 +27,9 @@ _ENDS = 1.6
 _CORE = 0.5
 _UNSURE = 0.04  # mm: a rim known no better is looked for on the other ground too
 _SEARCH = EdgeCriteria(least=0.06, share=0.5, tilt=0.06)
+_FRAME = EdgeCriteria(least=0.3, share=0.7, tilt=0.06)
+_WALL = 0.25  # mm beyond a wall's foot, from where another line is no part of it
+_LEAST_BEYOND = 0.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -133,6 +136,8 @@ def _side_edge(photo: Photo, top: Raised, side: CardSide, run: Run) -> SeenEdge 
     found: list[tuple[float, Ground, Sighted]] = []
     for ground, weight in ((Ground.BLACK, 2.0), (Ground.PAPER, 1.0)):
         sighted = clearest_edge(photo, top, side.track(ground), _SEARCH, run)
+        if sighted is not None and ground is Ground.BLACK:
+            sighted = _outermost(sighted, top, side)
         if sighted is not None:
             worth = weight * sighted.edge.share * min(sighted.edge.contrast, 0.4)
             found.append((worth, ground, sighted))
@@ -144,6 +149,24 @@ def _side_edge(photo: Photo, top: Raised, side: CardSide, run: Run) -> SeenEdge 
     if first.bias <= _UNSURE:
         return first
     return _surer(first, next(rims, first), side.ahead)
+
+
+def _outermost(sighted: Sighted, top: Raised, side: CardSide) -> Sighted:
+    """The last clear line before the black: a card's printed frame ends within its rim, its wall just beyond it."""
+    track = side.track(Ground.BLACK)
+    along = np.array([-track.ahead[1], track.ahead[0]])
+    wall = max(float(side.lean @ side.ahead), 0.0) + _WALL
+    while True:
+        slope, level = np.polyfit(sighted.edge.points @ along, sighted.edge.points @ track.ahead, 1)
+        passed = level + slope * (track.starts @ along) - track.starts @ track.ahead + wall
+        reach = track.reach - float(passed.max())
+        if reach < _LEAST_BEYOND:
+            return sighted
+        beyond = Track(track.starts + passed[:, None] * track.ahead, track.ahead, reach)
+        edge = straight_edge(sighted.pixels, top, beyond, _FRAME)
+        if edge is None:
+            return sighted
+        sighted = replace(sighted, edge=edge)
 
 
 def _surer(first: SeenEdge, second: SeenEdge, ahead: Array) -> SeenEdge:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.special import ndtri
 
 from calibrate.run import Run
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 _SMOOTH = 1.2  # standard deviation of the edge filter, pixels
 _STEP = 0.5  # sampling along a profile, pixels
 _LEAST_NEAR = 0.06
+SLOPE_TO_HEIGHT = float(np.sqrt(2 * np.pi)) * _SMOOTH / _STEP
+"""The height of a sharp step over its steepest slope, as `slopes` gives it."""
 
 
 def _linear() -> Array:
@@ -33,6 +36,21 @@ def _linear() -> Array:
 
 
 _LIGHT = _linear()
+
+
+_GAMMA = 2.2  # near enough to sRGB's curve
+_BLUR = 1.0  # pixels: a sharp phone picture's
+
+
+def tone_shift(contrast: float) -> float:
+    """How far an edge moves, pixels, where a picture was blurred in coded values and is taken as blurred in light.
+
+    Args:
+        contrast: the step in light, as a part of the brighter side.
+    """
+    dark = max(1.0 - min(contrast, 1.0), 0.0)
+    middle = ((1.0 + dark ** (1.0 / _GAMMA)) / 2.0) ** _GAMMA
+    return abs(float(ndtri((middle - dark) / max(1.0 - dark, 1e-3)))) * _BLUR
 
 
 def light_at(pixels: NDArray[np.uint8], points: Array) -> Array:
@@ -71,6 +89,10 @@ class EdgeCriteria:
     share: float = 0.5
     tilt: float = 0.035
     near: float = 0.10
+
+    def at(self, pixels_per_mm: float) -> EdgeCriteria:
+        """The same with ``near`` fit for a resolution."""
+        return replace(self, near=max(_LEAST_NEAR, min(self.near, 1.3 / pixels_per_mm)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -154,7 +176,7 @@ def steps_in(found: Profiles, least: float) -> Steps:
         bright[cut] = np.nanpercentile(found.light[cut], 90)
     slope = slopes(found.light)
     size = np.abs(slope)
-    height = slope * np.sqrt(2 * np.pi) * (_SMOOTH / _STEP) / np.maximum(bright, 1e-3)[:, None]
+    height = slope * SLOPE_TO_HEIGHT / np.maximum(bright, 1e-3)[:, None]
     inner = size[:, 1:-1]
     with np.errstate(invalid="ignore"):
         peak = (inner > size[:, :-2]) & (inner >= size[:, 2:]) & (np.abs(height[:, 1:-1]) > least)
@@ -177,11 +199,11 @@ class EdgeLine:
         return np.asarray(self.level + self.slope * place)
 
 
-def innermost_line(steps: Steps, places: Array, search: EdgeCriteria) -> EdgeLine | None:
+def innermost_line(steps: Steps, places: Array, search: EdgeCriteria, *, nearly: float = 0.85) -> EdgeLine | None:
     """The innermost straight line that many stations have a step on; ``places`` (n,) of the stations in mm.
 
     Every slope that could matter is tried; of the lines with at least ``search.share`` of the stations, and
-    nearly as many as the best one, the innermost is taken.
+    ``nearly`` as many as the best one, the innermost is taken.
     """
     n = len(places)
     station, along = steps.station, steps.along
@@ -198,7 +220,7 @@ def innermost_line(steps: Steps, places: Array, search: EdgeCriteria) -> EdgeLin
     if not found:
         return None
     most = max(count for _, count, _ in found)
-    first = min(at for at, count, _ in found if count >= 0.85 * most)
+    first = min(at for at, count, _ in found if count >= nearly * most)
     # Around the innermost line, the slope on which most stations lie.
     at, _, b = max((f for f in found if f[0] < first + 4 * search.near), key=lambda f: (f[1], -abs(f[2])))
     members = np.abs(along - b * place - at - search.near) <= search.near
@@ -212,15 +234,14 @@ def straight_edge(
 ) -> SeenEdge | None:
     """The first straight edge along a track; None where there is none or the picture ends before it."""
     found = profiles(pixels, chart, track)
-    search = search or EdgeCriteria()
-    search = replace(search, near=max(_LEAST_NEAR, min(search.near, 1.3 / found.pixels_per_mm)))
+    search = (search or EdgeCriteria()).at(found.pixels_per_mm)
     steps = steps_in(found, search.least)
     side = np.array([-track.ahead[1], track.ahead[0]])
     places = (track.starts - track.starts.mean(axis=0)) @ side
     line = innermost_line(steps, places, search)
     if line is None:
         return None
-    return _edge_on(line, steps, places, track, search.near)
+    return edge_on(line, steps, places, track, search.near)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -257,8 +278,8 @@ def clearest_edge(
     return max(found, key=lambda s: s.edge.share * min(s.edge.contrast, 0.5), default=None)
 
 
-def _edge_on(line: EdgeLine, steps: Steps, places: Array, track: Track, near: float) -> SeenEdge | None:
-    """Gather the steps near a line, and refine the line through them."""
+def edge_on(line: EdgeLine, steps: Steps, places: Array, track: Track, near: float) -> SeenEdge | None:
+    """The edge through the steps near a line, the line refined; None where there are too few."""
     steps = steps.only(np.abs(steps.along - line.at(places[steps.station])) < 2 * near)
     if len(steps.station) < 6:
         return None

@@ -122,10 +122,14 @@ class Reason(Enum):
     TOO_BLURRED = "too blurred"
     TOO_SLANTED = "too slanted"
     GLARE = "glare"
+    OVEREXPOSED = "overexposed"
+    FAINT = "print too faint"
+    MIRRORED = "mirrored"
     TOO_FEW_PIXELS = "too few pixels"
     NO_REFERENCE = "no reference found"
     SHEET_LARGER = "sheet larger than the test page"
     TABLE_LIKE_PAPER = "table too like the paper"
+    SHEET_DOUBTFUL = "sheet in doubt"
     NOT_FLAT = "sheet not flat"
     PHOTOS_DISAGREE = "photos disagree"
     REFERENCES_DISAGREE = "references disagree"
@@ -138,10 +142,14 @@ _ADVICE: dict[Reason, str] = {
     Reason.TOO_BLURRED: "fill the picture with the sheet, hold still, tap the page to focus, and use better light",
     Reason.TOO_SLANTED: "hold the phone level above the middle of the sheet",
     Reason.GLARE: "move the lamp or turn off the flash so that nothing on the sheet shines",
+    Reason.OVEREXPOSED: "tap the white of the sheet so that the phone lowers the light, and take it again",
+    Reason.FAINT: "print the test page again with fresh toner or ink, or without saving it",
+    Reason.MIRRORED: "send the photo as it was taken, not turned over like a mirror's picture",
     Reason.TOO_FEW_PIXELS: "go nearer until the sheet fills the picture, or send the photo in full size",
     Reason.NO_REFERENCE: "show all four edges of the sheet, or lay a card in its outline, and take it again",
     Reason.SHEET_LARGER: "lay a card in the outline, blank side up, and take the photo again",
     Reason.TABLE_LIKE_PAPER: "put the sheet on a table of another tone, or lay a card in its outline",
+    Reason.SHEET_DOUBTFUL: "lay one whole, untrimmed sheet alone on a plain table, or lay a card in its outline",
     Reason.NOT_FLAT: "flatten the sheet, with a weight on its corners if need be, and take it again",
     Reason.PHOTOS_DISAGREE: "check that all photos show the same sheet, flat, and take them again",
     Reason.REFERENCES_DISAGREE: (

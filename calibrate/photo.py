@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["LEAST_PIXELS", "MOST_PIXELS", "Photo", "load_photo"]
 
-LEAST_PIXELS = 2_000_000
-"""Fewer can't show a sheet's marks to a fraction of a tenth of a millimetre."""
+LEAST_PIXELS = 700_000
+"""Fewer can't show a sheet's marks; whether more are enough is decided by what they show."""
 MOST_PIXELS = 100_000_000
 """More is no phone photo, or a file made to fill the memory."""
 
@@ -55,7 +55,7 @@ def load_photo(name: str, content: bytes, run: Run = Run()) -> Photo:
 
     Raises:
         PhotoUnreadableError: no photo, a damaged or cut-off one, or more than 100 megapixels.
-        NoMeasurementError: fewer than 2 megapixels.
+        NoMeasurementError: fewer than 0.7 megapixels.
         Cancelled: the run is to end.
     """
     if not content:
@@ -97,7 +97,7 @@ def _check_size(name: str, width: int, height: int) -> None:
     if pixels > MOST_PIXELS:
         raise _too_large(name, f"{pixels / 1e6:.0f}")
     if pixels < LEAST_PIXELS:
-        detail = f"{name} has {width} x {height} pixels, {pixels / 1e6:.1f} megapixels where 2 are needed"
+        detail = f"{name} has {width} x {height} pixels, {pixels / 1e6:.1f} megapixels where 0.7 are needed"
         raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -10,14 +11,15 @@ import numpy as np
 from calibrate.budget import Contribution, ReferenceOutline, combined, mapping_doubt
 from calibrate.cardedges import card_edges, card_top
 from calibrate.coinrim import Expected, coin_rim, ellipse_of
-from calibrate.edges import SeenEdge
+from calibrate.edges import SeenEdge, tone_shift
 from calibrate.failures import Reason, Refusal
 from calibrate.papers import Paper, paper_of
 from calibrate.rectangle import SIDES, Stretch, stretch_of
 from calibrate.references import Reference, ReferenceKind, sheet_of
 from calibrate.run import Run
+from calibrate.shape import trimmed_doubt
 from calibrate.sheetedges import sheet_edges
-from calibrate.sheetpaper import paper_under
+from calibrate.sheetpaper import paper_under, rival_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,8 +28,9 @@ if TYPE_CHECKING:
     from calibrate.camera import Chart, Mapping
     from calibrate.survey import Survey
 
-_CARD_ALIKE = 0.04
-"""How far a card's two scales may differ, and how far its shape may be from square, before it is no ID-1 card."""
+_CARD_ALIKE = 0.005
+"""How far a card's shape may be off, beyond what the camera leaves open of it, before it is no ID-1 card."""
+_COIN_ALIKE = 0.04
 _CARD_SKEW = 0.6
 _MOST_SQUARE = 1
 _ROUND = 0.015
@@ -74,23 +77,30 @@ def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> Sca
     field = survey.target.message
     if not field.whole_sheet:
         return Refusal(Reason.SHEET_LARGER, "its edges lie too far from the square to measure by")
-    edges = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which, run)
-    missing = [side for side in SIDES if side not in edges]
+    sides = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which, run)
+    missing = [side for side in SIDES if side not in sides]
     if missing:
         return _no_edges(survey, missing)
+    edges = {side: found.edge for side, found in sides.items()}
     drawn = paper_of(field.width, field.height)
-    note, found = "", drawn
+    note, found, shape = "", drawn, survey.shape
     if paper is None:
-        chosen = paper_under(edges, drawn)
+        chosen = paper_under(edges, drawn, shape)
         if isinstance(chosen, Refusal):
             return chosen
         found = chosen
+        rival = rival_of(sides, found, shape)
+        if rival is not None:
+            return rival
         if found != drawn:
             meant = "A4 and letter alike" if drawn.shared else drawn.label
             note = f"the page was drawn for {meant}; the sheet is {found.label} by its shape"
         paper = sheet_of(found)
+        whole = trimmed_doubt(shape.misfit(stretch_of(edges, found.width, found.height)), shape.deviation, found)
+    else:
+        whole = Contribution("whole sheet", 0.0, 0.0)
     reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping, run)
-    return replace(reading, paper=found, note=note)
+    return replace(reading, paper=found, note=note, shared=(*reading.shared, whole))
 
 
 def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
@@ -124,9 +134,12 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
         return card_top(mapping, survey.target.card, card)
 
     reading = _of_rectangle(survey, card, laid.edges, top, run)
-    if abs(reading.across / reading.down - 1.0) > _CARD_ALIKE or abs(reading.skew_degrees) > _CARD_SKEW:
+    shape = survey.shape
+    misfit = abs(shape.misfit(stretch_of(laid.edges, card.width, card.height)))
+    if misfit > _CARD_ALIKE + 2.0 * shape.deviation or abs(reading.skew_degrees) > _CARD_SKEW:
         return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline is not shaped like an ID-1 card")
-    return reading
+    unlike = max(misfit - 2.0 * shape.deviation, 0.0)
+    return replace(reading, own=(*reading.own, Contribution("card's shape", unlike, unlike)))
 
 
 def _of_rectangle(
@@ -142,7 +155,7 @@ def _of_rectangle(
         return np.array([found.across, found.down])
 
     outline = ReferenceOutline(points, chart, scales)
-    own = (*mapping_doubt(survey.fit, outline, run), _edge_doubt(survey, edges, stretch))
+    own = (*mapping_doubt(survey.fit, outline, run), *_edge_doubt(survey, edges, stretch))
     project = chart(survey.mapping).project
     outlines = {f"{reference.kind.value} {side}": project(_ends(edges[side])) for side in SIDES}
     return ScaleReading(
@@ -171,20 +184,28 @@ def _ends(edge: SeenEdge) -> Array:
     return np.array([middle + along.min() * axes[0], middle + along.max() * axes[0]])
 
 
-def _edge_doubt(survey: Survey, edges: dict[str, SeenEdge], stretch: Stretch) -> Contribution:
+def _edge_doubt(survey: Survey, edges: dict[str, SeenEdge], stretch: Stretch) -> tuple[Contribution, ...]:
+    """How far the edges may be off: each by itself, and opposite ones alike by sharpening and tone."""
     floor = _EDGE_FLOOR / survey.per_mm
-
-    def doubt(near: str, far: str, length: float, noise: float) -> float:
-        bias = float(np.hypot(np.hypot(edges[near].bias, edges[far].bias), np.sqrt(2.0) * floor)) / length
-        return float(np.hypot(noise, bias))
-
     middles = {side: edges[side].points.mean(axis=0) for side in SIDES}
     wide = float(np.linalg.norm(middles["right"] - middles["left"]))
     tall = float(np.linalg.norm(middles["bottom"] - middles["top"]))
-    return Contribution(
-        "edge finding",
-        doubt("left", "right", wide, stretch.noise_across),
-        doubt("top", "bottom", tall, stretch.noise_down),
+
+    def doubt(near: str, far: str, length: float, noise: float) -> float:
+        bias = float(np.hypot(np.hypot(edges[near].bias, edges[far].bias), 2.0 * floor)) / length
+        return float(np.hypot(noise, bias))
+
+    def tone(near: str, far: str, length: float) -> float:
+        shift = sum(tone_shift(edges[side].contrast) for side in (near, far)) / survey.per_mm
+        return shift / math.sqrt(3.0) / length
+
+    return (
+        Contribution(
+            "edge finding",
+            doubt("left", "right", wide, stretch.noise_across),
+            doubt("top", "bottom", tall, stretch.noise_down),
+        ),
+        Contribution("tone curve", tone("left", "right", wide), tone("top", "bottom", tall)),
     )
 
 
@@ -231,7 +252,7 @@ def read_coin(
 
     across, down = (float(v) for v in scales(rim.points))
     skew = float(np.degrees(np.arcsin(np.clip(-matrix[0, 1] / np.sqrt(matrix[0, 0] * matrix[1, 1]), -1, 1))))
-    if abs(skew) > _CARD_SKEW or abs(across / down - 1.0) > _CARD_ALIKE:
+    if abs(skew) > _CARD_SKEW or abs(across / down - 1.0) > _COIN_ALIKE:
         return Refusal(Reason.NO_REFERENCE, "what lies in the coin's place is no circle")
     x, y = survey.target.coin
     ring = rim.points - rim.points.mean(axis=0)

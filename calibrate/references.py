@@ -53,12 +53,14 @@ CARD = Reference(
     "an ID-1 card",
     CARD_WIDTH,
     CARD_HEIGHT,
-    # Limits of an unused card, 85.47 to 85.72 x 53.92 to 54.03 mm, taken as evenly likely (GUM 4.3.7).
-    0.125 / math.sqrt(3),
-    0.055 / math.sqrt(3),
+    # Limits of an unused card, 85.47 to 85.72 x 53.92 to 54.03 mm, taken as evenly likely (GUM 4.3.7); a used one has
+    # lost up to a tenth of a millimetre at its edges (from memory).
+    math.hypot(0.125, 0.10) / math.sqrt(3),
+    math.hypot(0.055, 0.10) / math.sqrt(3),
     0.76,
-    # 0.68 to 0.84 mm, evenly likely.
-    0.08 / math.sqrt(3),
+    # 0.68 to 0.84 mm by the standard; but cards in use are thin or thick, and bowed by up to a millimetre, and the rim
+    # of a bowed one lies higher by half of that (from memory).
+    0.35,
     "ISO/IEC 7810, ID-1",
 )
 """A bank, loyalty or library card."""

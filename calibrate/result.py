@@ -41,7 +41,7 @@ class Measurement:
     already on the page. ``skew_degrees`` is how far printed verticals lean clockwise from square to the
     horizontals; None where a ruler measured. ``reference`` is the reference's short name (``sheet``, ``card``,
     ``coin:1eur``, ``ruler``), ``reference_label`` its words. ``paper`` is the sheet that lay there, None where
-    unknown; ``left_out`` why other photos of the page gave nothing.
+    unknown; ``rests_on`` what was taken for granted, in one line; ``left_out`` why other photos gave nothing.
     """
 
     scale: MeasuredScale
@@ -60,6 +60,7 @@ class Measurement:
     paper: Paper | None = None
     border: BareBorder = field(default_factory=BareBorder)
     notes: tuple[str, ...] = ()
+    rests_on: str = ""
     left_out: tuple[Refusal, ...] = ()
     evidence: tuple[Evidence, ...] = ()
 

@@ -11,7 +11,9 @@ import numpy as np
 from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
+from calibrate.grounds import grounds
 from calibrate.papers import PAPERS, paper_of
+from calibrate.pooling import distinct, pooled
 from calibrate.printer_scale import MeasuredScale, PrinterScale
 from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
 from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
@@ -23,7 +25,6 @@ from calibrate.verdict import consequence, judge, likely_cause, next_step
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from calibrate.arrays import Array
     from calibrate.photo import Photo
 
 TOLERANCE = 0.005
@@ -83,12 +84,13 @@ def measure(photos: Sequence[Photo], options: Options | None = None, run: Run = 
     wanted = wanted_reference(options.reference)
     sights: list[_Sight] = []
     refusals: list[Refusal] = []
-    for number, photo in enumerate(photos):
-        found = _sight(photo, wanted, options, _for_one(run, number, len(photos)))
+    told = distinct(photos)
+    for number, photo in enumerate(told):
+        found = _sight(photo, wanted, options, _for_one(run, number, len(told)))
         if isinstance(found, _Sight):
             sights.append(found)
         else:
-            refusals.append(_named(found, photo, len(photos)))
+            refusals.append(_named(found, photo, len(told)))
     if not sights:
         return refusals[0]
     return _together(sights, refusals, options)
@@ -179,13 +181,9 @@ def _together(sights: list[_Sight], refusals: list[Refusal], options: Options) -
     best = min(sights, key=lambda s: sum(s.reading.doubt)).reading.reference.kind
     used = [s for s in sights if s.reading.reference.kind is best]
     readings = [s.reading for s in used]
-    own = np.array([combined(r.own) for r in readings])
-    weights = 1.0 / np.maximum(own, 1e-6) ** 2
-    weights /= weights.sum(axis=0)
-    values = np.array([[r.across, r.down] for r in readings])
-    across, down = (float(v) for v in (weights * values).sum(axis=0))
-    budget = _pooled(readings, weights)
-    u_across, u_down = combined(budget)
+    mean = pooled(readings)
+    u_across, u_down = combined(mean.budget)
+    across, down, budget, weights = mean.across, mean.down, mean.budget, mean.weights
     skew = float(np.average([r.skew_degrees for r in readings], weights=weights.mean(axis=1)))
     notes = [s.reading.note for s in sights if s.reading.note]
     combined_scale = MeasuredScale(across, down, COVERAGE * u_across * across, COVERAGE * u_down * down)
@@ -212,16 +210,6 @@ def _apart(sights: list[_Sight]) -> Refusal | None:
                 f"{other.survey.photo.name} {b.across:.4f} and {b.down:.4f}",
             )
     return None
-
-
-def _pooled(readings: list[ScaleReading], weights: Array) -> tuple[Contribution, ...]:
-    """The budget of a weighted mean of readings."""
-    own = []
-    for n, contribution in enumerate(readings[0].own):
-        parts = np.array([[r.own[n].across, r.own[n].down] for r in readings])
-        spread = np.sqrt(((weights * parts) ** 2).sum(axis=0))
-        own.append(Contribution(contribution.name, float(spread[0]), float(spread[1])))
-    return (*own, *readings[0].shared)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -262,6 +250,7 @@ def _answer(found: _Combined, tolerance: float) -> Measurement:
         paper=lying or (drawn if message.whole_sheet and not drawn.shared else None),
         border=_border(found.used, scale),
         notes=found.notes,
+        rests_on=grounds(reading, sheet),
         left_out=found.left_out,
         evidence=tuple(_evidence(s) for s in found.used),
     )
@@ -320,4 +309,5 @@ def measured_by_ruler(
         corrected_for=corrected,
         residual_px=None,
         budget=(Contribution("ruler", doubt / COVERAGE, doubt / COVERAGE),),
+        rests_on="the ruler, read to half a millimetre",
     )

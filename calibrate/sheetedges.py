@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.edges import SeenEdge, Track, clearest_edge
+from calibrate.edges import Track
 from calibrate.rectangle import SIDES
 from calibrate.run import Run
+from calibrate.sheetsides import SheetSide, sheet_side
 from calibrate.target import MARKER, SADDLE, Target, tick_spines
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ _STATIONS = 96
 
 def sheet_edges(
     photo: Photo, mapping: Mapping, target: Target, seen: Sequence[int], run: Run = Run()
-) -> dict[str, SeenEdge]:
+) -> dict[str, SheetSide]:
     """The sheet's edges that can be made out, by side. ``seen`` are the indices of the saddles found.
 
     Raises:
@@ -33,10 +34,9 @@ def sheet_edges(
     """
     found = {}
     for side in SIDES:
-        track = _track(target, side, seen)
-        sighted = clearest_edge(photo, mapping, track, run=run)
-        if sighted is not None:
-            found[side] = sighted.edge
+        ended = sheet_side(photo, mapping, _track(target, side, seen), run)
+        if ended is not None:
+            found[side] = ended
     return found
 
 

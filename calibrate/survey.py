@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import cv2
 import numpy as np
 
 from calibrate.failures import Reason, Refusal
@@ -13,21 +12,19 @@ from calibrate.fit import CameraFit, Points, fit_mapping, lens_of
 from calibrate.markers import Sighting, find_target
 from calibrate.run import Run
 from calibrate.saddles import Seen, find_saddles
+from calibrate.shape import PrintShape, print_shape
+from calibrate.unseen import why_few, why_unseen
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from calibrate.camera import Mapping
     from calibrate.photo import Photo
     from calibrate.target import Target
 
-_LEAST_PER_MM = 3.0
-_FEW_PER_MM = 4.0  # below this, marks that can't be made out are small rather than blurred
+_LEAST_PER_MM = 2.5
 _MOST_SLANT = 42.0
 _LEAST_RING = 14
 _MOST_NOISE = 0.10  # mm
 _MOST_RISE = 10.0  # mm
-_GLARE = 250
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +42,12 @@ class Survey:
         return self.fit.mapping
 
     @property
+    def shape(self) -> PrintShape:
+        """The print's proportion, as the camera alone knows it."""
+        square = self.target.square
+        return print_shape(self.fit, self.mapping.slant(square.x + square.width / 2, square.y + square.height / 2))
+
+    @property
     def per_mm(self) -> float:
         """Pixels for a millimetre at the middle of the test square."""
         square = self.target.square
@@ -60,7 +63,7 @@ def survey(photo: Photo, run: Run = Run()) -> Survey | Refusal:
     pixels = photo.pixels
     sighting = find_target(pixels, run)
     if isinstance(sighting, Refusal):
-        return _why_unseen(pixels, sighting)
+        return why_unseen(pixels, sighting, run)
     height, width = pixels.shape
     frame = (width, height)
     lens = lens_of(photo.focal_px, frame)
@@ -75,7 +78,7 @@ def survey(photo: Photo, run: Run = Run()) -> Survey | Refusal:
         if len(more.which) > len(seen.which):
             seen, fit = more, fit_mapping(more.points, lens, frame, run=run) or fit
     if fit is None:
-        return _why_few(pixels, rough.mapping, sighting.target, seen)
+        return why_few(pixels, rough.mapping, sighting.target, seen)
     found = Survey(photo, sighting.target, seen, fit)
     unfit = _unfit(found)  # a refusal is false: it must be told from None by name
     return found if unfit is None else unfit
@@ -99,7 +102,7 @@ def _unfit(found: Survey) -> Refusal | None:
     ring = [i for i in found.seen.which if found.target.saddles[i].name.startswith("r")]
     used = set(np.asarray(found.seen.which)[found.fit.used].tolist())
     if len(used.intersection(ring)) < _LEAST_RING:
-        return _why_few(found.photo.pixels, found.mapping, found.target, found.seen)
+        return why_few(found.photo.pixels, found.mapping, found.target, found.seen)
     noise = found.fit.noise / per_mm
     if noise > _MOST_NOISE:
         return Refusal(Reason.NOT_FLAT, f"its marks lie up to {2 * noise:.2f} mm off a smooth sheet")
@@ -108,46 +111,3 @@ def _unfit(found: Survey) -> Refusal | None:
     if rise > _MOST_RISE:
         return Refusal(Reason.NOT_FLAT, f"it rises by {rise:.0f} mm")
     return None
-
-
-def _why_unseen(pixels: NDArray[np.uint8], refusal: Refusal) -> Refusal:
-    """A better reason for a target not found: the photo may be small or blurred."""
-    if refusal.reason is not Reason.NO_TARGET:
-        return refusal
-    if max(pixels.shape) < 900:
-        return Refusal(Reason.TOO_FEW_PIXELS, f"the photo is {pixels.shape[1]} x {pixels.shape[0]} pixels")
-    step = max(1.0, max(pixels.shape) / 2000)
-    small = cv2.resize(pixels, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
-    fine = float(np.percentile(np.abs(cv2.Laplacian(cv2.GaussianBlur(small, (0, 0), 1.0), cv2.CV_32F)), 99.5))
-    contrast = float(np.percentile(small, 98)) - float(np.percentile(small, 2))
-    if float((small >= _GLARE).mean()) > 0.25:
-        return Refusal(Reason.GLARE, refusal.detail)
-    if contrast > 40 and fine < 0.12 * contrast:
-        return Refusal(Reason.TOO_BLURRED, refusal.detail)
-    return refusal
-
-
-def _why_few(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: Seen) -> Refusal:
-    """Why most measuring points are missing: off the picture, in a glare, or blurred."""
-    missing = [s for i, s in enumerate(target.saddles) if i not in seen.which and s.name.startswith("r")]
-    if not missing:
-        return Refusal(Reason.NOT_FLAT, "its marks don't lie on a smooth sheet")
-    at = mapping.project(np.array([[s.x, s.y] for s in missing]))
-    height, width = pixels.shape
-    off = (at < 8).any(axis=1) | (at > [width - 9, height - 9]).any(axis=1)
-    if off.mean() > 0.3:
-        return Refusal(Reason.TARGET_CUT_OFF)
-    bright = 0
-    for x, y in at[~off].astype(int):
-        patch = pixels[max(0, y - 8) : y + 9, max(0, x - 8) : x + 9]
-        bright += int((patch >= _GLARE).mean() > 0.6)
-    if bright > 0.4 * len(missing):
-        return Refusal(Reason.GLARE)
-    square = target.square
-    per_mm = mapping.pixels_per_mm(square.x + square.width / 2, square.y + square.height / 2)
-    if per_mm < _FEW_PER_MM:
-        return Refusal(Reason.TOO_FEW_PIXELS, f"a millimetre of the page is {per_mm:.1f} pixels wide")
-    sharp = len(seen.which) > 0.3 * len(target.saddles)
-    if sharp:
-        return Refusal(Reason.TARGET_CUT_OFF, "part of the ring around the square is covered")
-    return Refusal(Reason.TOO_BLURRED)

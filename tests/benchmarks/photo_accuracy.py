@@ -1,6 +1,9 @@
 """How well photos are read: simulated photos with fixed seeds, a table of what came out.
 
-    python -m tests.benchmarks.photo_accuracy [--photos 26] [--width 4000] [--only CARD,SHEET_CURL] [--log FILE]
+    python -m tests.benchmarks.photo_accuracy [--photos 26] [--mishaps 28] [--width 4000] [--only CARD,SHEET_CURL]
+                                              [--log FILE]
+
+With a log, photos that are in it are not taken again.
 
 Errors are those of both directions together, of the scale; the sheet and the card of the simulated photos are
 exactly of their nominal size, except in the two rows that say otherwise. "Unflagged" counts photos whose error is
@@ -10,10 +13,12 @@ above 0.3 % and above the uncertainty that was stated. Spoilt photos must be ref
 from __future__ import annotations
 
 import argparse
+import json
 import multiprocessing
 import os
 import time
 from collections import Counter
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,10 +48,14 @@ def run(task: Task) -> Outcome:
 
     from tests.simulator.conditions import Condition, ordinary
     from tests.simulator.judging import judged
+    from tests.simulator.mishaps import Mishap, mishap
     from tests.simulator.spoilt import Spoilt, spoilt
 
     cv2.setNumThreads(1)
     kind, name, seed, width = task
+    if kind == "mishap":
+        mis = mishap(Mishap[name], seed, width)
+        return judged(name, seed, mis.shot, mis.reference, mis.truth)
     if kind == "ordinary":
         case = ordinary(Condition[name], seed, width)
         return judged(name, seed, case.shot, case.condition.reference)
@@ -55,22 +64,27 @@ def run(task: Task) -> Outcome:
 
 
 def main() -> None:
-    """Run what the command line asks for and print both tables."""
+    """Run what the command line asks for and print the tables."""
     options = _options()
     from tests.simulator.conditions import Condition
+    from tests.simulator.mishaps import Mishap
     from tests.simulator.spoilt import Spoilt
 
     only = set(options.only.split(",")) if options.only else set()
     plain = [c.name for c in Condition if not only or c.name in only]
     bad = [s.name for s in Spoilt if not only or s.name in only]
+    mis = [m.name for m in Mishap if not only or m.name in only]
     seeds = range(options.first, options.first + options.photos)
     tasks = [("ordinary", name, seed, options.width) for seed in seeds for name in plain]
     seeds = range(options.first, options.first + options.spoilt)
     tasks += [("spoilt", name, seed, options.width) for seed in seeds for name in bad]
+    seeds = range(options.first, options.first + options.mishaps)
+    tasks += [("mishap", name, seed, options.width) for seed in seeds for name in mis]
     start = time.time()
     outcomes = _all_of(tasks, options.jobs, options.log)
     titles = {c.name: c.value for c in Condition} | {s.name: s.value for s in Spoilt}
     lines = [*_ordinary_table(outcomes, plain, titles), "", *_spoilt_table(outcomes, bad, titles)]
+    lines += ["", *_mishap_table([o for o in outcomes if o.row in mis])]
     lines += [
         "",
         f"{len(tasks)} photos of {options.width} x {options.width * 3 // 4} pixels, seeds from {options.first}",
@@ -86,6 +100,7 @@ def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--photos", type=int, default=26, help="photos for each condition")
     parser.add_argument("--spoilt", type=int, default=4, help="photos for each way of spoiling them")
+    parser.add_argument("--mishaps", type=int, default=28, help="photos for each mishap")
     parser.add_argument("--first", type=int, default=1, help="first seed")
     parser.add_argument("--width", type=int, default=4000, help="pixels across the frame")
     parser.add_argument("--jobs", type=int, default=2)
@@ -96,25 +111,30 @@ def _options() -> argparse.Namespace:
 
 
 def _all_of(tasks: list[Task], jobs: int, log: Path | None) -> list[Outcome]:
-    outcomes = []
+    outcomes = _done_before(log)
+    done = {(o.row, o.seed) for o in outcomes}
+    asked = {(name, seed) for _, name, seed, _ in tasks}
+    outcomes = [o for o in outcomes if (o.row, o.seed) in asked]
+    left = [task for task in tasks if (task[1], task[2]) not in done]
     context = multiprocessing.get_context("spawn")
     with context.Pool(jobs, maxtasksperchild=60) as pool:
-        for outcome in pool.imap(run, tasks):
+        for outcome in pool.imap(run, left):
             outcomes.append(outcome)
             if log is not None:
                 with log.open("a", encoding="utf-8") as stream:
-                    stream.write(_line_of(outcome) + "\n")
+                    stream.write(json.dumps(asdict(outcome)) + "\n")
     return outcomes
 
 
-def _line_of(outcome: Outcome) -> str:
-    if not outcome.read:
-        return f"{outcome.row:14} {outcome.seed:4} refused: {outcome.refused}"
-    errors = " ".join(f"{e * 100:+.4f}" for e in outcome.errors)
-    doubts = " ".join(f"{d * 100:.4f}" for d in outcome.doubts)
-    mark = "" if all(outcome.covered) else " NOT COVERED"
-    mark += " UNFLAGGED" if outcome.unflagged else ""
-    return f"{outcome.row:14} {outcome.seed:4} errors {errors} doubts {doubts} skew {outcome.skew_error:+.4f}{mark}"
+def _done_before(log: Path | None) -> list[Outcome]:
+    """What an earlier run wrote into the log."""
+    from tests.simulator.judging import Outcome
+
+    if log is None or not log.exists():
+        return []
+    rows = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
+    pairs = ("errors", "doubts")
+    return [Outcome(**{k: tuple(v) if k in pairs else v for k, v in row.items()}) for row in rows]
 
 
 def _ordinary_table(outcomes: list[Outcome], names: list[str], titles: dict[str, str]) -> Iterable[str]:
@@ -161,6 +181,35 @@ def _spoilt_table(outcomes: list[Outcome], names: list[str], titles: dict[str, s
         told = "; ".join(f"{reason} ({count})" for reason, count in reasons.most_common())
         wrong = len(mine) - len(refused) - right
         yield f"| {titles[name]} | {len(mine)} | {len(refused)} | {right} | {wrong} | {told} |"
+
+
+def _mishap_table(outcomes: list[Outcome]) -> Iterable[str]:
+    """Doubt against error: the stated uncertainty (k=2) and the error, medians, of the photos read."""
+    from tests.simulator.mishaps import Mishap
+
+    rows = [(kind, [o for o in outcomes if o.row == kind.name]) for kind in Mishap]
+    if not outcomes:
+        return
+    yield "| mishap | photos | read | refused, rightly | refused otherwise | wrong, unflagged | error % | stated % |"
+    yield "|---|---|---|---|---|---|---|---|"
+    for kind, mine in rows:
+        if mine:
+            yield _mishap_row(kind.value, mine, {reason.value for reason in kind.reasons})
+    every = [o for o in outcomes if o.read]
+    yield f"| all | {len(outcomes)} | {len(every)} | | | {sum(o.unflagged for o in every)} | | |"
+
+
+def _mishap_row(title: str, mine: list[Outcome], reasons: set[str]) -> str:
+    read = [o for o in mine if o.read]
+    refused = [o.refused.split(":")[0] for o in mine if not o.read]
+    right = sum(reason in reasons for reason in refused)
+    others = Counter(reason for reason in refused if reason not in reasons)
+    told = "; ".join(f"{reason} ({count})" for reason, count in others.most_common())
+    errors = sorted(max(abs(e) for e in o.errors) for o in read)
+    doubts = sorted(max(o.doubts) for o in read)
+    figures = [f"{100 * values[len(values) // 2]:.2f}" if values else "" for values in (errors, doubts)]
+    wrong = sum(o.unflagged for o in read)
+    return f"| {title} | {len(mine)} | {len(read)} | {right} | {told} | {wrong} | {figures[0]} | {figures[1]} |"
 
 
 if __name__ == "__main__":

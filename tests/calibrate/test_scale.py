@@ -106,7 +106,9 @@ def test_sheet_gives_the_scale_to_six_hundredths_of_a_per_cent() -> None:
     assert found.reference == "sheet"
     assert found.verdict is Verdict.RESCALED
     names = [c.name for c in found.budget]
-    assert names == ["corner noise", "lens", "flatness", "edge finding", "reference tolerance"]
+    assert names == [
+        "corner noise", "lens", "flatness", "edge finding", "tone curve", "reference tolerance", "whole sheet",
+    ]  # fmt: skip
 
 
 def test_a_sheet_is_believed_no_more_than_iso_216_allows() -> None:
@@ -180,12 +182,16 @@ def test_photos_that_agree_are_combined_and_others_refused() -> None:
 
 
 def test_a_thing_that_is_no_id_1_card_is_refused() -> None:
-    """A card of 85 x 55 mm contradicts the sheet: neither is believed."""
+    """A card of 85 x 55 mm has not the shape of ID-1 (ISO/IEC 7810: 85.60 x 53.98 mm): the sheet is what is left."""
     place = make_target(*A4).card
     x, y = PRINTING.to_sheet(np.array([place.x + place.width / 2, place.y + place.height / 2]), A4, A4)
     wrong = shot(things=(Card(float(x), float(y), width=85.0, height=55.0),), seed=9)
-    refused = measure([photo(wrong)])
+    refused = measure([photo(wrong)], Options("card"))
     assert isinstance(refused, Refusal)
+    left = measure([photo(wrong)])
+    assert isinstance(left, Measurement)
+    assert left.reference == "sheet"
+    assert left.scale.across == pytest.approx(PRINTING.across, rel=1e-3)
     assert refused.reason in {Reason.REFERENCES_DISAGREE, Reason.NO_REFERENCE}
 
 

@@ -32,6 +32,7 @@ class Outcome:
     errors: tuple[float, float] = (0.0, 0.0)
     doubts: tuple[float, float] = (0.0, 0.0)
     skew_error: float = 0.0
+    rests_on: str = ""
 
     @property
     def read(self) -> bool:
@@ -54,24 +55,26 @@ class Outcome:
         return not self.read or not self.unflagged
 
 
-def answer_to(shots: Sequence[Shot], reference: str) -> Measurement | Refusal:
+def answer_to(shots: Sequence[Shot], reference: str | None) -> Measurement | Refusal:
     """Take the photos, load their files and measure them."""
     photos = [load_photo(f"photo{number}.jpg", photographed(shot).file) for number, shot in enumerate(shots)]
     return measure(photos, Options(reference))
 
 
-def judged(row: str, seed: int, shot: Shot, reference: str) -> Outcome:
-    """The outcome of one photo."""
+def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[float, float] | None = None) -> Outcome:
+    """The outcome of one photo; the ``truth`` is what the printing did, unless it is given."""
     answer = answer_to([shot], reference)
     if isinstance(answer, Refusal):
         return Outcome(row, seed, f"{answer.reason.value}: {answer.detail}")
-    truth, scale = shot.scene.printing, answer.scale
+    printing, scale = shot.scene.printing, answer.scale
+    across, down = truth or (printing.across, printing.down)
     return Outcome(
         row,
         seed,
-        errors=(scale.across / truth.across - 1.0, scale.down / truth.down - 1.0),
+        errors=(scale.across / across - 1.0, scale.down / down - 1.0),
         doubts=(scale.uncertainty_across, scale.uncertainty_down),
-        skew_error=(answer.skew_degrees or 0.0) + truth.shear,
+        skew_error=(answer.skew_degrees or 0.0) + printing.shear,
+        rests_on=answer.rests_on,
     )
 
 

@@ -27,7 +27,8 @@ class Face(Enum):
 class Card:
     """A plastic card: mm, lying with its middle at (x, y) of the sheet, turned by ``turn`` degrees.
 
-    Sizes are those of ISO/IEC 7810 ID-1; a real card is off by up to 0.13 mm.
+    Sizes are those of ISO/IEC 7810 ID-1; a real card is off by up to 0.13 mm. ``bow`` is how far its middle rises
+    over its short ends (negative: the ends over the middle), ``frame`` the width of a white border printed round it.
     """
 
     x: float = 105.0
@@ -39,6 +40,13 @@ class Card:
     thickness: float = 0.76
     face: Face = Face.PALE
     seed: int = 0
+    bow: float = 0.0
+    frame: float = 0.0
+
+    def lift(self, points: Array) -> Array:
+        """How far the card is bowed up from the sheet at points (..., 2) of its own frame, mm."""
+        away = np.clip((2.0 * points[..., 0] / self.width) ** 2, 0.0, 1.0)
+        return self.bow * (1.0 - away) if self.bow > 0 else -self.bow * away
 
     def outside(self, points: Array, _level: float) -> Array:
         """Signed distance in mm of points (..., 2) in the card's own frame from its outline at any level."""
@@ -52,7 +60,11 @@ class Card:
         picture = _card_face(self.face, self.seed)
         x = ((points[..., 0] + 50.0) * 10.0).astype(np.float32)
         y = ((points[..., 1] + 35.0) * 10.0).astype(np.float32)
-        return cv2.remap(picture, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        face = cv2.remap(picture, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        if self.frame > 0:
+            white = np.clip(0.5 + (self.outside(points, 0.0) + self.frame) * 12.0, 0.0, 1.0)[..., None]
+            face = face * (1.0 - white) + 0.75 * white
+        return np.asarray(face, np.float32)
 
     @property
     def wall(self) -> float:
@@ -99,6 +111,11 @@ class Coin:
     bevel: float = 0.08
     two_metals: bool = False
     seed: int = 0
+    bow: float = 0.0
+
+    def lift(self, points: Array) -> Array:
+        """A coin is not bowed."""
+        return np.zeros(points.shape[:-1])
 
     def outside(self, points: Array, level: float) -> Array:
         """Signed distance in mm of points (..., 2) from the coin's outline ``level`` mm over the sheet."""

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """Everything that decides a photo."""
+    """Everything that decides a photo; a ``scanner`` takes the place of phone and stance."""
 
     scene: Scene
     phone: Phone = field(default_factory=Phone)
@@ -24,6 +24,7 @@ class Shot:
     sensor: Sensor = field(default_factory=Sensor)
     file: File = field(default_factory=File)
     seed: int = 0
+    scanner: Camera | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ class Photo:
 
 def photographed(shot: Shot, fine: int = 2) -> Photo:
     """Take the photo. ``fine`` samples a pixel in both directions are averaged."""
-    camera = held(shot.phone, shot.stance, shot.scene.sheet.outline())
+    camera = shot.scanner or held(shot.phone, shot.stance, shot.scene.sheet.outline())
     light = Exposure(shot.scene, camera, fine).picture()
     picture = developed(light, shot.sensor, shot.seed)
     return Photo(shot, picture, stored(picture, shot.file), camera)

@@ -31,6 +31,7 @@ class Table(Enum):
     CHECKED = "checked"
     SPECKLED = "speckled"
     WHITE = "white"
+    STRIPED = "striped"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,8 @@ class Scene:
     light: Light = field(default_factory=Light)
     paper: float = 0.82
     seed: int = 0
+    contact: float = 0.0
+    """How dark the seam is where the sheet's edge lies on what is under it, over half a millimetre."""
 
 
 class Smooth:
@@ -121,9 +124,9 @@ class Frame:
     down: Array
     up: Array
 
-    def met_by(self, start: Array, rays: Array, level: float = 0.0) -> Array:
-        """Coordinates (..., 2) in the frame where rays meet the plane ``level`` mm over this one."""
-        offset = self.origin + level * self.up - start
+    def met_by(self, start: Array, rays: Array, level: Array | float = 0.0) -> Array:
+        """Coordinates (..., 2) in the frame where rays meet what lies ``level`` mm over this one."""
+        offset = self.origin + np.asarray(level)[..., None] * self.up - start
         far = (offset @ self.up) / (rays @ self.up)
         found = start + far[..., None] * rays - self.origin
         return np.stack([found @ self.across, found @ self.down], axis=-1)
@@ -159,7 +162,7 @@ def _table(table: Table, seed: int) -> Picture:
     side = 2400
     tone = {
         Table.DARK: 0.06, Table.LIGHT: 0.42, Table.WOOD: 0.2, Table.CHECKED: 0.3, Table.SPECKLED: 0.25,
-        Table.WHITE: 0.8,
+        Table.WHITE: 0.8, Table.STRIPED: 0.45,
     }[table]  # fmt: skip
     grain = rng.normal(0, 1, (side, side)).astype(np.float32)
     grain = cv2.GaussianBlur(grain, (0, 0), 2.0)
@@ -172,6 +175,9 @@ def _table(table: Table, seed: int) -> Picture:
     if table is Table.CHECKED:
         y, x = np.mgrid[0:side, 0:side]
         grey *= 1.0 + 0.35 * np.sign(np.sin(x / 28.0)) + 0.2 * np.sign(np.sin(y / 28.0))
+    if table is Table.STRIPED:
+        # A tea towel's stripes, 9 and 3 mm wide in turn.
+        grey *= np.where(np.arange(side) * 0.3 % 12.0 < 9.0, 1.0, 0.3).astype(np.float32)[None, :]
     if table is Table.SPECKLED:
         spots = (rng.uniform(size=(side, side)) > 0.997).astype(np.float32)
         grey += 0.5 * np.clip(cv2.GaussianBlur(spots, (0, 0), 2.0) * 18.0, 0, 1)
@@ -240,6 +246,9 @@ class Exposure:
             blur = 0.4 + 0.3 * scene.sheet.curl.rise
             ground *= (1.0 - 0.45 * np.clip(0.5 - away / blur / 2, 0.0, 1.0))[..., None]
         sheet = self.net.fill(self.on_sheet, self.columns, rows)
+        if scene.contact > 0:
+            away = outside_box(sheet, scene.sheet.width, scene.sheet.height)
+            ground *= (1.0 - scene.contact * np.exp(-np.maximum(away, 0.0) / 0.25))[..., None].astype(np.float32)
         cover = np.clip(0.5 - outside_box(sheet, scene.sheet.width, scene.sheet.height) * self.per_mm, 0.0, 1.0)
         page = np.ones_like(cover, dtype=np.float32)
         inside = cover.any(axis=0).nonzero()[0]
@@ -302,7 +311,10 @@ class Exposure:
             return
 
         def at(level: float) -> Array:
-            return self.net.fill(frame.met_by(self.net.place, self.net.rays, level), columns, rows)
+            coarse = frame.met_by(self.net.place, self.net.rays, level)
+            for _ in range(3 if thing.bow else 0):
+                coarse = frame.met_by(self.net.place, self.net.rays, level + thing.lift(coarse))
+            return self.net.fill(coarse, columns, rows)
 
         foot = at(0.0)
         sun = np.array([light.towards_x, light.towards_y, -1.0])

@@ -53,7 +53,7 @@ __all__ = [
 _MEASUREMENT_KEYS = (
     "across", "down", "uncertainty_across", "uncertainty_down", "skew_degrees", "verdict", "cause", "consequence",
     "next_step", "reference", "corrected_for", "printer_scale", "paper", "border", "residual_px", "budget",
-    "notes", "refusal",
+    "rests_on", "notes", "refusal",
 )  # fmt: skip
 
 
@@ -87,6 +87,7 @@ def measurement_values(found: Measurement) -> dict[str, Any]:
         "border": asdict(found.border),
         "residual_px": found.residual_px,
         "budget": [asdict(contribution) for contribution in found.budget],
+        "rests_on": found.rests_on,
         "notes": list(measurement_notes(found)),
     }
 

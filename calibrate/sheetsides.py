@@ -1,0 +1,223 @@
+"""Where the paper ends along one side of the sheet, and which other lines there might be its edge.
+
+A straight step in light is the paper's edge only when paper ends there: the same tone all the way from the marks, and
+another tone or colour beyond it. What lies in between is told apart by what surrounds it: a line of toner or a rule
+and the seam between two sheets have paper on both sides, fog ends with brighter paper beyond, a shadow begins softly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.edges import (
+    SLOPE_TO_HEIGHT,
+    EdgeCriteria,
+    EdgeLine,
+    Profiles,
+    SeenEdge,
+    Track,
+    edge_on,
+    innermost_line,
+    profiles,
+    slopes,
+    steps_in,
+)
+from calibrate.run import Run
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from calibrate.arrays import Array
+    from calibrate.camera import Mapping
+    from calibrate.photo import Photo
+
+_ALIKE = 0.07  # paper on both sides: light beyond over light before, as a share
+_TINT = 0.06  # the same for one colour over another
+_SHARP = 0.35  # how much of a step lies within the edge filter, below which it is a shadow's
+_BEFORE, _AFTER = (-1.8, -0.7), ((0.7, 1.8), (1.6, 2.6))
+"""What is looked at on both sides of a line, mm; beyond it twice, since the line may be broad."""
+_MOST_LINES = 12
+_FAINT = 0.015  # the faintest seam between two sheets, as a share of the light
+_CERTAIN = 6.0  # standard errors
+_CLEAR = 0.9  # mm inside the edge, before which its own blur ends
+_HALO = 9.0  # pixels: what sharpening and a JPEG block's ringing reach
+_FEW = 6  # stations
+_LEAST_GRID = 8
+_APART = 1.2  # mm: a line has two flanks
+_SKEWED = 0.02  # slope of one sheet's edge on another's
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetSide:
+    """The sheet's ``edge`` on one side, and the ``rivals``: lines within it that a sheet on another one would show.
+
+    Beyond a ``brighter`` rival the paper is brighter, as where a printer's fog ends.
+    """
+
+    edge: SeenEdge
+    rivals: tuple[SeenEdge, ...] = ()
+    brighter: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _View:
+    """One side's stations in grey or one colour, and where they stand along the side (n,), mm."""
+
+    pixels: NDArray[np.uint8]
+    track: Track
+    found: Profiles
+    places: Array
+    search: EdgeCriteria
+
+
+def sheet_side(photo: Photo, mapping: Mapping, track: Track, run: Run = Run()) -> SheetSide | None:
+    """The paper's end along a track that starts on bare paper within the sheet; None where it can't be made out.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
+    run.check()
+    grey = _ended(_view(photo.pixels, mapping, track), photo, mapping)
+    if photo.colour is None or (grey is not None and grey.edge.share >= _PLAIN and grey.edge.contrast >= _STRONG):
+        return grey
+    found = [] if grey is None else [grey]
+    for plane in range(3):
+        run.check()
+        side = _ended(_view(photo.colour[..., plane], mapping, track), photo, mapping)
+        if side is not None:
+            found.append(side)
+    return max(found, key=lambda s: s.edge.share * min(s.edge.contrast, 0.5), default=None)
+
+
+_PLAIN, _STRONG = 0.8, 0.12  # share of the stations and contrast from which grey is good enough
+
+
+def _view(pixels: NDArray[np.uint8], mapping: Mapping, track: Track) -> _View:
+    found = profiles(pixels, mapping, track)
+    aside = np.array([-track.ahead[1], track.ahead[0]])
+    places = (track.starts - track.starts.mean(axis=0)) @ aside
+    return _View(pixels, track, found, places, EdgeCriteria().at(found.pixels_per_mm))
+
+
+def _ended(view: _View, photo: Photo, mapping: Mapping) -> SheetSide | None:
+    """The first line, going outwards, beyond which there is no paper."""
+    if np.isfinite(view.found.light[:, 0]).mean() < view.search.share:
+        return None
+    steps = steps_in(view.found, view.search.least)
+    inner: list[SeenEdge] = []
+    fogged = False
+    tints = _tints(photo, mapping, view)
+    for _ in range(_MOST_LINES):
+        line = innermost_line(steps, view.places, view.search, nearly=0.0)
+        if line is None:
+            return None
+        edge = edge_on(line, steps, view.places, view.track, view.search.near)
+        if edge is None:
+            return None
+        kind = _kind(view, line, edge.contrast, tints)
+        if kind == "end":
+            seams, brighter = _seams(view, line)
+            return SheetSide(edge, (*_single(inner), *seams), fogged or (brighter and not inner))
+        if kind == "line":
+            inner.append(edge)
+        fogged |= kind == "fog"
+        steps = steps.only(steps.along > line.at(view.places[steps.station]) + 4.0 * view.search.near)
+    return None
+
+
+def _single(inner: list[SeenEdge]) -> list[SeenEdge]:
+    """The one line on the paper, which may be a seam; several are rules or a pattern, and no seams."""
+    apart: list[SeenEdge] = []
+    for edge in inner:
+        # A line's two flanks are one line.
+        if not apart or float(np.linalg.norm(edge.points.mean(axis=0) - apart[-1].points.mean(axis=0))) > _APART + 1.0:
+            apart.append(edge)
+    return apart if len(apart) == 1 else []
+
+
+def _tints(photo: Photo, mapping: Mapping, view: _View) -> list[Array]:
+    """Red and blue over green along every station (n, m); empty for a grey photo."""
+    if photo.colour is None:
+        return []
+    red, green, blue = (profiles(photo.colour[..., plane], mapping, view.track).light for plane in range(3))
+    return [np.log(np.maximum(one, 1e-3) / np.maximum(green, 1e-3)) for one in (red, blue)]
+
+
+def _kind(view: _View, line: EdgeLine, contrast: float, tints: list[Array]) -> str:
+    """What a line is: paper's ``end``, a ``line`` on paper, the end of ``fog``, or a ``shade``."""
+    light = view.found.light
+    before = _beside(view, line, _BEFORE, light)
+    ratios = [_median(_beside(view, line, after, light) / np.maximum(before, 1e-3)) for after in _AFTER]
+    tints = [one - _beside(view, line, _BEFORE, one)[:, None] for one in tints]
+    changes = [[abs(_median(_beside(view, line, after, one))) for one in tints] for after in _AFTER]
+    like = [abs(r - 1.0) <= _ALIKE and max(c, default=0.0) <= _TINT for r, c in zip(ratios, changes, strict=True)]
+    if any(like) or not np.isfinite(ratios[0]):
+        return "line"
+    if max(changes[0], default=0.0) > _TINT:
+        return "end"
+    if ratios[0] > 1.0:
+        return "fog"
+    return "end" if contrast >= _SHARP * (1.0 - ratios[0]) else "shade"
+
+
+def _median(values: Array) -> float:
+    """The median of the finite ones; NaN where they are few."""
+    kept = values[np.isfinite(values)]
+    return float(np.median(kept)) if len(kept) >= _FEW else float("nan")
+
+
+def _beside(view: _View, line: EdgeLine, zone: tuple[float, float], values: Array) -> Array:
+    """The mean of values (n, m) on each station within a zone beside a line, mm from it, outwards."""
+    depth = view.found.along[None, :] - line.at(view.places)[:, None]
+    near = (depth > zone[0]) & (depth < zone[1]) & np.isfinite(values)
+    count = near.sum(axis=1)
+    total = np.where(near, np.nan_to_num(values), 0.0).sum(axis=1)
+    return np.asarray(np.where(count > 0, total / np.maximum(count, 1), np.nan))
+
+
+def _seams(view: _View, line: EdgeLine) -> tuple[list[SeenEdge], bool]:
+    """The one faint straight line inside the edge, and whether it is brighter beyond it; several lines are no seam."""
+    height = slopes(view.found.light) * SLOPE_TO_HEIGHT
+    last = line.level - max(_CLEAR, _HALO / view.found.pixels_per_mm)
+    inside = view.found.along < max(last, view.found.step)
+    height = height / np.maximum(np.median(view.found.light[:, inside], axis=1), 1e-3)[:, None]
+    grid = np.arange(1.0, last, view.found.step)
+    if len(grid) < _LEAST_GRID:
+        return [], False
+    tried = [(slope, *_stacked(view, height, slope, grid)) for slope in line.slope + np.linspace(-_SKEWED, _SKEWED, 21)]
+    slope, mean, strength = max(tried, key=lambda one: float(one[2].max()))
+    places = _peaks(grid, strength)
+    if len(places) != 1:
+        return [], False
+    brighter = bool((mean[strength > 1.0] > 0.0).all())
+    points = view.track.starts + (places[0] + slope * view.places)[:, None] * view.track.ahead
+    return [SeenEdge(points, view.search.near, _FAINT, 1.0)], brighter
+
+
+def _stacked(view: _View, height: Array, slope: float, grid: Array) -> tuple[Array, Array]:
+    """The mean height of steps along a slanting line at each place, and how strong it is: over 1 is a seam."""
+    rows = np.array(
+        [np.interp(grid + slope * at, view.found.along, row) for at, row in zip(view.places, height, strict=True)]
+    )
+    rows = rows[np.isfinite(rows).all(axis=1)]
+    if len(rows) < 2 * _FEW:
+        return np.zeros(len(grid)), np.zeros(len(grid))
+    mean = np.median(rows, axis=0)
+    error = rows.std(axis=0) / np.sqrt(len(rows))
+    # A soft shadow is a slope over many samples: what the slope is on both sides is taken off.
+    reach = max(3, round(0.8 / view.found.step))
+    around = 0.5 * (np.roll(mean, reach) + np.roll(mean, -reach))
+    around[:reach], around[-reach:] = mean[:reach], mean[-reach:]
+    return mean, np.minimum(np.abs(mean - around) / _FAINT, np.abs(mean) / np.maximum(_CERTAIN * error, 1e-6))
+
+
+def _peaks(grid: Array, strength: Array) -> list[float]:
+    """Places where the strength is over 1, those of one line taken together."""
+    found: list[float] = []
+    for index in np.flatnonzero(strength > 1.0):
+        if not found or grid[index] - found[-1] > _APART:
+            found.append(float(grid[index]))
+    return found

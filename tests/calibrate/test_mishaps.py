@@ -1,0 +1,73 @@
+"""Photos of a kitchen table: each is measured rightly, states its doubt, or is refused for what is really wrong.
+
+One photo of a kind here; `python -m tests.benchmarks.photo_accuracy` takes many.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from calibrate.failures import Refusal
+from calibrate.photo import Photo, load_photo
+from calibrate.pooling import distinct
+from calibrate.result import Measurement
+from calibrate.scale import Options, measure
+from tests.simulator.conditions import Condition, ordinary
+from tests.simulator.judging import judged
+from tests.simulator.mishaps import Mishap, mishap
+from tests.simulator.photo import photographed
+
+WIDTH = 2400
+
+
+@pytest.mark.parametrize(
+    "kind",
+    [
+        Mishap.SECOND_SHEET, Mishap.STREAK, Mishap.RULED, Mishap.TRIMMED_ROUND, Mishap.STRETCHED, Mishap.CARD_US,
+        Mishap.CARD_FRAMED, Mishap.CARD_BOWED, Mishap.MIRRORED, Mishap.MESSENGER,
+    ],
+    ids=lambda kind: kind.name,
+)  # fmt: skip
+def test_a_mishap_is_measured_rightly_or_refused_for_what_it_is(kind: Mishap) -> None:
+    """An error above 0.3 % lies within what is stated; a refusal names one of the mishap's true reasons."""
+    case = mishap(kind, 2, WIDTH)
+    outcome = judged(kind.name, 2, case.shot, case.reference, case.truth)
+    if outcome.read:
+        assert not outcome.unflagged, outcome
+    else:
+        assert outcome.refused.split(":")[0] in {reason.value for reason in kind.reasons}, outcome
+
+
+def test_the_judgement_notices_a_wrong_answer() -> None:
+    """Against a truth that is 2 % larger the same messenger picture would be wrong and unflagged."""
+    case = mishap(Mishap.MESSENGER, 2)
+    wrong = (case.truth[0] * 1.02, case.truth[1] * 1.02)
+    assert judged("wrong", 2, case.shot, case.reference, wrong).unflagged
+
+
+@pytest.fixture(scope="module")
+def photo() -> Photo:
+    """An ordinary photo of a sheet."""
+    return load_photo("a.jpg", photographed(ordinary(Condition.SHEET, 1, 2000).shot).file)
+
+
+def test_the_same_picture_twice_says_nothing_new(photo: Photo) -> None:
+    """Copies of one file leave the uncertainty as it is (GUM 4.2: only independent observations average out)."""
+    once = measure([photo], Options("sheet"))
+    again = measure([photo, replace(photo, name="b.jpg"), replace(photo, name="c.jpg")], Options("sheet"))
+    assert isinstance(once, Measurement)
+    assert isinstance(again, Measurement)
+    assert again.scale == once.scale
+    other = Photo(np.ascontiguousarray(photo.pixels[::-1]), None, None, "d.jpg")
+    assert distinct([photo, photo, other]) == [photo, other]
+
+
+def test_an_answer_says_what_it_rests_on(photo: Photo) -> None:
+    """The paper that was taken for granted, and those that look alike (A4, A5 and B5 have one shape, ISO 216)."""
+    found = measure([photo], Options())
+    assert not isinstance(found, Refusal)
+    assert "an A4 sheet, whole and untrimmed" in found.rests_on
+    assert "A5 and B5 have the same shape" in found.rests_on
