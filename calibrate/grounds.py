@@ -42,6 +42,8 @@ def _of_sheet(reading: ScaleReading) -> str:
 def _of_thing(reference: Reference) -> str:
     if reference.kind is ReferenceKind.CARD:
         return f"the card is of bank-card size ({reference.width:.2f} x {reference.height:.2f} mm)"
+    if reference.kind is ReferenceKind.SCANNER:
+        return f"the scale is right by {reference.label}, to half a per cent"
     return f"the coin is the one named ({reference.label}, {reference.width:.2f} mm)"
 
 

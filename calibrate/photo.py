@@ -36,13 +36,15 @@ class Photo:
     """One photo, upright and decoded.
 
     ``pixels`` is height x width, uint8, grey; ``colour`` height x width x 3 in red, green, blue order, or
-    None for a grey photo. ``focal_px`` is the focal length in pixels from the file's own notes, else None.
+    None for a grey photo. ``focal_px`` is the focal length in pixels from the file's own notes, else None; ``dpi``
+    the resolution that the file states, where a scanner may have it.
     """
 
     pixels: NDArray[np.uint8]
     colour: NDArray[np.uint8] | None
     focal_px: float | None
     name: str
+    dpi: float | None = None
 
 
 def load_photo(name: str, content: bytes, run: Run = Run()) -> Photo:
@@ -114,15 +116,15 @@ def _decoded(name: str, image: Image.Image) -> Photo:
     from PIL import ImageOps  # noqa: PLC0415
 
     image.load()
-    focal = _focal_of(image)
+    focal, dpi = _focal_of(image), _resolution_of(image)
     image = _in_eight_bits(image)
     # In place: a copy of a large photo costs as much as reading it.
     ImageOps.exif_transpose(image, in_place=True)
     if image.mode in {"L", "1", "LA"}:
-        return Photo(np.asarray(image.convert("L")), None, focal, name)
+        return Photo(np.asarray(image.convert("L")), None, focal, name, dpi)
     colour = np.asarray(image if image.mode == "RGB" else image.convert("RGB"))
     # The luma of ITU-R BT.601, as Pillow has it.
-    return Photo(np.asarray(cv2.cvtColor(colour, cv2.COLOR_RGB2GRAY)), colour, focal, name)
+    return Photo(np.asarray(cv2.cvtColor(colour, cv2.COLOR_RGB2GRAY)), colour, focal, name, dpi)
 
 
 def _in_eight_bits(image: Image.Image) -> Image.Image:
@@ -155,6 +157,15 @@ def _focal_of(image: Image.Image) -> float | None:
     if noted[0] > 0 and abs(noted[1] / noted[0] - max(width, height) / min(width, height)) > 0.02:
         return None
     return equivalent * math.hypot(width, height) / _FILM_DIAGONAL
+
+
+def _resolution_of(image: Image.Image) -> float | None:
+    """Dots an inch where the file states some that a scanner may have, the same both ways; phones write 72."""
+    try:
+        across, down = (float(value) for value in image.info.get("dpi", (0.0, 0.0)))
+    except (*_DAMAGE, TypeError, ArithmeticError):
+        return None
+    return across if 100.0 <= across <= 2400.0 and abs(across - down) < 0.01 * across else None
 
 
 def _first_line(failure: BaseException) -> str:

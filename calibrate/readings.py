@@ -13,6 +13,7 @@ from calibrate.cardedges import card_edges, card_top
 from calibrate.coinrim import Expected, coin_rim, ellipse_of
 from calibrate.edges import SeenEdge, tone_shift
 from calibrate.failures import Reason, Refusal
+from calibrate.flatbed import is_scan
 from calibrate.papers import Paper, paper_of
 from calibrate.rectangle import SIDES, Stretch, stretch_of
 from calibrate.references import Reference, ReferenceKind, sheet_of
@@ -123,6 +124,9 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
     Raises:
         Cancelled: the run is to end.
     """
+    if is_scan(survey):
+        # It lies on the glass as the sheet does: nothing is seen from the side.
+        card = replace(card, thickness=0.0)
     laid = card_edges(survey.photo, survey.mapping, survey.target.card, card, run)
     if len(laid.edges) < len(SIDES):
         missing = [side for side in SIDES if side not in laid.edges]
@@ -225,15 +229,15 @@ def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
 def read_coin(
     survey: Survey, coin: Reference, sheet: ScaleReading | Refusal, run: Run = Run()
 ) -> ScaleReading | Refusal:
-    """Measure against a round coin that lies in its place; the sheet, if read, tells roughly how large it is.
+    """Measure against a round coin that lies in its place; the sheet tells roughly how large it is.
 
     Raises:
         Cancelled: the run is to end.
     """
-    expected = Expected()
-    if isinstance(sheet, ScaleReading):
-        mean, doubt = (sheet.across + sheet.down) / 2, 3.0 * max(sheet.doubt) + 0.01
-        expected = Expected(mean * (1.0 - doubt), mean * (1.0 + doubt))
+    if not isinstance(sheet, ScaleReading):
+        return Refusal(Reason.NO_REFERENCE, f"nothing confirms which coin it is: {sheet.detail or sheet.reason.value}")
+    mean, doubt = (sheet.across + sheet.down) / 2, 3.0 * max(sheet.doubt) + 0.01
+    expected = Expected(mean * (1.0 - doubt), mean * (1.0 + doubt))
     rim = coin_rim(survey.photo.pixels, survey.mapping, survey.target, coin, expected, run)
     if rim is None:
         return Refusal(Reason.NO_REFERENCE, "no coin's round rim can be made out in the coin's place")

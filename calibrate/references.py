@@ -20,11 +20,12 @@ from calibrate.spelling import closest_word
 
 
 class ReferenceKind(Enum):
-    """The three kinds of reference."""
+    """The kinds of reference."""
 
     SHEET = "sheet"
     CARD = "card"
     COIN = "coin"
+    SCANNER = "scanner"
 
 
 @dataclass(frozen=True, slots=True)

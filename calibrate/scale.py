@@ -11,6 +11,7 @@ import numpy as np
 from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
+from calibrate.flatbed import is_scan
 from calibrate.grounds import grounds
 from calibrate.papers import PAPERS, paper_of
 from calibrate.pooling import distinct, pooled
@@ -19,6 +20,7 @@ from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
 from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
 from calibrate.result import Evidence, Measurement
 from calibrate.run import Run
+from calibrate.scans import read_scan
 from calibrate.survey import Survey, survey
 from calibrate.verdict import consequence, judge, likely_cause, next_step
 
@@ -148,6 +150,8 @@ def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Opti
             reading = read_card(found, wanted, run)
     else:
         reading = read_card(found, CARD, run)
+        if isinstance(reading, Refusal) and is_scan(found):
+            reading = read_scan(found)
         if isinstance(reading, Refusal):
             return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
     if isinstance(reading, Refusal):

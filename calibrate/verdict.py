@@ -105,7 +105,7 @@ def next_step(verdict: Verdict, kind: str, printer: MeasuredScale) -> Remedy:
         return Remedy(Action.PRINT_AT_FULL_SIZE, (f"{LEAST_SCALE:.2f}", f"{MOST_SCALE:.2f}"))
     if kind == "ruler":
         return Remedy(Action.PHOTOGRAPH_INSTEAD)
-    return Remedy(Action.LAY_CARD if kind == "sheet" else Action.TAKE_MORE_PHOTOS)
+    return Remedy(Action.LAY_CARD if kind in {"sheet", "scanner"} else Action.TAKE_MORE_PHOTOS)
 
 
 def kept_under(step: Remedy, printer: str) -> Remedy:

@@ -27,7 +27,8 @@ WIDTH = 2400
     "kind",
     [
         Mishap.SECOND_SHEET, Mishap.STREAK, Mishap.RULED, Mishap.TRIMMED_ROUND, Mishap.STRETCHED, Mishap.CARD_US,
-        Mishap.CARD_FRAMED, Mishap.CARD_BOWED, Mishap.MIRRORED, Mishap.MESSENGER,
+        Mishap.CARD_FRAMED, Mishap.CARD_BOWED, Mishap.MIRRORED, Mishap.MESSENGER, Mishap.SCAN_CARD, Mishap.SCAN_BED,
+        Mishap.COIN_OTHER,
     ],
     ids=lambda kind: kind.name,
 )  # fmt: skip
