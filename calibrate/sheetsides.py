@@ -8,6 +8,7 @@ and the seam between two sheets have paper on both sides, fog ends with brighter
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -62,6 +63,15 @@ class SheetSide:
     brighter: bool = False
 
 
+class _Kind(Enum):
+    """What a straight line across the stations is."""
+
+    END = "the paper's end"
+    LINE = "a line with paper on both sides"
+    FOG = "where fog ends and paper is brighter"
+    SHADE = "a soft shadow"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _View:
     """One side's stations in grey or one colour, and where they stand along the side (n,), mm."""
@@ -80,13 +90,21 @@ def sheet_side(photo: Photo, mapping: Mapping, track: Track, run: Run = Run()) -
         Cancelled: the run is to end.
     """
     run.check()
-    grey = _ended(_view(photo.pixels, mapping, track), photo, mapping)
-    if photo.colour is None or (grey is not None and grey.edge.share >= _PLAIN and grey.edge.contrast >= _STRONG):
-        return grey
-    found = [] if grey is None else [grey]
-    for plane in range(3):
+    grey = _view(photo.pixels, mapping, track)
+    if np.isfinite(grey.found.light[:, 0]).mean() < grey.search.share:
+        return None
+    colours = [] if photo.colour is None else [_view(photo.colour[..., plane], mapping, track) for plane in range(3)]
+    tints = _tints(colours)
+    first = _ended(grey, tints)
+    if not colours or (first is not None and first.edge.share >= _PLAIN and first.edge.contrast >= _STRONG):
+        return first
+    middle = grey.found.light[:, grey.found.light.shape[1] // 2]
+    if first is None and np.isfinite(middle).mean() < grey.search.share:
+        return None  # the picture ends too soon for colours to show more
+    found = [] if first is None else [first]
+    for view in colours:
         run.check()
-        side = _ended(_view(photo.colour[..., plane], mapping, track), photo, mapping)
+        side = _ended(view, tints)
         if side is not None:
             found.append(side)
     return max(found, key=lambda s: s.edge.share * min(s.edge.contrast, 0.5), default=None)
@@ -102,14 +120,11 @@ def _view(pixels: NDArray[np.uint8], mapping: Mapping, track: Track) -> _View:
     return _View(pixels, track, found, places, EdgeCriteria().at(found.pixels_per_mm))
 
 
-def _ended(view: _View, photo: Photo, mapping: Mapping) -> SheetSide | None:
+def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
     """The first line, going outwards, beyond which there is no paper."""
-    if np.isfinite(view.found.light[:, 0]).mean() < view.search.share:
-        return None
     steps = steps_in(view.found, view.search.least)
     inner: list[SeenEdge] = []
     fogged = False
-    tints = _tints(photo, mapping, view)
     for _ in range(_MOST_LINES):
         line = innermost_line(steps, view.places, view.search, nearly=0.0)
         if line is None:
@@ -118,12 +133,12 @@ def _ended(view: _View, photo: Photo, mapping: Mapping) -> SheetSide | None:
         if edge is None:
             return None
         kind = _kind(view, line, edge.contrast, tints)
-        if kind == "end":
+        if kind is _Kind.END:
             seams, brighter = _seams(view, line)
             return SheetSide(edge, (*_single(inner), *seams), fogged or (brighter and not inner))
-        if kind == "line":
+        if kind is _Kind.LINE:
             inner.append(edge)
-        fogged |= kind == "fog"
+        fogged |= kind is _Kind.FOG
         steps = steps.only(steps.along > line.at(view.places[steps.station]) + 4.0 * view.search.near)
     return None
 
@@ -138,16 +153,16 @@ def _single(inner: list[SeenEdge]) -> list[SeenEdge]:
     return apart if len(apart) == 1 else []
 
 
-def _tints(photo: Photo, mapping: Mapping, view: _View) -> list[Array]:
+def _tints(colours: list[_View]) -> list[Array]:
     """Red and blue over green along every station (n, m); empty for a grey photo."""
-    if photo.colour is None:
+    if not colours:
         return []
-    red, green, blue = (profiles(photo.colour[..., plane], mapping, view.track).light for plane in range(3))
-    return [np.log(np.maximum(one, 1e-3) / np.maximum(green, 1e-3)) for one in (red, blue)]
+    red, green, blue = (np.maximum(view.found.light, 1e-3) for view in colours)
+    return [np.log(red / green), np.log(blue / green)]
 
 
-def _kind(view: _View, line: EdgeLine, contrast: float, tints: list[Array]) -> str:
-    """What a line is: paper's ``end``, a ``line`` on paper, the end of ``fog``, or a ``shade``."""
+def _kind(view: _View, line: EdgeLine, contrast: float, tints: list[Array]) -> _Kind:
+    """What a line is, by the light and the colour before it and beyond."""
     light = view.found.light
     before = _beside(view, line, _BEFORE, light)
     ratios = [_median(_beside(view, line, after, light) / np.maximum(before, 1e-3)) for after in _AFTER]
@@ -155,12 +170,12 @@ def _kind(view: _View, line: EdgeLine, contrast: float, tints: list[Array]) -> s
     changes = [[abs(_median(_beside(view, line, after, one))) for one in tints] for after in _AFTER]
     like = [abs(r - 1.0) <= _ALIKE and max(c, default=0.0) <= _TINT for r, c in zip(ratios, changes, strict=True)]
     if any(like) or not np.isfinite(ratios[0]):
-        return "line"
+        return _Kind.LINE
     if max(changes[0], default=0.0) > _TINT:
-        return "end"
+        return _Kind.END
     if ratios[0] > 1.0:
-        return "fog"
-    return "end" if contrast >= _SHARP * (1.0 - ratios[0]) else "shade"
+        return _Kind.FOG
+    return _Kind.END if contrast >= _SHARP * (1.0 - ratios[0]) else _Kind.SHADE
 
 
 def _median(values: Array) -> float:

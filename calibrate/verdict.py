@@ -11,6 +11,7 @@ from calibrate.printer_scale import LEAST_SCALE, MOST_SCALE, MeasuredScale, corr
 _HEM = 60.0  # cm
 _MARGINS = (3.0, 4.23, 5.0, 6.35)
 _LETTER, _A4 = ((PAPERS[name].width, PAPERS[name].height) for name in ("letter", "a4"))
+_SAME = 0.5  # mm
 _FLOOR = 0.0015  # two ratios closer than this are not told apart
 
 
@@ -52,9 +53,15 @@ def _fit(page: tuple[float, float], sheet: tuple[float, float]) -> float:
 def known_ratios(width: float, height: float) -> tuple[tuple[float, str], ...]:
     """Scales that printers' settings give for a page of a size, each with the words for it."""
     page = (width, height)
+    fits = (
+        (_LETTER, _A4, "a letter page shrunk to fit A4 gives"),
+        (_A4, _LETTER, "an A4 page shrunk to fit letter gives"),
+    )
+    # A page of one paper can't have been shrunk as one of another.
     ratios = [
-        (_fit(_LETTER, _A4), "a letter page shrunk to fit A4 gives"),
-        (_fit(_A4, _LETTER), "an A4 page shrunk to fit letter gives"),
+        (_fit(own, other), words)
+        for own, other, words in fits
+        if all(abs(side - its) < _SAME for side, its in zip(sorted(page), sorted(own), strict=True))
     ]
     for margin in _MARGINS:
         sheet = (width - 2 * margin, height - 2 * margin)
