@@ -26,6 +26,7 @@ _OFF_CENTRE = 0.01  # how far from the picture's middle a lens may point, radian
 _FLOOR = 0.001
 _SURE = 3.0
 _MOST_SHARE = 5.0
+_ALL_ROUND = 12.0  # mm that may be cut off width and height alike; with more the print would be cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,8 @@ def trimmed_doubt(misfit: float, deviation: float, paper: Paper) -> Contribution
     narrow = misfit if upright else -misfit  # more than 0: the shorter side is too short for the longer one
     most = min(longer / max(longer - shorter, 1.0), _MOST_SHARE)
     slim, squat = _at_most(narrow, deviation), _at_most(-narrow, deviation)
-    short, long = slim * most, max(slim * (most - 1.0), squat)
+    short = min(slim * most, max(slim, _ALL_ROUND / shorter))
+    long = max(min(slim * (most - 1.0), _ALL_ROUND / longer), squat)
     across, down = (short, long) if upright else (long, short)
     return Contribution("whole sheet", across / COVERAGE, down / COVERAGE)
 

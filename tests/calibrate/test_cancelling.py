@@ -6,11 +6,13 @@ import multiprocessing
 import subprocess
 import sys
 import threading
+from dataclasses import replace
 from functools import lru_cache
 from types import FrameType
 from typing import Any
 
 import cv2
+import numpy as np
 import pytest
 
 import calibrate.photo
@@ -183,5 +185,7 @@ def test_progress_goes_through_every_stage_of_every_photo() -> None:
     """Three stages for each of two photos, counted through."""
     steps: list[tuple[str, int, int]] = []
     photo = photo_of(Condition.CARD)
-    measure([photo, photo], Options("card"), Run(lambda *step: steps.append(step)))
+    # Turned about, it is another picture; a copy would count once.
+    other = replace(photo, pixels=np.ascontiguousarray(photo.pixels[::-1, ::-1]), colour=None)
+    measure([photo, other], Options("card"), Run(lambda *step: steps.append(step)))
     assert steps == [(stage, number, 6) for number, stage in enumerate([*Stage, *Stage])]
