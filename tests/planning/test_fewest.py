@@ -159,15 +159,20 @@ def test_a_long_line_along_a_strip_is_settled_exactly(length: int) -> None:
 
 
 @settings(max_examples=100, deadline=None)
-@given(st.lists(thin_boxes, min_size=1, max_size=6), axes, axes)
+@given(
+    st.lists(thin_boxes, min_size=1, max_size=6),
+    axes,
+    axes,
+    st.sampled_from([{"_FEW": 3, "_SAMPLED": 2}, {"_TOGETHER": 200}]),
+)
 def test_many_shifts_are_compared_as_few_are(
-    boxes: list[tuple[int, int, int, int]], across: GridAxis, down: GridAxis
+    boxes: list[tuple[int, int, int, int]], across: GridAxis, down: GridAxis, bounds: dict[str, int]
 ) -> None:
-    """Leaving out shifts with little room together comes to the same layout as reckoning each one's room."""
+    """Leaving out shifts with little room, or taking few at a time, comes to the same layout as one look at all."""
     one_by_one = best_layout(raster_of(boxes), across, down)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(fewest, "_FEW", 3)
-        patch.setattr(fewest, "_SAMPLED", 2)
+        for name, bound in bounds.items():
+            patch.setattr(fewest, name, bound)
         together = best_layout(raster_of(boxes), across, down)
     assert (together.x0, together.y0, together.merit) == (one_by_one.x0, one_by_one.y0, one_by_one.merit)
     assert np.array_equal(together.printed, one_by_one.printed)

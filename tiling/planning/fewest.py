@@ -16,7 +16,8 @@ apart, so a strided sum over the maps counts all shifts at once.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,9 @@ Ints = NDArray[np.intp]
 
 _SAMPLED = 64
 """Shifts of many whose room is reckoned first: those with less than the best of them are then left out together."""
+
+_TOGETHER = 16_000_000
+"""Windows, of all shifts, that are looked at together; a map of them takes a byte for each."""
 
 _FEW = 2000
 """Shifts whose rooms are reckoned one by one."""
@@ -110,6 +114,11 @@ class _Positions:
         start = corner + (-axis.overlap - corner) // axis.step * axis.step
         return cls(start, 1, -(-(extent - start) // axis.step), axis)
 
+    def parts(self, shifts: int) -> Iterator[_Positions]:
+        """The same positions, so many shifts at a time."""
+        for done in range(0, self.shifts, shifts):
+            yield replace(self, start=self.start + done, shifts=min(shifts, self.shifts - done))
+
     def cells(self) -> Ints:
         """First cell of every window, (tiles, shifts) flattened."""
         return (np.arange(self.tiles)[:, None] * self.axis.step + np.arange(self.shifts) + self.start).ravel()
@@ -156,19 +165,14 @@ class _Windows:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FewestTiles:
-    """The fewest tiles that any of some shifts of the grid prints, and the shifts that print no more.
+    """The fewest tiles that any of some shifts of the grid prints.
 
     Attributes:
         count: how many tiles.
-        tied: (shifts down, shifts across), True for those shifts.
-        printed: (shifts down, shifts across, rows, columns), the tiles they print; other shifts' tiles mean nothing.
     """
 
     count: int
-    tied: Cells
-    printed: Cells
-    _windows: _Windows
-    _demand: Demand
+    _bands: tuple[_Band, ...]
 
     @classmethod
     def of_all_shifts(cls, raster: Raster, across: GridAxis, down: GridAxis, run: Run = Run()) -> FewestTiles:
@@ -178,20 +182,22 @@ class FewestTiles:
             Cancelled: by `run`.
         """
         height, width = raster.cells.shape
-        return cls._of(_Windows(raster, _Positions.all(height, down), _Positions.all(width, across)), run)
+        return cls._of(raster, _Positions.all(height, down), _Positions.all(width, across), run)
 
     @classmethod
     def at(cls, raster: Raster, across: GridAxis, down: GridAxis, corner: tuple[int, int]) -> FewestTiles:
         """Those of the one grid that has a window at `corner`, whole mm (x, y)."""
         height, width = raster.cells.shape
         rows = _Positions.fixed(height, down, corner[1] - raster.y0)
-        return cls._of(_Windows(raster, rows, _Positions.fixed(width, across, corner[0] - raster.x0)), Run())
+        return cls._of(raster, rows, _Positions.fixed(width, across, corner[0] - raster.x0), Run())
 
     @classmethod
-    def _of(cls, windows: _Windows, run: Run) -> FewestTiles:
-        demand = windows.demand(run)
-        run.check()
-        return cls(*_fewest(demand, run), windows, demand)
+    def _of(cls, raster: Raster, rows: _Positions, columns: _Positions, run: Run) -> FewestTiles:
+        deep = max(_TOGETHER // (rows.tiles * columns.tiles * columns.shifts), 1)
+        parts = list(rows.parts(deep))
+        bands = [_Band.of(_Windows(raster, part, columns), len(parts) == 1, run) for part in parts]
+        count = min(band.count for band in bands)
+        return cls(count, tuple(band for band in bands if band.count == count))
 
     def layout(self, run: Run = Run()) -> Layout:
         """Of these shifts the one with the fewest bare corners, then joins cut, then most room; then the first.
@@ -199,8 +205,39 @@ class FewestTiles:
         Raises:
             Cancelled: by `run`.
         """
+        return min((band.layout(run) for band in self._bands), key=lambda layout: layout.merit)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Band:
+    """Shifts looked at together.
+
+    Attributes:
+        count: the fewest tiles that one of them prints.
+        tied: (shifts down, shifts across), True for those that print no more.
+        printed: (shifts down, shifts across, rows, columns), the tiles they print; other shifts' tiles mean nothing.
+        windows: of these shifts.
+        demand: where ink lies in them; None where it is made again when it is needed, for want of memory.
+    """
+
+    count: int
+    tied: Cells
+    printed: Cells
+    windows: _Windows
+    demand: Demand | None
+
+    @classmethod
+    def of(cls, windows: _Windows, alone: bool, run: Run) -> _Band:
+        """The band of some windows; one of several does without its demand."""
+        demand = windows.demand(run)
         run.check()
-        right, below, corner, printed = self._demand.right, self._demand.below, self._demand.corner, self.printed
+        return cls(*_fewest(demand, run), windows, demand if alone else None)
+
+    def layout(self, run: Run) -> Layout:
+        """As `FewestTiles.layout`, of these shifts."""
+        run.check()
+        demand = self.demand or self.windows.demand(run)
+        right, below, corner, printed = demand.right, demand.below, demand.corner, self.printed
         # A join's strip reaches along the whole side, so the corners above or left of it belong to it too.
         join = right | corner
         join[..., 1:, :] |= corner[..., :-1, :]
@@ -212,7 +249,7 @@ class FewestTiles:
         cut += (join[..., :-1, :] & printed[..., 1:, :]).sum(axis=(2, 3), dtype=np.int32)
         bare = bare_corners(corner, printed)
         tied = self.tied & (bare == bare[self.tied].min())
-        windows = self._windows
+        windows = self.windows
         y, x, room = _roomiest(windows, printed, tied & (cut == cut[tied].min()), run)
         tiles = printed[y, x]
         rows, columns = np.flatnonzero(tiles.any(axis=1)), np.flatnonzero(tiles.any(axis=0))
