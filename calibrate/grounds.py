@@ -32,7 +32,7 @@ def _of_sheet(reading: ScaleReading) -> str:
         return f"the sheet's sides are as they were measured ({reading.reference.label})"
     alike = _alike(paper)
     more = (
-        f"; {' and '.join(alike)} have the same shape and would read wrong by as much as they are smaller"
+        f"; {' and '.join(alike)} have the same shape, and a page shrunk onto one would read far too large"
         if alike
         else ""
     )
