@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from tests.render import compare
 from tiling.commands.main import run
-from tiling.proof.raster import PixelGrid, drop_first_object, page_to_mm, render
+from tiling.proof.own_marks import drop_own_marks
+from tiling.proof.raster import PixelGrid, page_to_mm, render
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["PITCH", "Printed", "print_pages", "worst_tile"]
@@ -55,7 +56,7 @@ def worst_tile(printed: Printed, source: bytes, number: int, size: Size, shift: 
     try:
         for tile in printed.values["tiles"]:
             page = document[tile["page"] - 1]
-            drop_first_object(page)
+            drop_own_marks(page)
             window, spot = Box(*tile["window_mm"]), Box(*tile["on_page_mm"])
             to_layout = (
                 Affine.shift(window.x0 + shift, window.y0)

@@ -8,7 +8,7 @@ import sys
 from io import BytesIO
 
 import pytest
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, StreamObject
 
 from calibrate.run import Cancelled, Run
@@ -16,11 +16,12 @@ from tests.drawing.making import job_of, line, pattern_of, smock
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.sheet import full_sheet
-from tiling.pattern import Label
+from tiling.pattern import Label, Line
 from tiling.planning.page_space import page_unit
 from tiling.planning.plan import Orientation
 from tiling.record.plan_record import read_record
-from tiling.shapes import Affine, Size
+from tiling.shapes import Affine, Box, Path, Size
+from tiling.style import Colour, Style
 
 MM = 72 / 25.4
 
@@ -147,13 +148,41 @@ def test_the_plan_is_attached(job: PrintJob, data: bytes) -> None:
     assert record.plan.grid == job.plan.grid
 
 
-def test_a_page_shows_our_marks_first_then_the_drawing(data: bytes) -> None:
-    """What is painted later lies on top: marks never hide a line."""
+def contents_of(data: bytes) -> list[tuple[bytes, PageObject]]:
+    """The own content of every tile's page."""
+    found = []
     for page in PdfReader(BytesIO(data)).pages[2:]:
         contents = page.get_contents()
         assert contents is not None
-        order = rb"/PsMarks Do\s+q\s+[-\d. ]+ re W n\s+q [-\d. ]+ cm /PsDraw0 Do Q\s+Q\s*$"
-        assert re.match(order, contents.get_data())
+        found.append((contents.get_data(), page))
+    return found
+
+
+def test_a_page_shows_our_marks_first_then_the_drawing(data: bytes) -> None:
+    """What is painted later lies on top: marks never hide a line; no printer has to blend anything."""
+    for content, page in contents_of(data):
+        order = rb"/PsOwn BMC /PsMarks Do EMC\s+q\s+[-\d. ]+ re W n\s+q [-\d. ]+ cm /PsDraw0 Do Q\s+Q\s*$"
+        assert re.match(order, content)
+        assert "/Group" not in page
+        assert "/ExtGState" not in page["/Resources"]  # type: ignore[operator]
+
+
+def test_where_the_drawing_could_hide_them_our_marks_come_last_and_only_darken() -> None:
+    """ISO 32000-1, 11.3.5.2 (blend modes) and 11.4.7 (page group): each is one group, blended with painted paper."""
+    ground = Line(Path.rectangle(Box(0.0, 0.0, 400.0, 500.0)), Style(fill=Colour(1.0, 1.0, 1.0)))
+    for content, page in contents_of(write_pages(job_of(pattern_of(ground, *smock().marks)))):
+        assert re.match(
+            rb"/PsOwn BMC q 1 g 0 0 14400 14400 re f Q EMC\s+q\s[^q]+ W n\s+q [-\d. ]+ cm /PsDraw0", content
+        )
+        assert content.endswith(b"/PsOwn BMC q /PsLighter gs /PsHalo Do Q q /PsDarker gs /PsMarks Do Q EMC")
+        resources = page["/Resources"]
+        assert isinstance(resources, DictionaryObject)
+        assert {name: state["/BM"] for name, state in resources["/ExtGState"].items()} == {
+            "/PsLighter": "/Lighten",
+            "/PsDarker": "/Multiply",
+        }
+        groups = [resources["/XObject"][form]["/Group"] for form in ("/PsHalo", "/PsMarks")]
+        assert all(group["/S"] == "/Transparency" and group["/I"] for group in groups)
 
 
 def test_a_page_holds_only_what_touches_its_window() -> None:

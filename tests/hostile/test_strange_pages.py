@@ -18,7 +18,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
 from tests.content.pages import form, obj, pdf_of, stream
 from tests.hostile.conftest import Command
-from tiling.proof.raster import drop_first_object
+from tiling.proof.own_marks import drop_own_marks
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -31,7 +31,7 @@ def ink(pdf: Path, page: int, dpi: float = 300.0) -> np.ndarray:
     document = pypdfium2.PdfDocument(pdf)
     try:
         shown = document[page - 1]
-        drop_first_object(shown)
+        drop_own_marks(shown)
         picture = shown.render(scale=dpi / 72, grayscale=True).to_numpy()
         return np.asarray(picture.reshape(picture.shape[:2]) < 160)
     finally:

@@ -168,7 +168,7 @@ def no_pages(writer: PdfWriter) -> None:
 
 def no_marks(writer: PdfWriter) -> None:
     """A tile's page that doesn't show our own marks."""
-    edit_contents(writer.pages[3], rb"/PsMarks Do\n", lambda _: b"")
+    edit_contents(writer.pages[3], rb"/PsMarks Do", lambda _: b"")
 
 
 def no_content(writer: PdfWriter) -> None:

@@ -5,12 +5,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from tiling.drawing import styles
 from tiling.drawing.catalogue import page_names
 from tiling.drawing.forms import layout_page
+from tiling.drawing.joins import CHECKER_SIDE, Join, checkers_of, combs_of, joins_of, kept_part
+from tiling.drawing.lettering import text_width
+from tiling.drawing.name_block import NAME_AT
 from tiling.drawing.print_job import PrintJob
-from tiling.proof.expectation import Expectation, Original
+from tiling.planning.plan import Tile
+from tiling.proof.expectation import Expectation, MarkToSee, Original
+from tiling.shapes import Box, Point
 
 __all__ = ["expectation_of"]
+
+_MOST = 0.5
+"""Of a line: the cut line is dashed two to one, and the drawing's own lines may lie over some of it."""
+_SQUARES = 0.35
+"""Of a checker's diagonals: half of them lie in its grey squares, half on paper."""
+_LETTERS = 0.15
+"""Of level lines through a name: half of them, at least, lie between the letters' stems."""
+_CAPITALS = 0.7
+"""Height of capitals and figures, of the em, nearly."""
 
 
 def expectation_of(job: PrintJob, originals: Sequence[Original] = ()) -> Expectation:
@@ -26,7 +41,48 @@ def expectation_of(job: PrintJob, originals: Sequence[Original] = ()) -> Expecta
         labels=tuple(page_names(job)),
         pages=job.pages,
         square_page=job.square_page,
+        marks={tile.name: _marks_to_see(job, tile) for tile in job.plan.to_print},
         parts=job.parts,
         on_one_page=partial(layout_page, job.parts),
         originals=tuple(originals),
     )
+
+
+def _marks_to_see(job: PrintJob, tile: Tile) -> tuple[tuple[MarkToSee, ...], ...]:
+    """The tile's name; and of every join its line, combs and checkers."""
+    joins = joins_of(job.plan, tile)
+    kept = kept_part(tile, joins)
+    place = job.names[tile.name]
+    groups: list[tuple[MarkToSee, ...]] = []
+    if place:
+        groups.append((MarkToSee("its name", _through_name(tile.name, place), _LETTERS),))
+    for join in joins:
+        line = MarkToSee(f"the join line with {join.neighbour}", (_seen_part(join, kept),), _MOST)
+        combs = [MarkToSee(f"a comb beside {join.neighbour}", comb.teeth, _MOST) for comb in combs_of(join)]
+        checkers = [
+            MarkToSee(f"a checker beside {join.neighbour}", _diagonals(checker.middle), _SQUARES)
+            for checker in checkers_of(job.plan, tile)
+            if checker.neighbour == join.neighbour
+        ]
+        groups.append((line, *combs, *checkers))
+    return tuple(groups)
+
+
+def _through_name(name: str, place: Box) -> tuple[tuple[Point, Point], ...]:
+    """Level lines through the name's capitals, at a quarter, the middle and three quarters of their height."""
+    start, size = place.corner + NAME_AT, styles.NAME.size
+    heights = (start.y - size * _CAPITALS * share for share in (0.25, 0.5, 0.75))
+    end = start.x + text_width(name, size, styles.NAME.face)
+    return tuple((Point(start.x, y), Point(end, y)) for y in heights)
+
+
+def _seen_part(join: Join, kept: Box) -> tuple[Point, Point]:
+    """The join line without its ends beyond the crossing joins."""
+    if join.side.upright:
+        return Point(join.start.x, kept.y0), Point(join.end.x, kept.y1)
+    return Point(kept.x0, join.start.y), Point(kept.x1, join.end.y)
+
+
+def _diagonals(middle: Point) -> tuple[tuple[Point, Point], ...]:
+    half = CHECKER_SIDE / 2
+    return tuple((middle + Point(-half, -half * way), middle + Point(half, half * way)) for way in (1, -1))

@@ -10,15 +10,34 @@ from collections.abc import Sequence
 from io import BytesIO
 
 from pypdf import PageObject, PdfWriter
-from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, IndirectObject, NameObject, StreamObject
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    DictionaryObject,
+    FloatObject,
+    IndirectObject,
+    NameObject,
+    StreamObject,
+)
 
 from tiling.content.sheet_source import SourcePart
 from tiling.lengths import MM_PER_POINT, decimal_number
-from tiling.planning.page_space import DRAWING_FORM, MARKS_FORM
+from tiling.planning.page_space import (
+    BLENDING,
+    DRAWING_FORM,
+    HALO_FORM,
+    MARKS_FIRST,
+    MARKS_FORM,
+    MARKS_LAST,
+    PAPER_FIRST,
+)
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box
 
-__all__ = ["DrawingForms", "layout_page"]
+__all__ = ["HALO_ENDS", "DrawingForms", "layout_page"]
+
+HALO_ENDS = b"\n%halo ends\n"
+"""Between our marks' halo and the marks in a page's own content."""
 
 _FAR = 1e5
 _QUICK = 1  # zlib level: a fifth of the time of the usual one for a tenth more bytes
@@ -35,10 +54,11 @@ class DrawingForms:
         self._whole: dict[int, IndirectObject] = {}
 
     def put(self, page: PageObject, plan: PrintPlan, tile: Tile, to_units: Affine) -> bytes:
-        """Turn the page's own content into a form and show the tile's part of the drawing after it.
+        """Turn the page's own content into forms and show the tile's part of the drawing with them.
 
         Args:
-            page: of the writer; its content so far is our own marks.
+            page: of the writer; its content so far is our own marks. With their halo before them, which `HALO_ENDS`
+                ends, they come after the drawing; else before it.
             plan: places the tile's window.
             tile: what to show.
             to_units: from mm on the page, y down, to the page's user space.
@@ -46,9 +66,11 @@ class DrawingForms:
         Returns:
             What was added to the file, to tell one file from another.
         """
-        forms = DictionaryObject({NameObject(MARKS_FORM): self._form_of_page(page)})
+        forms = self._forms_of_page(page)
+        last = HALO_FORM in forms
         clip = to_units.box(plan.window_on_page)
-        shown = [f"{MARKS_FORM} Do", "q", f"{_numbers(clip.x0, clip.y0, clip.width, clip.height)} re W n"]
+        shown = [PAPER_FIRST if last else MARKS_FIRST]
+        shown += ["q", f"{_numbers(clip.x0, clip.y0, clip.width, clip.height)} re W n"]
         added = b""
         for number, part in enumerate(self._parts):
             form, content = self._form_of(part, tile.window)
@@ -58,7 +80,15 @@ class DrawingForms:
             shown.append(_shown(to_units @ plan.to_page(tile) @ part.to_layout @ part.source.artwork.to_mm, number))
             added += content
         shown.append("Q")
-        return added + self._show(page, forms, shown)
+        if not last:
+            return added + self._show(page, forms, shown)
+        added += self._show(page, forms, [*shown, MARKS_LAST])
+        states = {NameObject(name): _dictionary("/ExtGState", BM=mode) for name, mode in BLENDING.items()}
+        resources = page["/Resources"]
+        assert isinstance(resources, DictionaryObject)
+        resources[NameObject("/ExtGState")] = DictionaryObject(states)
+        page[NameObject("/Group")] = _dictionary("/Group", S="/Transparency", CS="/DeviceRGB")
+        return added
 
     def put_all(self, page: PageObject, to_points: Affine) -> None:
         """Show everything, uncut, on a blank page; `to_points` goes from the layout's mm to the page's points."""
@@ -87,12 +117,19 @@ class DrawingForms:
         page[NameObject("/Resources")] = DictionaryObject({NameObject("/XObject"): forms})
         return body
 
-    def _form_of_page(self, page: PageObject) -> IndirectObject:
+    def _forms_of_page(self, page: PageObject) -> DictionaryObject:
         contents = page.get_contents()
-        data = contents.get_data() if contents is not None else b""
-        form = _form(data, Box(*(float(v) for v in page.mediabox)))
-        form[NameObject("/Resources")] = page["/Resources"]
-        return self._writer._add_object(form.flate_encode(level=_QUICK))
+        halo, ended, marks = (contents.get_data() if contents is not None else b"").rpartition(HALO_ENDS)
+        forms = DictionaryObject()
+        for name, data in ((HALO_FORM, halo), (MARKS_FORM, marks)) if ended else ((MARKS_FORM, marks),):
+            form = _form(data, Box(*(float(v) for v in page.mediabox)))
+            form[NameObject("/Resources")] = page["/Resources"]
+            if ended:  # blended with the page as one picture, not mark by mark
+                group = _dictionary("/Group", S="/Transparency", CS="/DeviceRGB")
+                group[NameObject("/I")] = BooleanObject(True)
+                form[NameObject("/Group")] = group
+            forms[NameObject(name)] = self._writer._add_object(form.flate_encode(level=_QUICK))
+        return forms
 
     def _form_of(self, part: SourcePart, window: Box) -> tuple[IndirectObject | None, bytes]:
         """The form that draws a part on one tile, and its content; None where nothing of it is there."""
@@ -141,6 +178,11 @@ def _uncut(part: SourcePart) -> bytes:
 
 def _shown(move: Affine, number: int) -> str:
     return f"q {_numbers(move.a, move.b, move.c, move.d, move.e, move.f)} cm {DRAWING_FORM}{number} Do Q"
+
+
+def _dictionary(kind: str, **names: str) -> DictionaryObject:
+    entries = {"Type": kind, **names}
+    return DictionaryObject({NameObject(f"/{key}"): NameObject(name) for key, name in entries.items()})
 
 
 def _form(content: bytes, box: Box) -> StreamObject:

@@ -34,6 +34,7 @@ from tiling.shapes import Affine, Box, Point
 __all__ = [
     "CHECKER_OFFSET",
     "CHECKER_SIDE",
+    "MARKS_REACH",
     "PITCH",
     "STEP",
     "TEETH",
@@ -64,6 +65,8 @@ CHECKER_SIDE = 4.0
 """Side of a checker of 2 x 2 squares, mm."""
 CHECKER_OFFSET = 2.75
 """From the join line to a checker's middle, mm: with the usual overlap it lies within the shared strip."""
+MARKS_REACH = CHECKER_OFFSET + CHECKER_SIDE / 2
+"""How far from the join line combs and checkers reach, mm."""
 _CHECKER_FROM_END = 12.0
 _HATCH_EVERY = 3.5
 _STRIP_FOR_TEXT = 3.2
@@ -237,11 +240,13 @@ def checkers_of(plan: PrintPlan, tile: Tile) -> tuple[Checker, ...]:
 
 
 def draw_checker(pen: Pen, middle: Point) -> None:
-    """Two grey squares that touch in `middle`: top left and bottom right of it."""
+    """Two grey squares that touch in `middle`, top left and bottom right of it, and two of bare paper."""
     half = CHECKER_SIDE / 2
     for dx in (-half, 0.0):
-        box = Box(middle.x + dx, middle.y + dx, middle.x + dx + half, middle.y + dx + half)
-        pen.fill(rectangle(box), styles.CHECKER_GREY)
+        for dy in (-half, 0.0):
+            corner = middle + Point(dx, dy)
+            square = Box(corner.x, corner.y, corner.x + half, corner.y + half)
+            pen.fill(rectangle(square), styles.CHECKER_GREY if dx == dy else 1.0)
 
 
 def _under_part(join: Join, kept: Box, window: Box) -> Box:

@@ -1,7 +1,8 @@
 """The printed file: every page assembled, with what a reader needs to print it at its true size.
 
-A tile's page shows two forms: ours (`/PsMarks`, painted first) and the drawing (`/PsDraw0`, …), which holds only what
-touches the tile's window and is clipped to it. Fonts and pictures of the source are shared by all pages.
+A tile's page shows our marks (`/PsMarks`) and the drawing (`/PsDraw0`, …), which holds only what touches the tile's
+window and is clipped to it. Fonts and pictures of the source are shared by all pages. Our marks come first, except
+where the drawing could hide them: there they come last, lightening dark ground (`/PsHalo`) and then only darkening.
 """
 
 from __future__ import annotations
@@ -16,14 +17,16 @@ from reportlab.pdfgen.canvas import Canvas
 from calibrate.run import Run
 from tiling.drawing import catalogue
 from tiling.drawing.first_page import draw_first_page
-from tiling.drawing.forms import DrawingForms
+from tiling.drawing.forms import HALO_ENDS, DrawingForms
+from tiling.drawing.halo import HaloPen
 from tiling.drawing.page_map import draw_map_page
-from tiling.drawing.pen import PdfPen
+from tiling.drawing.pen import PdfPen, Pen
 from tiling.drawing.print_job import FrontPage, PrintJob
 from tiling.drawing.sheet_block import draw_block
 from tiling.drawing.tile_page import draw_tile_page
 from tiling.lengths import MM_PER_POINT
 from tiling.planning.page_space import page_unit, to_units
+from tiling.planning.plan import Tile
 from tiling.record.plan_record import record_bytes
 from tiling.typefaces import drawn_with
 
@@ -95,9 +98,17 @@ def _our_marks(job: PrintJob, run: Run) -> bytes:
         canvas.showPage()
     for tile in plan.to_print:
         run.check()
-        draw_tile_page(pen, job, tile)
-        if job.block is not None and job.block.tile == tile.name:
-            draw_block(pen.under(plan.to_page(tile)), job, job.block)
+        if tile.name in job.covered:
+            _draw_own(HaloPen(pen), job, tile)
+            canvas.addLiteral(HALO_ENDS.decode("ascii"))
+        _draw_own(pen, job, tile)
         canvas.showPage()
     canvas.save()
     return stream.getvalue()
+
+
+def _draw_own(pen: Pen, job: PrintJob, tile: Tile) -> None:
+    """All of ours on a tile's page."""
+    draw_tile_page(pen, job, tile)
+    if job.block is not None and job.block.tile == tile.name:
+        draw_block(pen.under(job.plan.to_page(tile)), job, job.block)

@@ -43,13 +43,17 @@ class Ink:
 
 @dataclass(frozen=True, slots=True)
 class Type:
-    """How a text is set: size of the em in mm, weight, anchor, grey, and a turn in degrees clockwise."""
+    """How a text is set: size of the em in mm, weight, anchor, grey, and a turn in degrees clockwise.
+
+    With a `contour` of some mm only the letters' outlines are drawn, so wide.
+    """
 
     size: float = 3.0
     face: Face = Face.PLAIN
     anchor: Anchor = Anchor.START
     grey: float = 0.0
     turn: float = 0.0
+    contour: float = 0.0
 
 
 class Pen(Protocol):
@@ -124,8 +128,12 @@ class PdfPen:
         written.setFillGray(style.grey)
         written.setFont(font, style.size)
         written.setTextTransform(move.a, move.b, move.c, move.d, move.e, move.f)
+        contour = ""
+        if style.contour:
+            contour = f"{style.grey:g} G {style.contour:g} w 1 j "
+            written.setTextRenderMode(1)
         written.textOut(text)
-        self._write(written.getCode())
+        self._write(f"{contour}{written.getCode()}")
 
     def target(self, target: Target, corner: Point) -> None:
         """See `Pen`."""

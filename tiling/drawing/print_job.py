@@ -11,7 +11,9 @@ from calibrate.run import Run
 from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.checklines import CheckLine, check_lines
+from tiling.drawing.covered import covered_tiles
 from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.name_block import place_of_block
 from tiling.drawing.print_facts import PrintFacts, facts_of
 from tiling.drawing.sources import parts_of, sources_of
 from tiling.drawing.spots import Spots
@@ -57,6 +59,8 @@ class PrintJob:
         parts: the sources as they lie on the layout.
         front: the pages before the tiles.
         pages: the page number, from 1, of every tile that this file prints, by the tile's name.
+        names: where on the layout each tile's name goes; None on a page too small for it.
+        covered: names of the tiles where the drawing could hide our marks: there they are painted last.
         block: title, test square and map, where they lie on a tile.
         facts: what is said about the print.
         taping: how the sheet is taped.
@@ -74,6 +78,8 @@ class PrintJob:
     pages: Mapping[str, int]
     facts: PrintFacts
     taping: Taping
+    names: Mapping[str, Box | None]
+    covered: frozenset[str]
     block: Block | None = None
 
     @property
@@ -131,9 +137,14 @@ def build_print_job(
     front = _front_pages(plan, details, block)
     pages = {tile.name: page for page, tile in enumerate(plan.to_print, len(front) + 1)}
     facts = facts_of(plan, len(front) + len(pages), details.date)
+    names = {tile.name: place_of_block(plan, tile, spots) for tile in plan.to_print}
+    run.check()
+    own = [*(Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses), *([block.box] if block else [])]
+    covered = covered_tiles(plan, parts, spots, [*own, *(place for place in names.values() if place)])
     return PrintJob(
-        plan, pattern, laid, sources, parts, spots, lines, details, front, pages, facts, taping_of(plan), block
-    )
+        plan, pattern, laid, sources, parts, spots, lines, details, front, pages, facts, taping_of(plan), names,
+        covered, block,
+    )  # fmt: skip
 
 
 def _front_pages(plan: PrintPlan, details: PrintDetails, block: Block | None) -> tuple[FrontPage, ...]:

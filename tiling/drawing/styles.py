@@ -1,7 +1,7 @@
 """The look of everything we draw ourselves: thin, grey, sparing with ink, and readable from a mono laser.
 
-Greys run from 0 (black) to 1 (paper). Nothing of ours that lies under the drawing is darker than the drawing itself,
-and all of it is painted before the drawing, so it never hides a line.
+Greys run from 0 (black) to 1 (paper). Nothing of ours that lies among the drawing is darker than the drawing itself,
+and it is painted before the drawing or only darkens it, so it never hides a line.
 """
 
 from __future__ import annotations

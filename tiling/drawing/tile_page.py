@@ -6,34 +6,27 @@ from dataclasses import replace
 
 from tiling.drawing import styles
 from tiling.drawing.checklines import Cross, crosses_of
-from tiling.drawing.joins import Side, draw_joins, joins_of, kept_part
+from tiling.drawing.joins import draw_joins
 from tiling.drawing.lettering import shortened, text_width
+from tiling.drawing.name_block import BLOCK, NAME_AT, RULE_AT
 from tiling.drawing.pen import Anchor, Ink, Pen, Type
 from tiling.drawing.print_job import PrintJob
-from tiling.drawing.spots import Spots
 from tiling.lengths import MM_PER_INCH
-from tiling.planning.plan import PrintPlan, Tile
-from tiling.shapes import Affine, Box, Point, Size
+from tiling.planning.plan import Tile
+from tiling.shapes import Affine, Point
 
 __all__ = ["draw_cross", "draw_rule", "draw_tile_page"]
 
-BLOCK = Size(66.0, 26.0)
-"""Name, title, page number and rule together, mm."""
-_NAME_ALONE = Size(46.0, 11.0)
-"""Without the rule, where the drawing leaves no room for it."""
-_AIR = 3.0  # kept between block and drawing where there is room
-_KEEP_CLEAR = 9.0  # from a join line: combs, checkers and their words
-_KEEP_CLEAR_OF_EDGE = 3.0
 _ARM = 4.0
 _RING = 1.6
 
 
 def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
-    """Draw joins, crosses, name and rule of a tile's page: to be painted before the drawing.
+    """Draw joins, crosses, name and rule of a tile's page.
 
     Args:
         pen: takes mm on the page, y down.
-        job: where the tile lies, its page's number, where the drawing leaves room.
+        job: where the tile lies, its page's number, where its name goes.
         tile: one of those the job prints.
     """
     plan = job.plan
@@ -41,44 +34,21 @@ def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
     draw_joins(on_layout, plan, tile)
     for cross in crosses_of(job.check_lines, tile):
         draw_cross(on_layout, cross)
-    place = _place_of_block(plan, tile, job.spots)
+    place = job.names[tile.name]
     if place is not None:
-        _draw_block(on_layout.under(Affine.shift(place.x0, place.y0)), job, tile, place.width)
+        block = on_layout.under(Affine.shift(place.x0, place.y0))
+        _draw_block(block, job, tile, place.width)
         if place.height >= BLOCK.height:
-            draw_rule(on_layout.under(Affine.shift(place.x0 + 1.0, place.y0 + 18.0)))
-
-
-def _place_of_block(plan: PrintPlan, tile: Tile, spots: Spots) -> Box | None:
-    """Where the drawing leaves most room, near the top left corner among equals; without the rule where it must be."""
-    joins = joins_of(plan, tile)
-    kept = kept_part(tile, joins)
-    joined = {join.side for join in joins}
-
-    def inset(side: Side) -> float:
-        return _KEEP_CLEAR if side in joined else _KEEP_CLEAR_OF_EDGE
-
-    within = Box(
-        kept.x0 + inset(Side.LEFT),
-        kept.y0 + inset(Side.TOP),
-        kept.x1 - inset(Side.RIGHT),
-        kept.y1 - inset(Side.BOTTOM),
-    )
-    for size, air, step in ((BLOCK, _AIR, 4), (BLOCK, 0.5, 2), (_NAME_ALONE, _AIR, 2), (_NAME_ALONE, 0.5, 1)):
-        airy = Size(size.width + 2 * air, size.height + 2 * air)
-        spot = spots.best(within.grown(air), airy, within.corner, step)
-        if spot is not None and spot.free:
-            return spot.box.grown(-air)
-    spot = spots.best(within, BLOCK, within.corner)
-    return spot.box if spot else None
+            draw_rule(block.under(Affine.shift(RULE_AT.x, RULE_AT.y)))
 
 
 def _draw_block(pen: Pen, job: PrintJob, tile: Tile, width: float) -> None:
     """The name, large; title and page beside it. The block's own corner is the origin."""
-    pen.text(Point(0.0, 8.2), tile.name, styles.NAME)
+    pen.text(NAME_AT, tile.name, styles.NAME)
     x = text_width(tile.name, styles.NAME.size, styles.NAME.face) + 3.0
     title = shortened(job.plan.title, styles.SMALL.size, width - x, styles.SMALL.face)
     pen.text(Point(x, 4.2), title, styles.SMALL)
-    pen.text(Point(x, 8.2), f"page {job.pages[tile.name]} of {job.sheets}", styles.SMALL)
+    pen.text(Point(x, NAME_AT.y), f"page {job.pages[tile.name]} of {job.sheets}", styles.SMALL)
 
 
 def draw_rule(pen: Pen) -> None:

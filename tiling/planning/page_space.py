@@ -9,13 +9,40 @@ from tiling.lengths import MM_PER_POINT
 from tiling.planning.plan import PrintPlan
 from tiling.shapes import Affine, Size
 
-__all__ = ["DRAWING_FORM", "MARKS_FORM", "about_centre", "page_unit", "to_units"]
+__all__ = [
+    "BLENDING",
+    "DRAWING_FORM",
+    "HALO_FORM",
+    "MARKS_FIRST",
+    "MARKS_FORM",
+    "MARKS_LAST",
+    "MARKS_TAG",
+    "PAPER_FIRST",
+    "about_centre",
+    "page_unit",
+    "to_units",
+]
 
-MARKS_FORM, DRAWING_FORM = "/PsMarks", "/PsDraw"
-"""A page shows our own marks in the one, then each part of the drawing in the other with the part's number after it."""
+MARKS_FORM, HALO_FORM, DRAWING_FORM = "/PsMarks", "/PsHalo", "/PsDraw"
+"""A page shows our own marks in the first, each part of the drawing in the last with the part's number after it."""
+
+MARKS_TAG = "/PsOwn"
+"""Around all of ours that a tile's page shows: `/PsOwn BMC … EMC` (ISO 32000-1, 14.6)."""
+
+BLENDING = {"/PsLighter": "/Lighten", "/PsDarker": "/Multiply"}
+"""Graphics states and their blend modes (ISO 32000-1, 11.3.5.2), for the halo of our marks and for the marks."""
 
 _LONGEST_SIDE = 14_400
 """Units a page may be long (ISO 32000-1, annex C.2); a longer one gets a larger unit."""
+
+MARKS_FIRST = f"{MARKS_TAG} BMC {MARKS_FORM} Do EMC"
+"""How a page begins where the drawing can hide nothing: plain ink under plain ink, which every printer shows alike."""
+
+PAPER_FIRST = f"{MARKS_TAG} BMC q 1 g 0 0 {_LONGEST_SIDE} {_LONGEST_SIDE} re f Q EMC"
+"""How such a page begins: what is painted on bare paper blends with nothing, only with paint (11.4.7)."""
+
+MARKS_LAST = f"{MARKS_TAG} BMC q /PsLighter gs {HALO_FORM} Do Q q /PsDarker gs {MARKS_FORM} Do Q EMC"
+"""How a page ends where it could: ground that is dark is lightened around our marks, then they darken what is there."""
 
 
 def page_unit(size: Size) -> float:

@@ -3,7 +3,7 @@
 Structure is read back with pypdf: boxes, viewer preferences, page labels, the attached plan, and on every tile's page
 the clip and the matrix that place the drawing. The test square is measured, and the drawing compared, through
 PDFium, an independent renderer: each page, without our own marks, is rendered onto its place on the layout and must
-show there what the source shows, no less and no more.
+show there what the source shows, no less and no more. With our marks it is rendered too, and they must stand out.
 """
 
 from __future__ import annotations
@@ -21,11 +21,22 @@ from calibrate.run import Run
 from tiling.content.scene import UNSURE
 from tiling.failures import Action, InputUnfit, ProofFailed, Remedy
 from tiling.lengths import MM_PER_POINT
-from tiling.planning.page_space import DRAWING_FORM, MARKS_FORM, page_unit, to_units
+from tiling.planning.page_space import (
+    BLENDING,
+    DRAWING_FORM,
+    HALO_FORM,
+    MARKS_FIRST,
+    MARKS_FORM,
+    MARKS_LAST,
+    PAPER_FIRST,
+    page_unit,
+    to_units,
+)
 from tiling.planning.plan import Tile
 from tiling.proof.expectation import Expectation
+from tiling.proof.marks_seen import unseen_marks
 from tiling.proof.original import SourcePictures
-from tiling.proof.raster import Darkness, PixelGrid, difference, drop_first_object, page_to_mm, render
+from tiling.proof.raster import Darkness, PixelGrid, difference, page_to_mm, render
 from tiling.proof.square import square_drawn
 from tiling.reading.pdf_open import FAULTS
 from tiling.record.plan_record import read_record
@@ -44,8 +55,9 @@ _FEW = 4
 """Pixels that may differ on one page: the ends of dashes and line joins cut at a window's edge."""
 _SHARE = 0.05
 """Of the inked pixels: letters set a pixel aside."""
-_MARKS, _DRAWING = f"{MARKS_FORM} Do\n".encode(), DRAWING_FORM.encode()
-_CLIP = re.compile(rb"q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm %b[0-9]+ Do Q\s+)*)Q\s*" % _DRAWING)
+_FIRST, _PAPER, _LAST = MARKS_FIRST.encode(), PAPER_FIRST.encode(), MARKS_LAST.encode()
+_DRAWING = DRAWING_FORM.encode()
+_CLIP = re.compile(rb"\s*q\s+([-0-9. ]+) re W n\s+((?:q [-0-9. ]+ cm %b[0-9]+ Do Q\s+)*)Q\s*" % _DRAWING)
 _PLACED = re.compile(rb"q ([-0-9. ]+) cm %b([0-9]+) Do Q" % _DRAWING)
 
 
@@ -106,15 +118,15 @@ def _check_box(page: PageObject, expected: Expectation, number: int) -> None:
 
 
 def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
-    """The page shows our marks, then its window's clip and in it each drawing by its own matrix, and nothing else."""
+    """The page shows our marks, and before or after them each drawing by its own matrix in its window's clip."""
     number = expected.pages[tile.name]
     contents = page.get_contents()
     content = contents.get_data() if contents is not None else b""
-    resources = page["/Resources"].get_object()
-    forms = resources["/XObject"].get_object() if isinstance(resources, DictionaryObject) else None
-    if not content.startswith(_MARKS) or not isinstance(forms, DictionaryObject) or MARKS_FORM not in forms:
+    first, last = content.startswith(_FIRST), content.startswith(_PAPER) and content.endswith(_LAST)
+    if first is last or not _holds_marks(page, last=last):
         raise _failed(f"page {number} ({tile.name}) lacks its marks")
-    found = _CLIP.fullmatch(content, len(_MARKS))
+    begin, end = (len(_FIRST), len(content)) if first else (len(_PAPER), len(content) - len(_LAST))
+    found = _CLIP.fullmatch(content, begin, end)
     if found is None:
         raise _failed(f"page {number} ({tile.name}) shows no drawing in a window")
     x, y, width, height = (float(part) for part in found[1].split())
@@ -128,6 +140,19 @@ def _check_place(page: PageObject, expected: Expectation, tile: Tile) -> None:
         shown = back @ Affine(*(float(part) for part in numbers.split())) @ cut.source.artwork.to_mm.inverse()
         if shown.box(sheet).apart(cut.to_layout.box(sheet)) > _CLOSE:
             raise _failed(f"page {number} ({tile.name}) shows the drawing in another place than planned")
+
+
+def _holds_marks(page: PageObject, *, last: bool) -> bool:
+    """Whether the page has the forms of our marks, and the states by which the later ones leave the drawing seen."""
+    resources = page["/Resources"].get_object()
+    assert isinstance(resources, DictionaryObject)
+    forms, states = (resources.get(key, DictionaryObject()).get_object() for key in ("/XObject", "/ExtGState"))
+    assert isinstance(forms, DictionaryObject)
+    assert isinstance(states, DictionaryObject)
+    if not last:
+        return MARKS_FORM in forms
+    blended = all(states.get(name, {}).get("/BM") == mode for name, mode in BLENDING.items())
+    return blended and MARKS_FORM in forms and HALO_FORM in forms
 
 
 def _check_square(data: bytes, expected: Expectation) -> None:
@@ -174,17 +199,19 @@ def _check_pictures(data: bytes, expected: Expectation, run: Run) -> None:
         for done, tile in enumerate(printed, start=1):
             number = expected.pages[tile.name]
             page = document[number - 1]
-            drop_first_object(page)
-            to_mm = page_to_mm(page, plan.page_size.width, plan.page_size.height)
+            move = plan.to_page(tile).inverse() @ page_to_mm(page, plan.page_size.width, plan.page_size.height)
             part, rows, columns = grid.sub(tile.window)
-            shown = render(page, plan.to_page(tile).inverse() @ to_mm, part)
+            unseen = unseen_marks(expected.marks[tile.name], page, move)
+            shown = render(page, move, part)
             inside = part.part(tile.window)
             if not _alike(wanted[rows, columns][inside], shown[inside]):
                 # A box may have snapped to another pixel, or a picture been sampled at other places: at a quarter of
                 # the pitch, with 16 times as many points, that no longer matters.
                 fine = PixelGrid.over(tile.window.grown(-grid.pitch), grid.pitch / 4)
-                closer = render(page, plan.to_page(tile).inverse() @ to_mm, fine)
+                closer = render(page, move, fine)
                 _compare(source.on(fine), closer, f"page {number} ({tile.name})")
+            if unseen:
+                raise _failed(f"{unseen[0].what} can't be seen on page {number} ({tile.name})")
             page.close()
             run.step("Proof", done, len(printed))
     for tile in plan.tiles:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from tiling.shapes import Affine, Box
 
-__all__ = ["Darkness", "PixelGrid", "difference", "drop_first_object", "page_to_mm", "render"]
+__all__ = ["Darkness", "PixelGrid", "difference", "page_to_mm", "render"]
 
 Darkness = NDArray[np.uint8]
 """0 is paper, 255 is black."""
@@ -92,14 +92,6 @@ def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid) -> Darkn
     picture = np.array(bitmap.to_numpy(), copy=True).reshape(rows, columns)
     bitmap.close()
     return 255 - picture
-
-
-def drop_first_object(page: pypdfium2.PdfPage) -> None:
-    """Take the page's first object away (in memory): on a tile's page, our own marks."""
-    first = next(iter(page.get_objects(max_depth=1)))
-    page.remove_obj(first)
-    # What is taken off its page is ours to close, before its document.
-    first.close()
 
 
 def difference(one: Darkness, other: Darkness) -> Darkness:

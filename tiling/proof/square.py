@@ -10,6 +10,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 
 from tiling.lengths import MM_PER_POINT
+from tiling.proof.own_marks import own_marks
 from tiling.shapes import Size
 
 __all__ = ["square_drawn"]
@@ -37,10 +38,9 @@ def square_drawn(data: bytes, number: int, unit: float, meant: Size) -> Size | N
 
 
 def _rectangles(page: pypdfium2.PdfPage) -> Iterator[tuple[float, float]]:
-    """Width and height of every closed path of four corners in our marks: on a tile's page, those of its first form."""
-    first = next(iter(page.get_objects(max_depth=1)), None)
-    ours = first.raw if first is not None and first.type == pdfium.FPDF_PAGEOBJ_FORM else None
-    for part in page.get_objects(filter=(pdfium.FPDF_PAGEOBJ_PATH,), form=ours):
+    """Width and height of every closed path of four corners in our marks: on a tile's page, those of their forms."""
+    forms = [part.raw for part in own_marks(page) if part.type == pdfium.FPDF_PAGEOBJ_FORM] or [None]
+    for part in (part for form in forms for part in page.get_objects(filter=(pdfium.FPDF_PAGEOBJ_PATH,), form=form)):
         count = pdfium.FPDFPath_CountSegments(part)
         # The square of four inches has as many points and stays open.
         if count in {4, 5} and pdfium.FPDFPathSegment_GetClose(pdfium.FPDFPath_GetPathSegment(part, count - 1)):
