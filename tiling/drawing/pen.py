@@ -120,17 +120,19 @@ class PdfPen:
         font = font_for(text, style.face)
         start = -text_width(text, style.size, style.face) * style.anchor.value
         move = Affine.shift(at.x, at.y) @ Affine.turn(style.turn) @ Affine(1.0, 0.0, 0.0, -1.0, start, 0.0)
+        contour = f"{style.grey:g} G {style.contour:g} w 1 j " if style.contour else ""
         if font is None:
             outline = outlined(text, style.size, style.face).moved(move)
-            self._write(f"{style.grey:g} g {path_operators(outline)} f" if len(outline.ops) else "")
+            paint = (
+                f"{contour}{path_operators(outline)} S" if contour else f"{style.grey:g} g {path_operators(outline)} f"
+            )
+            self._write(paint if len(outline.ops) else "")
             return
         written = self._canvas.beginText()
         written.setFillGray(style.grey)
         written.setFont(font, style.size)
         written.setTextTransform(move.a, move.b, move.c, move.d, move.e, move.f)
-        contour = ""
-        if style.contour:
-            contour = f"{style.grey:g} G {style.contour:g} w 1 j "
+        if contour:
             written.setTextRenderMode(1)
         written.textOut(text)
         self._write(f"{contour}{written.getCode()}")
