@@ -11,6 +11,7 @@ from tests.drawings import drawing_at, drawings_at
 from tiling.commands.remedies import in_options
 from tiling.failures import InputUnfit
 from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Sheet, SizeBasis, Tag, pieces_of
+from tiling.reading.findings import names_in_boxes
 from tiling.reading.gather import GAP, ReadOptions, gather
 from tiling.shapes import Affine, Box, Path, Point, Size
 from tiling.style import Stroke, Style
@@ -181,7 +182,7 @@ def test_a_name_that_no_font_can_write_is_told_once(folder):
     """Titles and pieces' names stand on our own pages: Cyrillic is written, cuneiform isn't."""
     notes = 'title = "Рабочий халат"\n[pieces.front]\ntitle = "\U00012000\U00012001"\n'
     (drawing, _) = folder(a_svg=PIECE.format(size=STATED), a_toml=notes)
-    (finding,) = drawing_at(drawing).findings
+    (finding,) = names_in_boxes(drawing_at(drawing))
     assert finding.kind is FindingKind.GLYPH_MISSING
     assert finding.where == "piece front"
     assert "boxes" in finding.text

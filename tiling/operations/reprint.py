@@ -16,6 +16,7 @@ from tiling.operations.strictness import Strictness, refused
 from tiling.operations.turn_taking import one_at_a_time
 from tiling.pattern import Finding
 from tiling.planning.reprint import Depth, ReprintOptions, plan_reprint
+from tiling.reading.findings import names_in_boxes
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
 from tiling.record.printed_file import read_printed
@@ -119,7 +120,7 @@ def reprint(request: ReprintRequest, run: Run = Run()) -> ReprintResult:
     setting = printer_setting(request.printer, record.plan.paper.name, record.plan.orientation)
     run.check()
     found = plan_reprint(record, pattern, ReprintOptions(request.slack, request.depth, setting.correction))
-    findings = (*pattern.findings, *setting.findings)
+    findings = (*pattern.findings, *names_in_boxes(pattern), *setting.findings)
     whole = request.extent is Extent.WHOLE
     if whole:
         job = build_print_job(replace(found.plan, kept=frozenset()), pattern, laid=found.laid, run=run)

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
-from tiling.pattern import Finding, FindingKind, Layer
+from tiling.fonts.shaping import missing_glyphs
+from tiling.pattern import Finding, FindingKind, Layer, Pattern
 
-__all__ = ["FindingLog", "nothing_drawn", "rate_without_effect"]
+__all__ = ["FindingLog", "names_in_boxes", "nothing_drawn", "rate_without_effect"]
 
 _MOST_OF_A_KIND = 25
 
@@ -56,4 +57,19 @@ def rate_without_effect(what: str) -> Finding:
     """Says that the px to the inch given changed nothing, because `what` states its size itself."""
     return Finding(
         FindingKind.SIZE_ASSUMED, f"{what} states its size in real units", remedy=Remedy(Action.LEAVE_RATE_OUT)
+    )
+
+
+def names_in_boxes(pattern: Pattern) -> tuple[Finding, ...]:
+    """One for each name on our own pages that no font at hand can write."""
+    named = [("title", pattern.title), *((f"piece {piece.ident}", piece.title) for piece in pattern.pieces)]
+    return tuple(
+        Finding(
+            FindingKind.GLYPH_MISSING,
+            f"No font at hand can write the name '{name[:60]}', so boxes stand for it on our pages; give another name "
+            "in the notes, or install a font that has its letters.",
+            where,
+        )
+        for where, name in named
+        if missing_glyphs(name)
     )

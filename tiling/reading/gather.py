@@ -9,7 +9,6 @@ from itertools import pairwise
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
-from tiling.fonts.shaping import missing_glyphs
 from tiling.notes import Notes
 from tiling.pattern import Finding, FindingKind, Mark, Pattern, SizeBasis, layers_by_name, pieces_of, unused_name
 from tiling.reading.findings import rate_without_effect
@@ -49,27 +48,10 @@ def read_drawings(drawings: Sequence[InputFile], options: ReadOptions = ReadOpti
         run.step("Reading, drawing", done, len(drawings))
     pattern = gather(pages)
     if not options.notes:
-        return _told_of_names(pattern)
+        return pattern
     each = [read_notes(file) for file in options.notes]
     drawn_in = [line for notes in each for line in notes.lines]
-    notes = _merged([check_notes(notes, pattern, drawn_in) for notes in each])
-    return _told_of_names(_noted(pattern, notes))
-
-
-def _told_of_names(pattern: Pattern) -> Pattern:
-    """With a finding for each name on our own pages that no font at hand can write."""
-    named = [("title", pattern.title), *((f"piece {piece.ident}", piece.title) for piece in pattern.pieces)]
-    boxed = [
-        Finding(
-            FindingKind.GLYPH_MISSING,
-            f"No font at hand can write the name '{name[:60]}', so boxes stand for it on our pages; give another name "
-            "in the notes, or install a font that has its letters.",
-            where,
-        )
-        for where, name in named
-        if missing_glyphs(name)
-    ]
-    return replace(pattern, findings=(*pattern.findings, *boxed)) if boxed else pattern
+    return _noted(pattern, _merged([check_notes(notes, pattern, drawn_in) for notes in each]))
 
 
 def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Pattern]:
