@@ -1,26 +1,20 @@
-"""The command `pageseam`: finds the command asked for, and turns every failure into one message and one exit code.
+"""The command `pageseam`: finds the command asked for and runs it; `endings` says what is told of every failure.
 
 Commands are imported by name when they are run, so that help and `--version` start as fast as click itself.
 """
 
 from __future__ import annotations
 
-import errno
 import gc
 import os
 import sys
-import traceback
 from collections.abc import Sequence
 from importlib import import_module
-from io import StringIO, TextIOWrapper
+from io import TextIOWrapper
 
 import click
 
-from calibrate.run import Cancelled
-from tiling.commands.console import tell
-from tiling.commands.remedies import told
 from tiling.commands.signals import end_through_the_run
-from tiling.failures import ExitCode, PageseamError
 
 __all__ = ["main", "pageseam", "run"]
 
@@ -37,8 +31,6 @@ _COMMANDS = {
     "help": "Show a chapter of the manual; without a topic, list them.",
 }
 """Kept here so that the list of commands needs none of them."""
-
-_TRACE = "PAGESEAM_TRACE"
 
 
 class _LateGroup(click.Group):
@@ -78,32 +70,17 @@ def run(args: Sequence[str]) -> int:
     """
     try:
         with pageseam.make_context("pageseam", list(args)) as context:
-            code = _code_of(pageseam.invoke(context))
+            # A command returns an outcome with an `exit_code`, a number, or None for all well.
+            result = pageseam.invoke(context)
+            code = getattr(result, "exit_code", result)
             sys.stdout.flush()
-            return code
+            return int(code) if isinstance(code, int) else 0
     except click.exceptions.Exit as end:
         return end.exit_code
-    except click.ClickException as wrong:
-        shown = StringIO()
-        wrong.show(shown)
-        tell(shown.getvalue().rstrip("\n"))
-        return int(ExitCode.USAGE)
-    except (KeyboardInterrupt, click.Abort):
-        tell(str(Cancelled()))
-        return int(Cancelled.exit_code)
-    except BrokenPipeError:
-        # The reader of our output went away, as `head` does: nobody is left to tell.
-        _close_stdout()
-        return int(ExitCode.FAULT)
-    except OSError as failure:
-        if failure.errno not in {errno.ENOSPC, errno.EDQUOT, errno.EIO}:
-            return _refused(failure)
-        # Files say so themselves: this is what stdout leads to.
-        _close_stdout()
-        tell(f"Error: the answer can't be written to where the output leads ({failure.strerror}).")
-        return int(ExitCode.OUTPUT)
-    except Exception as failure:  # noqa: BLE001 - the one place where every failure ends
-        return _refused(failure)
+    except (Exception, KeyboardInterrupt) as failure:  # noqa: BLE001 - the one place where every failure ends
+        from tiling.commands.endings import ended_by
+
+        return ended_by(failure)
 
 
 def main() -> None:
@@ -120,39 +97,6 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     end_through_the_run()
     sys.exit(run(sys.argv[1:]))
-
-
-def _code_of(result: object) -> int:
-    """A command returns an outcome with an `exit_code`, a number, or None for all well."""
-    code = getattr(result, "exit_code", result)
-    return int(code) if isinstance(code, int) else int(ExitCode.DONE)
-
-
-def _refused(failure: Exception) -> int:
-    """The message and the code of anything that was raised."""
-    if os.environ.get(_TRACE):
-        traceback.print_exception(failure, file=sys.stderr)
-    if isinstance(failure, PageseamError):
-        tell(f"Error: {told(failure)}")
-        return int(failure.exit_code)
-    if isinstance(failure, MemoryError):
-        tell("Error: there is not enough memory for this drawing; close other programs, or print it layer by layer.")
-    elif isinstance(failure, RecursionError):
-        tell("Error: the file is nested too deeply to be read. " + _how_to_trace())
-    else:
-        text = str(failure).splitlines()
-        tell(f"Error: a fault of ours ({type(failure).__name__}{': ' + text[0] if text else ''}). {_how_to_trace()}")
-    return int(ExitCode.FAULT)
-
-
-def _how_to_trace() -> str:
-    return f"For details, run again with {_TRACE}=1."
-
-
-def _close_stdout() -> None:
-    """Point stdout at nothing, so that the interpreter's own last flush does not complain."""
-    nothing = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nothing, sys.stdout.fileno())
 
 
 if __name__ == "__main__":
