@@ -34,6 +34,8 @@ _CARD_ALIKE = 0.005
 _COIN_ALIKE = 0.04
 _CARD_SKEW = 0.6
 _MOST_SQUARE = 1
+_COVERED, _STANDS_OUT, _FEW_SIDES = 0.85, 0.25, 3
+"""A card covers nearly all stripes or stands out from them; on this many sides neither is seen only where none lies."""
 _ROUND = 0.015
 _COIN_EDGE = 0.03  # mm: what shadow and shine may shift a whole rim by
 _EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift an edge by
@@ -131,6 +133,8 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
     if len(laid.edges) < len(SIDES):
         missing = [side for side in SIDES if side not in laid.edges]
         return Refusal(Reason.NO_REFERENCE, f"the card's {' and '.join(missing)} edge can't be made out")
+    if sum(edge.share < _COVERED and edge.contrast < _STANDS_OUT for edge in laid.edges.values()) >= _FEW_SIDES:
+        return Refusal(Reason.NO_REFERENCE, "no card can be made out in its outline")
     if laid.square_corners > _MOST_SQUARE:
         return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline has square corners: no ID-1 card")
 

@@ -42,6 +42,14 @@ def test_a_mishap_is_measured_rightly_or_refused_for_what_it_is(kind: Mishap) ->
         assert outcome.refused.split(":")[0] in {reason.value for reason in kind.reasons}, outcome
 
 
+def test_printed_stripes_are_not_taken_for_a_card() -> None:
+    """No card lies there, and the shadow is near an edge of the sheet: the sheet alone gives the answer."""
+    case = mishap(Mishap.SHADE, 4, 2600)
+    outcome = judged("SHADE", 4, case.shot, case.reference, case.truth)
+    assert outcome.read, outcome
+    assert max(abs(error) for error in outcome.errors) < 0.001
+
+
 def test_the_judgement_notices_a_wrong_answer() -> None:
     """Against a truth that is 2 % larger the same messenger picture would be wrong and unflagged."""
     case = mishap(Mishap.MESSENGER, 2)
