@@ -93,7 +93,7 @@ class Action(StrEnum):
 
 
 class UsageWrong(PageseamError):
-    """What is asked for contradicts itself or leaves no room."""
+    """A request that contradicts itself or leaves no room."""
 
     exit_code = ExitCode.USAGE
 

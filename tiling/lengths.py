@@ -120,7 +120,7 @@ def in_percent(share: float, places: int = 0) -> str:
 
 def _decimal(value: float, places: int, signed: bool) -> str:
     text = f"{value:+.{places}f}" if signed else f"{value:.{places}f}"
-    # No sign on what prints as nought.
+    # No sign on what prints as zero.
     return text.lstrip("+-") if not text.strip("+-0.") else text
 
 

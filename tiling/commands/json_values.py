@@ -105,7 +105,7 @@ def measurement_notes(found: Measurement) -> tuple[str, ...]:
 
 
 def printer_values(record: PrinterRecord) -> dict[str, Any]:
-    """What is kept of a printer, and what its pages are scaled by."""
+    """A printer as kept, and the factors its pages are scaled by."""
     kept, factors = record.values(), record.correction()
     scaled = {"across": factors.across, "down": factors.down}
     return {"name": record.name, "latest": kept["latest"], "content_scaled_by": scaled, **kept}
@@ -246,7 +246,7 @@ def size_basis_words(basis: SizeBasis) -> str:
 
 
 def look_values(found: LookResult) -> dict[str, Any]:
-    """What is in a drawing."""
+    """The content of a drawing."""
     return {
         "title": found.title,
         "size_mm": [found.size.width, found.size.height],

@@ -91,7 +91,7 @@ class Item:
 
     @property
     def text(self) -> TextRun | None:
-        """What is written and from where, for text."""
+        """The run of text: its characters and where it starts."""
         return self._drawn.text
 
     @property

@@ -36,7 +36,7 @@ def check_fineness(raw: PdfObject, parent: Matrix, shown: Bounds) -> None:
     for a, b, c, d, *_ in (floats(pattern.get("/Matrix"), 6) or (1.0, 0.0, 0.0, 1.0), parent):
         cell *= abs(a * d - b * c)
     x0, y0, x1, y1 = shown
-    # A step of nought is no pattern to any viewer.
+    # A step of zero is no pattern to any viewer.
     if cell > 0 and max(0.0, x1 - x0) * max(0.0, y1 - y0) > _MOST_CELLS * cell:
         raise InputUnfit(
             f"a pattern that fills a shape repeats more than {_MOST_CELLS:,} times on the page, too finely to be seen; "

@@ -93,7 +93,7 @@ class Trimmer:
         return table.text[table.run_bytes[run] : table.run_bytes[run + 1]]
 
     def stroked(self, run: int) -> bytes:
-        """What is needed of a stroked run, undashed, for the windows aimed at."""
+        """The parts of a stroked, undashed run that the windows aimed at need."""
         groups = self._groups(run)
         if groups is None:
             return self.whole(run)
@@ -187,7 +187,7 @@ class Trimmer:
         return result
 
     def filled(self, run: int, windows: Floats) -> bytes:
-        """What is needed of a run that is filled: subpaths whose box touches a window."""
+        """The parts of a filled run that are needed: subpaths whose box touches a window."""
         table = self.table
         first, stop = int(table.first[run]), int(table.first[run + 1])
         kinds = table.kinds[first:stop]

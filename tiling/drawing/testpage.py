@@ -85,10 +85,10 @@ def _words(paper: Paper, correction: PageCorrection) -> list[Words]:
               "loyalty or library card, blank side up. Or a round coin in the circle, or nothing at all.", "2"),
         Words(TextRole.STEP, "Photograph it from straight above, so near that it fills the picture, with all four "
               "edges in view and no shine on it.", "3"),
-        Words(TextRole.STEP, "pageseam check PHOTO, with --reference card or --reference coin:NAME for what lies "
-              "there; --printer NAME keeps the result for the next print.", "4"),
-        Words(TextRole.STEP, "No camera? Lay a ruler on the square and give what it shows, across and down, such as: "
-              "pageseam check --measured 97.5mm 98mm", "5"),
+        Words(TextRole.STEP, "Let pageseam check the photo. Say what lies there, card or coin, and name the printer: "
+              "the result is then kept for the next print.", "4"),
+        Words(TextRole.STEP, "No camera? Lay a ruler on the square and let pageseam check what it shows, across and "
+              "down, such as 97.5 mm and 98 mm.", "5"),
     ]  # fmt: skip
 
 

@@ -216,7 +216,7 @@ def _settle(folder: Path) -> None:
 
 
 def _refused(path: Path, failure: OSError) -> OutputRefused:
-    """What is said of a failure of the file system."""
+    """The refusal that a failure of the file system becomes."""
     nothing = "Nothing was changed."
     if failure.errno in _NO_ROOM:
         return OutputRefused(f"{path}: the disk is full; free some room and run again. {nothing}")

@@ -59,7 +59,7 @@ class PieceSeen:
 
 @dataclass(frozen=True, slots=True)
 class LookResult:
-    """What is in the drawing.
+    """The content of the drawing.
 
     Attributes:
         size: of the whole layout, mm.

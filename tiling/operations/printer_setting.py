@@ -17,7 +17,7 @@ __all__ = ["PrinterSetting", "printer_setting"]
 
 @dataclass(frozen=True, slots=True)
 class PrinterSetting:
-    """What is known of the printer that will print: its correction, the margins its border asks for, findings."""
+    """A printer's effect on a print: its correction, the margins its border asks for, findings."""
 
     correction: PageCorrection | None = None
     margins: Margins | None = None

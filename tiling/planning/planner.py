@@ -44,7 +44,7 @@ __all__ = [
 
 DEFAULT_MARGIN = 10.0
 """mm. Home printers leave 3 to 6.4 mm blank on most edges and up to 12.7 mm at some ink-jets' feed end (from memory);
-10 mm is safe on nearly all, and `pages --printer` knows the measured border."""
+10 mm is safe on nearly all, and a printer that was measured has its own border."""
 
 DEFAULT_OVERLAP = 10.0
 """mm: wide enough for glue or tape and for the join marks."""

@@ -80,7 +80,7 @@ class _Table:
                 self.refuse(key, f"unknown key '{_plain(key)}'{near} Known here: {', '.join(self._asked)}.")
 
     def value(self, key: str) -> Any:
-        """What is written, None when the key is missing; a key may stand under the name it had before."""
+        """The value as written, None when the key is missing; a key may stand under the name it had before."""
         self._asked.append(key)
         old = _RENAMED.get(key)
         if old is None or old not in self.content:

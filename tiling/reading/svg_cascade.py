@@ -188,7 +188,7 @@ class Cascade:
             self._note("A style rule looks at too many neighbours at once; some rules were left out.")
 
     def declared(self, element: etree._Element) -> dict[str, str]:
-        """What is said of the element itself, the winner of each property."""
+        """The element's own declarations, the winner of each property."""
         found = {name: value for name, value in element.attrib.items() if name in _KNOWN and name not in _GEOMETRY}
         rules = self._ruled.get(element, ())
         style = element.get("style")

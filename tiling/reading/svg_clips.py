@@ -14,7 +14,7 @@ __all__ = ["Clip", "clip_from", "common_clip"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clip:
-    """What is drawn lies inside `path` (mm, non-zero rule). `box` is set when it is an upright rectangle."""
+    """All that is drawn lies inside `path` (mm, non-zero rule). `box` is set when it is an upright rectangle."""
 
     path: Path
     box: Box | None = None

@@ -106,7 +106,7 @@ def real_size(root: etree._Element, px_per_inch: float | None) -> RealSize:
         px_per_inch: what the person says a px is worth; None takes CSS's 96 and reports it.
 
     Raises:
-        ElementFault: the size is nought or negative.
+        ElementFault: the size is zero or negative.
     """
     ppi = px_per_inch or CSS_PX_PER_INCH
     width, height = _side(root.get("width"), "width"), _side(root.get("height"), "height")
