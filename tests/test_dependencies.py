@@ -50,7 +50,11 @@ class Declared:
         return any(part.strip().startswith(("<", "~=", "==")) for part in self.bounds.split(","))
 
 
-PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+PROJECT = PYPROJECT["project"]
+PLUGINS = {"pytest-xdist": "-n auto"}
+"""Plugins of pytest that no test imports, and the option by which they are used."""
+
 RUNTIME = [Declared.of(each) for each in PROJECT["dependencies"]]
 EXTRA = {key: [Declared.of(each) for each in listed] for key, listed in PROJECT["optional-dependencies"].items()}
 PROVIDERS = packages_distributions()
@@ -155,9 +159,14 @@ def test_every_dependency_is_used(declared: Declared) -> None:
 
 @pytest.mark.parametrize("declared", [one for listed in EXTRA.values() for one in listed], ids=lambda each: each.name)
 def test_every_extra_is_used(declared: Declared) -> None:
-    """By an import of the tests, or as a command of what a checkout must pass."""
+    """By an import of the tests, as a command of what a checkout must pass, or by an option that pytest is given."""
     commands = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
-    assert f"/bin/{declared.name}" in commands or any(declared.name in makers(name) for name in imports_in(TRIALS))
+    options = PYPROJECT["tool"]["pytest"]["ini_options"]["addopts"]
+    assert (
+        f"/bin/{declared.name}" in commands
+        or PLUGINS.get(declared.name, "no option") in options
+        or any(declared.name in makers(name) for name in imports_in(TRIALS))
+    )
 
 
 @pytest.mark.parametrize("declared", [*RUNTIME, *EXTRA["test"]], ids=lambda each: each.name)
