@@ -84,6 +84,8 @@ def test_an_interrupt_ends_the_search_at_once() -> None:
     """Ctrl-C in the middle of a long search is raised, and the solver's process with it."""
     code = (
         "import os, signal, threading, numpy as np\n"
+        # A job in the background inherits that the signal is ignored.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "from tiling.planning.packing import PackItem, PackOptions, pack\n"
         "items = [PackItem(str(n), np.array([(0.0, 0.0), (9.0 + n, 0.0), (5.0, 20.0 - n)]), 3) for n in range(9)]\n"
         "threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT)).start()\n"

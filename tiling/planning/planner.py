@@ -10,6 +10,7 @@ from math import ceil, floor
 import numpy as np
 
 from calibrate.papers import Paper
+from calibrate.printable import single_spaced
 from calibrate.printer_scale import PageCorrection
 from calibrate.run import Run
 from tiling.failures import UsageWrong
@@ -302,7 +303,7 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
             else:
                 skipped.append(name)
     return PrintPlan(
-        title=(options.title or pattern.title)[:LONGEST_TITLE],
+        title=single_spaced(options.title or pattern.title)[:LONGEST_TITLE],
         paper=options.paper,
         page_size=turn.page,
         orientation=turn.orientation,

@@ -154,7 +154,7 @@ def _title(opened: OpenedPdf) -> str:
     information = information.get_object() if information is not None else None
     title = information.get("/Title") if isinstance(information, DictionaryObject) else None
     words = single_spaced(str(title or ""))
-    return opened.file.stem if words in _NO_TITLES else words[:LONGEST_TITLE]
+    return single_spaced(opened.file.stem) if words in _NO_TITLES else words[:LONGEST_TITLE]
 
 
 def marks_of(artwork: Artwork) -> tuple[Mark, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from calibrate.printable import single_spaced
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
@@ -49,7 +50,7 @@ def read_svg(file: InputFile, options: ReadOptions = ReadOptions(), run: Run = R
         raise nothing_drawn(file, book.layers, options.layers)
     marks, sheet, findings = _on_sheet(walker.marks, size)
     return Pattern(
-        title_of(source.root)[:LONGEST_TITLE] or file.stem,
+        title_of(source.root)[:LONGEST_TITLE] or single_spaced(file.stem),
         sheet,
         tuple(marks),
         pieces_of(marks, walker.titles),
