@@ -1,4 +1,4 @@
-"""What a person reads beyond the README, a Markdown file a topic; the terminal and the workroom show the same."""
+"""What a person reads beyond the README, a Markdown file a topic."""
 
 from __future__ import annotations
 

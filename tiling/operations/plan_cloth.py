@@ -89,7 +89,7 @@ def plan_cloth(request: PlanClothRequest, run: Run = Run()) -> PlanClothResult:
     if not report.cutting:
         raise InputUnfit(
             f"{', '.join(drawing.name for drawing in request.drawings)}: no piece is marked in the drawing; put each "
-            "piece's lines in a group of class piece with an id, as the README shows."
+            "piece's lines in a group of class piece with an id, as the manual shows."
         )
     findings = (*pattern.findings, *report.findings())
     if refused(findings, request.strictness):

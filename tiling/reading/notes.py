@@ -206,7 +206,7 @@ def read_notes(file: InputFile) -> Notes:
         InputUnfit: it is larger than 1 MB, no TOML, or holds an unknown key or a wrong value.
     """
     text = _text_of(file)
-    too_deep = f"{file.name}: its values are nested too deeply; write the notes as in the README."
+    too_deep = f"{file.name}: its values are nested too deeply; write the notes as in the manual."
     if _DEEP_KEY.search(text):
         raise InputUnfit(too_deep)
     try:
