@@ -193,6 +193,8 @@ class FindingKind(Enum):
     SHEET_ENLARGED = 22
     SEAM_SIDES_DISAGREE = 23
     CLIPPED_LINE_SHOWN_WHOLE = 24
+    NOTCHES_APART = 25
+    RULE_GIVES_NOTHING = 26
 
 
 @dataclass(frozen=True, slots=True)

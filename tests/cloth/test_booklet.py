@@ -61,7 +61,7 @@ def test_the_booklet_holds_every_section() -> None:
     text = words(made().content)
     for part in (
         "Test smock", "At a glance", "Taping", "Row A: A1", "Check line", "Cutting list", "2, as a mirrored pair",
-        "Notions", "wrist + overlap", "Seams", "sleeve.cap", "Notches that meet", "Sizes",
+        "Notions", "wrist + overlap", "Seams", "Sleeve: cap", "Notches that meet", "Sizes",
         "Cautions", "cut and burn", "page 1 of",
     ):  # fmt: skip
         assert part in text, part

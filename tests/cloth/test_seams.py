@@ -9,9 +9,10 @@ import pytest
 from tests.cloth.drafts import NOTES, mark, pattern, rectangle, smock
 from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.seams import seam_rows
+from tiling.cloth.sewing_report import sewing_report
 from tiling.failures import InputUnfit
-from tiling.notes import LineRef, Notes, SeamNote
-from tiling.pattern import Line, Pattern, Role
+from tiling.notes import LineRef, Notes, PieceNote, SeamNote
+from tiling.pattern import FindingKind, Line, Pattern, Role
 
 
 def seam(first: str, second: str, ease: float = 0.0) -> SeamNote:
@@ -108,6 +109,68 @@ def test_a_seam_that_names_what_is_not_there_is_refused(first: str, words: str) 
         seam_rows(SeamLines(boards(notes)))
     assert str(caught.value).startswith("boards.toml, ")
     assert words in str(caught.value)
+
+
+def turned(line: Line) -> Line:
+    """The same line drawn the other way."""
+    return replace(line, path=line.path.reversed())
+
+
+@pytest.mark.parametrize("turn", range(4))
+def test_the_ends_that_meet_follow_from_the_corners_not_from_how_a_line_is_drawn(turn: int) -> None:
+    """Sides of 300 mm with notches 100 and 130 mm from the top, where both tops meet: 100 belongs to 100."""
+    left, right = rectangle("left", 100, 300), rectangle("right", 100, 300, x=200)
+    left[1] = turned(left[1]) if turn % 2 else left[1]
+    right[3] = turned(right[3]) if turn // 2 else right[3]
+    notches = [tick("left", 100, 100), tick("right", 200, 170)]
+    notes = Notes(seams=(seam("left.right", "right.left"), replace(seam("left.top", "right.top"), name="top")))
+    row = seam_rows(SeamLines(pattern([*left, *right, *notches], notes)))[0]
+    places = [(pair.first, pair.second) for pair in row.notches]
+    found = {first if first is not None else second for first, second in places}
+    assert found in ({100.0, 170.0}, {200.0, 130.0})  # from the top, or from the bottom
+    assert len(row.missed) == 2
+
+
+def test_lines_of_one_piece_run_on_at_the_corner_they_share() -> None:
+    """Right edge and bottom as one side: its notch lies 300 + 40 mm from the top, whichever way they are drawn."""
+    marks = [*rectangle("left", 100, 300), *rectangle("long", 100, 400, x=400)]
+    marks += [mark("left", Role.NOTCH, "", (60, 296), (60, 304)), tick("long", 400, 340)]
+    for order in (marks, [turned(line) for line in marks]):
+        notes = Notes(
+            seams=(seam("long.left", "left.right+left.bottom"), replace(seam("long.top", "left.top"), name="t"))
+        )
+        (row, _) = seam_rows(SeamLines(pattern(order, notes)))
+        (pair,) = row.notches
+        assert pair.apart == pytest.approx(0.0, abs=0.01)
+
+
+def findings(notches: list[Line], ease: float = 0.0) -> list[str]:
+    """What the report says of a seam of 300 mm with these notches."""
+    marks = [*rectangle("left", 100, 300), *rectangle("right", 100, 300 + ease, x=200)]
+    notes = Notes(seams=(seam("left.right", "right.left", -ease),), pieces={"left": PieceNote("left", "Left half")})
+    found = sewing_report(pattern([*marks, *notches], notes), {}).findings()
+    return [finding.text for finding in found if finding.kind is FindingKind.NOTCHES_APART]
+
+
+def test_notches_that_meet_are_no_finding() -> None:
+    """Nor are those apart by no more than the ease, spread along the seam."""
+    assert findings([tick("left", 100, 100), tick("right", 200, 101)]) == []
+    assert findings([tick("left", 100, 100), tick("right", 200, 108)], ease=12.0) == []
+    assert findings([]) == []
+
+
+def test_notches_that_miss_their_partner_are_a_finding() -> None:
+    """10 mm apart without ease; told by titles and names."""
+    (text,) = findings([tick("left", 100, 100), tick("right", 200, 110)])
+    assert "100.0 mm along Left half: right and 110.0 mm along right: left miss each other" in text
+    (text,) = findings([tick("left", 100, 100), tick("left", 100, 200), tick("right", 200, 100)])
+    assert "200.0 mm along Left half: right has no partner" in text
+
+
+def test_a_side_without_notches_is_a_finding() -> None:
+    """Where the other side has one."""
+    (text,) = findings([tick("right", 200, 100)])
+    assert text == "right: left has a notch, Left half: right has none; draw them on both, or on neither."
 
 
 def test_no_notes_no_seams() -> None:

@@ -49,4 +49,5 @@ def test_every_key_is_in_the_manual_and_every_promised_key_is_there(command: str
     assert missing <= {
         "number", "kind", "text", "where", "piece", "matrix",  # nothing was found, no piece was laid anew
         "each", "buy", "outside_mm", "rules", "heading",  # of notions without a length, and of cautions
+        "taken_off_mm", "why",  # no piece shows a level
     }  # fmt: skip

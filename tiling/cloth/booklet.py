@@ -153,6 +153,7 @@ def _story(matter: _Matter) -> Iterator[Flowable]:
     yield from _section(matter, "Cloth", tables.lay_table(matter.report, matter.units))
     yield from _section(matter, "Notions", tables.notion_table(matter.report, matter.units))
     yield from _section(matter, "Sizes", tables.size_table(matter.report, matter.units))
+    yield from _section(matter, "What is counted", tables.counted_table(matter.report, matter.units))
     yield from _lay_plans(matter)
     yield from _section(matter, "Seams", tables.seam_table(matter.report.seams, matter.units))
     notches = tables.notch_table(matter.report.seams, matter.units)

@@ -6,7 +6,7 @@ Everything that compares or adds up seams measures here, so that every number me
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -15,12 +15,14 @@ from calibrate.run import Run
 from tiling.cloth.hollowing import inset_by_subtraction
 from tiling.cloth.outlines import cut_outline, drawing_name, notes_name
 from tiling.cloth.rules import nearest
+from tiling.cloth.stitching import Closed, Stitching, closed_on, stitching_among
 from tiling.failures import InputUnfit
 from tiling.notes import LineRef
 from tiling.outlines import PieceOutline
 from tiling.pattern import Pattern, Role
 from tiling.shapes import Path, Point, curves
 from tiling.shapes.chains import as_point
+from tiling.shapes.curves import Array
 from tiling.shapes.offset import OffsetCollapsed, OffsetEdge, inset
 from tiling.shapes.polylines import nearest_position
 from tiling.shapes.regions import is_simple
@@ -45,20 +47,25 @@ class Basis(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SewnLine:
-    """A named line as it is sewn: the path (mm, as drawn on the paper piece) and what it was taken from."""
+    """A named line as it is sewn: the path (mm, as drawn on the paper piece) and what it was taken from.
+
+    `closed` are the stretches of the path that its darts and pleats take away.
+    """
 
     ref: LineRef
     path: Path
     basis: Basis
+    closed: tuple[Closed, ...] = ()
 
     @property
     def length(self) -> float:
-        """Its length, mm."""
-        return self.path.length()
+        """Its length once its darts and pleats are sewn, mm."""
+        return self.path.length() - sum(one.width for one in self.closed)
 
     def position(self, point: Point) -> float:
-        """Arc length from the line's start to its point nearest to `point`, mm."""
-        return nearest_position(self.path, point, _FINE)[0]
+        """Length from the line's start to its place nearest to `point`, mm, once darts and pleats are sewn."""
+        at = nearest_position(self.path, point, _FINE)[0]
+        return at - sum(min(max(at - one.start, 0.0), one.width) for one in self.closed)
 
     def distance(self, point: Point) -> float:
         """Distance from `point` to the line, mm."""
@@ -76,6 +83,7 @@ class SeamLines:
         self._run = run
         self._outlines: dict[str, PieceOutline] = {}
         self._moved: dict[str, tuple[Path, ...]] = {}
+        self._stitching: dict[str, Stitching] = {}
 
     def references(self) -> dict[str, LineRef]:
         """Every named line by ``piece.name``, in drawing order.
@@ -96,7 +104,33 @@ class SeamLines:
             self._outlines[piece] = cut_outline(self.pattern, piece)
         return self._outlines[piece]
 
+    def ring(self, piece: str) -> Array | None:
+        """The piece's cutting outline as a polyline that repeats its start; None where it has none that closes."""
+        try:
+            ring = self.outline(piece).ring(_FINE)
+        except InputUnfit:
+            return None
+        return np.vstack([ring, ring[:1]])
+
+    def stitching(self, piece: str) -> Stitching:
+        """The piece's drawn stitching lines, those of seams apart from darts (`tiling.cloth.stitching`)."""
+        if piece not in self._stitching:
+            ring, lines = self.ring(piece), self.pattern.lines(piece=piece)
+            allowance = self.pattern.note(piece).seam_allowance
+            self._stitching[piece] = self._run.watched(lambda: stitching_among(lines, ring, allowance))
+        return self._stitching[piece]
+
     def line(self, ref: LineRef) -> SewnLine:
+        """The named line where it is sewn, its darts and pleats closed.
+
+        Raises:
+            InputUnfit: no line of that name (the nearest right word is given), or the allowance is too wide for it.
+            Cancelled: by the run.
+        """
+        open_ = self._line(ref)
+        return replace(open_, closed=closed_on(open_.path, self.stitching(ref.piece).darts))
+
+    def _line(self, ref: LineRef) -> SewnLine:
         """The named line where it is sewn.
 
         A stitching line of that name as drawn comes first; then the part of an unnamed drawn stitching line that runs
@@ -120,7 +154,7 @@ class SeamLines:
         beside = self._beside(ref)
         if beside is not None:
             return SewnLine(ref, beside, Basis.STITCHING)
-        if not self.has_allowance(ref.piece) or self.pattern.lines(piece=ref.piece, role=Role.STITCHING):
+        if not self.has_allowance(ref.piece) or self.stitching(ref.piece).seams:
             return SewnLine(ref, Path.joined(cutting), Basis.CUTTING)
         runs = self.outline(ref.piece).runs
         parts = [moved for moved, run in zip(self._offset(ref.piece), runs, strict=True) if run.name == ref.name]
@@ -146,7 +180,7 @@ class SeamLines:
         Raises:
             InputUnfit: it has no closed outline, or no stitching line can be worked out.
         """
-        drawn = self.pattern.lines(piece=piece, role=Role.STITCHING)
+        drawn = self.stitching(piece).seams
         if drawn:
             folds = self.pattern.lines(piece=piece, role=Role.FOLD)
             return tuple(line.path for line in [*drawn, *folds])
@@ -196,10 +230,7 @@ class SeamLines:
     def _beside(self, ref: LineRef) -> Path | None:
         """The segments of the piece's unnamed stitching lines whose nearest cutting line bears the name."""
         unnamed = [
-            cubic
-            for line in self.pattern.lines(piece=ref.piece, role=Role.STITCHING)
-            if not line.tag.name
-            for cubic in line.path.cubics()
+            cubic for line in self.stitching(ref.piece).seams if not line.tag.name for cubic in line.path.cubics()
         ]
         if not unnamed:
             return None

@@ -37,17 +37,49 @@ class SewingReport:
         return tuple(dict.fromkeys(share.cloth for row in self.cutting for share in row.shares))
 
     def findings(self) -> tuple[Finding, ...]:
-        """Seams whose sides do not fit as the notes ask."""
-        return tuple(
-            Finding(
-                FindingKind.SEAM_SIDES_DISAGREE,
-                f"the first side is {abs(row.off):.1f} mm too {'long' if row.off > 0 else 'short'}: it has "
-                f"{row.ease_found:+.1f} mm against the second, and {row.ease_asked:+.1f} mm is asked.",
-                f"seam '{row.name}'",
-            )
-            for row in self.seams
-            if not row.agrees
+        """Seams whose sides do not fit as the notes ask, notches that don't meet, rules that give nothing to buy."""
+        return (
+            *(_off(row) for row in self.seams if not row.agrees),
+            *(_notches_apart(row) for row in self.seams if row.missed),
+            *(_nothing(notion) for notion in self.notions if notion.buy.amount == 0.0),
         )
+
+
+def _off(row: SeamRow) -> Finding:
+    return Finding(
+        FindingKind.SEAM_SIDES_DISAGREE,
+        f"{row.first_words} is {abs(row.off):.1f} mm too {'long' if row.off > 0 else 'short'}: it has "
+        f"{row.ease_found:+.1f} mm against {row.second_words}, and {row.ease_asked:+.1f} mm is asked.",
+        f"seam '{row.name}'",
+    )
+
+
+def _notches_apart(row: SeamRow) -> Finding:
+    first, second = row.first_words, row.second_words
+    kind, where = FindingKind.NOTCHES_APART, f"seam '{row.name}'"
+    for side, other, bare in (
+        (first, second, all(pair.second is None for pair in row.notches)),
+        (second, first, all(pair.first is None for pair in row.notches)),
+    ):
+        if bare:
+            count = "a notch" if len(row.notches) == 1 else f"{len(row.notches)} notches"
+            return Finding(kind, f"{side} has {count}, {other} has none; draw them on both, or on neither.", where)
+    told = []
+    for pair in row.missed:
+        if pair.first is not None and pair.second is not None:
+            told.append(f"{pair.first:.1f} mm along {first} and {pair.second:.1f} mm along {second} miss each other")
+        else:
+            side, at = (first, pair.first) if pair.first is not None else (second, pair.second)
+            told.append(f"{at:.1f} mm along {side} has no partner")
+    return Finding(kind, f"notches don't meet: {'; '.join(told)}.", where)
+
+
+def _nothing(notion: Notion) -> Finding:
+    return Finding(
+        FindingKind.RULE_GIVES_NOTHING,
+        f"the rule '{notion.rule}' comes to 0, so there is nothing to buy; check it.",
+        f"notion '{notion.name}'",
+    )
 
 
 def sewing_report(

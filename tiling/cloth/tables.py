@@ -6,18 +6,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tiling.cloth.lay_pieces import ClothFold
+from tiling.cloth.naming import piece_title
 from tiling.cloth.rules import Quantity
 from tiling.cloth.seams import SeamRow
 from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.sizes import SizeRow
 from tiling.cloth.units import Units
 from tiling.lengths import in_percent
-from tiling.notes import LineRef
 
 __all__ = [
     "Table",
     "amount",
     "as_text",
+    "counted_table",
     "cutting_table",
     "lay_table",
     "notch_table",
@@ -66,26 +67,27 @@ def seam_table(seams: Sequence[SeamRow], units: Units) -> Table:
     """Both sides of every seam, and its ease."""
     rows = tuple(_seam(row, units) for row in seams)
     bases = dict.fromkeys(basis.value for row in seams for basis in row.bases)
-    remarks = (f"Measured on: {'; '.join(bases)}.",) if bases else ()
-    head = ("Seam", "First side", "Length", "Second side", "Length", "Ease asked", "Ease found", "")
-    return Table("Seams", head, rows, frozenset({2, 4, 5, 6}), remarks)
+    remarks = [f"Measured on: {'; '.join(bases)}."] if bases else []
+    for row in seams:
+        for side, closed in ((row.first_words, row.first_closed), (row.second_words, row.second_closed)):
+            if closed:
+                taken = ", ".join(f"{one.word} {units.length(one.width)}" for one in closed)
+                remarks.append(f"{side}: measured with {taken} closed.")
+    head = ("Seam", "First side", "Length", "Second side", "Length", "Ease asked", "Ease found", "Remark")
+    return Table("Seams", head, rows, frozenset({2, 4, 5, 6}), tuple(dict.fromkeys(remarks)))
 
 
 def _seam(row: SeamRow, units: Units) -> tuple[str, ...]:
     return (
         row.name,
-        _sides(row.first),
+        row.first_words,
         units.length(row.first_length),
-        _sides(row.second),
+        row.second_words,
         units.length(row.second_length),
         units.small(row.ease_asked, signed=True),
         units.small(row.ease_found, signed=True),
         "" if row.agrees else f"{units.small(abs(row.off))} too {'long' if row.off > 0 else 'short'}",
     )
-
-
-def _sides(refs: Sequence[LineRef]) -> str:
-    return " + ".join(str(ref) for ref in refs)
 
 
 def notch_table(seams: Sequence[SeamRow], units: Units) -> Table:
@@ -94,16 +96,21 @@ def notch_table(seams: Sequence[SeamRow], units: Units) -> Table:
     def at(mm: float | None) -> str:
         return _DASH if mm is None else units.length(mm)
 
-    def apart(mm: float | None) -> str:
-        return "no partner" if mm is None else units.small(mm, signed=True)
-
     rows = tuple(
-        (row.name if number == 0 else "", at(pair.first), at(pair.second), apart(pair.apart))
+        (
+            *((row.name, row.first_words) if number == 0 else ("", "")),
+            at(pair.first),
+            row.second_words if number == 0 else "",
+            at(pair.second),
+            _DASH if pair.apart is None else units.small(pair.apart, signed=True),
+            "no partner" if pair.apart is None else "do not meet" if pair in row.missed else "",
+        )
         for row in seams
         for number, pair in enumerate(row.notches)
     )
-    remarks = ("From the start of each side; with ease in a seam its notches lie apart by their share of it.",)
-    return Table("Notches", ("Seam", "First side", "Second side", "Apart"), rows, frozenset({1, 2, 3}), remarks)
+    remarks = ("From the same end of either side; with ease in a seam its notches lie apart by their share of it.",)
+    head = ("Seam", "First side", "At", "Second side", "At", "Apart", "Remark")
+    return Table("Notches that meet", head, rows, frozenset({2, 4, 5}), remarks)
 
 
 def notion_table(report: SewingReport, units: Units) -> Table:
@@ -137,9 +144,35 @@ def size_table(report: SewingReport, units: Units) -> Table:
     head = ("Measure", "Body", "Ease asked", *(("Finished before",) if changed else ()), "Finished", "Ease found")
     rows = tuple(tuple(_size(row, units, changed=changed)) for row in report.sizes)
     remarks = (
-        "Finished measures are the widths of the sewn pieces, all layers; darts, pleats and gathers are not taken off.",
+        "Finished measures run from seam to seam around the outer layer of the main cloth, drawn darts and pleats "
+        "closed; gathers and pleats that are not drawn as such are not taken off.",
     )
     return Table("Sizes", head, rows, frozenset(range(1, len(head))), remarks)
+
+
+def counted_table(report: SewingReport, units: Units) -> Table:
+    """What each finished measure adds up, piece by piece."""
+    pattern = report.seam_lines.pattern
+    rows = tuple(
+        (
+            row.measure if number == 0 else "",
+            piece_title(pattern, part.piece),
+            units.length(part.width),
+            f"× {part.layers}",
+            units.length(part.total),
+            ", ".join(f"{one.word} of {units.length(one.width)} closed" for one in part.closings),
+        )
+        for row in report.sizes
+        for number, part in enumerate(row.counted)
+    )
+    left = dict.fromkeys(
+        f"{row.measure} of {piece_title(pattern, one.piece)} ({one.why})"
+        for row in report.sizes
+        for one in row.left_out
+    )
+    remarks = (f"Not counted: {'; '.join(left)}.",) if left else ()
+    head = ("Measure", "Piece", "Width", "Layers", "In all", "Taken off")
+    return Table("What is counted", head, rows, frozenset({2, 3, 4}), remarks)
 
 
 def _size(row: SizeRow, units: Units, *, changed: bool) -> Iterator[str]:

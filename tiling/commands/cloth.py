@@ -74,7 +74,7 @@ def _in_words(report: SewingReport, units: Units) -> str:
 
     made = [tables.cutting_table(report), tables.lay_table(report, units), tables.notion_table(report, units)]
     made += [tables.seam_table(report.seams, units), tables.notch_table(report.seams, units)]
-    made.append(tables.size_table(report, units))
+    made += [tables.size_table(report, units), tables.counted_table(report, units)]
     parts = [report.title, *(tables.as_text(table) for table in made if table.rows)]
     parts += [f"Caution. {caution.heading}: {caution.text}" for caution in report.cautions]
     return "\n\n".join(part for part in parts if part)

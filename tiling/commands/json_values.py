@@ -184,6 +184,9 @@ def seam_values(row: SeamRow) -> dict[str, Any]:
         "agrees": row.agrees,
         "measured_on": [basis.value for basis in row.bases],
         "notches_mm": [[pair.first, pair.second] for pair in row.notches],
+        "notches_meet": not row.missed,
+        "first_taken_off_mm": sum(one.width for one in row.first_closed),
+        "second_taken_off_mm": sum(one.width for one in row.second_closed),
     }
 
 
@@ -195,6 +198,16 @@ def _size(row: SizeRow) -> dict[str, Any]:
         "finished_before_mm": row.before,
         "finished_mm": row.finished,
         "ease_found_mm": row.ease_found,
+        "counted": [
+            {
+                "piece": part.piece,
+                "width_mm": part.width,
+                "layers": part.layers,
+                "taken_off_mm": [{"what": one.word, "width_mm": one.width} for one in part.closings],
+            }
+            for part in row.counted
+        ],
+        "not_counted": [{"piece": one.piece, "why": one.why} for one in row.left_out],
     }
 
 

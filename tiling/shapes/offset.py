@@ -142,7 +142,7 @@ def _speed_ratio(cubic: Array, t: Array, distance: float) -> Array:
     second = legs[0] + (legs[1] - legs[0]) * t[:, None]
     speed = np.linalg.norm(first, axis=1)
     bend = first[:, 0] * second[:, 1] - first[:, 1] * second[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         ratio = 1.0 - distance * bend / speed**3
     return np.where(np.isfinite(ratio), ratio, 1.0)
 
@@ -277,7 +277,7 @@ def _crossing(before: list[_Part], after: list[_Part]) -> tuple[int, float, int,
     q, s = other.points[:-1], np.diff(other.points, axis=0)
     cross = r[:, None, 0] * s[None, :, 1] - r[:, None, 1] * s[None, :, 0]
     gap = q[None] - p[:, None]
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         u = (gap[..., 0] * s[None, :, 1] - gap[..., 1] * s[None, :, 0]) / cross
         v = (gap[..., 0] * r[:, None, 1] - gap[..., 1] * r[:, None, 0]) / cross
     slack = 1e-9
