@@ -54,6 +54,36 @@ BT 3 Tr /F1 30 Tf 10 100 Td (unseen) Tj ET
 """
 
 
+@pytest.mark.parametrize(
+    "content",
+    [b"[40 20] -30 d 3 w 5 100 m 290 100 l 290 20 l S", b"/G gs 3 w 5 100 m 290 100 l 290 20 l S"],
+    ids=["operator", "graphics state"],
+)
+def test_dashes_may_begin_before_the_line_does(content):
+    """A negative phase grows by twice the sum of the dashes until it is none (ISO 32000-2, 8.4.3.6); PDFium knows that.
+
+    What is written has a phase that no viewer reads otherwise (MuPDF takes a negative one for a longer first dash).
+    """
+    pdf = pdf_of(content, {"/ExtGState": {"/G": {"/D": [[40, 20], -30]}}})
+    artwork = artwork_of(pdf)
+    assert_gives_back(pdf, artwork)
+    assert artwork.items[0].style.stroke.dash_offset == pytest.approx(90 * 25.4 / 72)
+    assert all(b"] -" not in artwork.cut(window) for window in grid(artwork, 3, 2))
+
+
+@pytest.mark.parametrize(("name", "charset"), [("纸样", "utf-8"), ("纸样", "gbk"), ("patrón", "latin-1")])
+@pytest.mark.parametrize("mode", ["/Normal", "/Multiply"], ids=["drawn anew", "kept whole"])
+def test_resources_are_found_by_names_in_any_letters(name, charset, mode):
+    """A name is bytes (ISO 32000-2, 7.3.5); programs write their own alphabet's, and PDFium compares bytes."""
+    plain = b"/" + name.encode(charset)
+    ascii_ = "/" + "x" * (len(plain) - 1)
+    resources = {"/ExtGState": {"/Gs": {"/BM": mode}}, "/XObject": {ascii_: form(b"0 0 80 80 re f")}}
+    content = b"/Gs gs 1 0 0 rg " + plain + b" Do 1 0 0 1 99 20 cm " + plain + b" Do"
+    outer = form(content, Resources=resources, Group={"/S": "/Transparency"})
+    pdf = pdf_of(plain + b" Do", {"/XObject": {ascii_: outer}}).replace(ascii_.encode(), plain)
+    assert_gives_back(pdf)
+
+
 @pytest.mark.parametrize("content", [WAVES, DASHES, CLOSED, STATES], ids=["waves", "dashes", "closed", "states"])
 def test_paths_come_back_exactly(content):
     assert assert_gives_back(pdf_of(content)) > 500

@@ -159,6 +159,16 @@ def test_layers_are_listed_and_the_files_own_state_holds(tmp_path):
     assert "'help'" in finding.text
 
 
+@pytest.mark.parametrize(("kept", "shown"), [(b"(size 8\\000)", "size 8"), (b"<9F6E38>", "焠8")])
+def test_a_layer_can_be_picked_whatever_its_name_ends_in_or_is_written_in(tmp_path, kept, shown):
+    """Nobody can type a NUL; bytes that are no text string of PDF's (ISO 32000-2, 7.9.2.2) may be GBK (GB 18030)."""
+    data = layered().replace(b"(size 8)", kept)
+    assert data != layered()
+    (pattern,) = read_pdf(read_input(saved(tmp_path, data)), layers=[shown])
+    assert shown in {layer.name for layer in pattern.layers}
+    assert [mark.tag.layer for mark in pattern.marks] == ["", shown]
+
+
 def test_layers_are_picked_by_name_and_an_unknown_one_is_refused_with_the_names(tmp_path):
     path = saved(tmp_path, layered())
     (pattern,) = read_pdf(read_input(path), layers=["help", "size 8"])

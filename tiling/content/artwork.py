@@ -15,6 +15,7 @@ from tiling.content.boxes import PageFrame, page_frame
 from tiling.content.content_writer import ContentWriter
 from tiling.content.interpret import Reader, page_resources
 from tiling.content.layers import LayerChoice
+from tiling.content.lexer import number
 from tiling.content.look import fill_colour, fill_opacity, path_style
 from tiling.content.resources import Merger, entry
 from tiling.content.scene import DAMAGED, Bounds, ContentScene, Drawn, ItemKind, Matrix, figure, stretch
@@ -272,7 +273,7 @@ class Artwork:
 def _phase(value: bytes) -> float:
     """The phase of a d operator."""
     words = value.rpartition(b"]")[2].split()
-    return float(words[0]) if len(words) == 2 and words[0].replace(b".", b"").isdigit() else 0.0
+    return number(words[0]) if len(words) == 2 else 0.0
 
 
 def _scene(resources: DictionaryObject, frame: PageFrame, choice: LayerChoice, merger: Merger) -> ContentScene:

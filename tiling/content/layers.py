@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject, PdfObject
 
-from tiling.content.streams import resolved, word
+from calibrate.printable import printable
+from tiling.content.streams import resolved, text_of, word
 
 __all__ = ["LayerChoice", "LayerEntry", "layer_entries"]
 
@@ -65,7 +66,7 @@ def layer_entries(catalogue: DictionaryObject) -> tuple[LayerEntry, ...]:
             if number is not None and printed is not None:
                 shown[number] = printed
     return tuple(
-        LayerEntry(key, str(resolved(group.get("/Name")) or f"layer {index}"), shown[key])
+        LayerEntry(key, printable(text_of(group.get("/Name")), " ").strip() or f"layer {index}", shown[key])
         for index, (key, group) in enumerate(groups.items(), 1)
     )
 

@@ -8,7 +8,7 @@ from typing import Final
 from pypdf.generic import ArrayObject, BooleanObject, DictionaryObject, FloatObject, NameObject, NumberObject, PdfObject
 
 from tiling.content.fonts import UNKNOWN_FONT, font_metrics
-from tiling.content.lexer import numbers
+from tiling.content.lexer import number, numbers
 from tiling.content.patterns import check_fineness
 from tiling.content.resources import entry, safe_name
 from tiling.content.scene import NO_FONT, ContentScene, figure, times
@@ -60,6 +60,25 @@ def _plain(param: Param, operator: bytes) -> Handler:
             scene.set(param, operands + b" " + operator)
 
     return handle
+
+
+def _dash(scene: ContentScene, args: list[bytes], text: bytes) -> None:
+    operands = _operands(args, text)
+    if operands:
+        scene.set(Param.DASH, _from_zero(operands) + b" d")
+
+
+def _from_zero(dash: bytes) -> bytes:
+    """The operands of d with a phase that isn't negative: viewers differ in what they make of one that is.
+
+    Twice the sum of all lengths is added to it until it is not (ISO 32000-2, 8.4.3.6).
+    """
+    pattern, bracket, after = dash.rpartition(b"]")
+    words = after.split()
+    round_ = 2 * sum(numbers(pattern))
+    if not (words and number(words[-1]) < 0 < round_):
+        return dash
+    return pattern + bracket + b" " + figure(number(words[-1]) % round_)
 
 
 def _device(param: Param, space: Param, operator: bytes, name: bytes) -> Handler:
@@ -169,7 +188,7 @@ def _extended(scene: ContentScene, args: list[bytes], _text: bytes) -> None:
             param, operator = _LIKE_OPERATORS[key]
             scene.set(param, _operand(value) + b" " + operator)
         elif key == "/D" and isinstance(value, ArrayObject) and len(value) >= 2:
-            scene.set(Param.DASH, _operand(value[0]) + b" " + _operand(value[1]) + b" d")
+            scene.set(Param.DASH, _from_zero(_operand(value[0]) + b" " + _operand(value[1])) + b" d")
         elif key == "/Font" and isinstance(value, ArrayObject) and len(value) >= 2:
             set_font(scene, b"/F", value[0], _operand(value[1]))
             scene.reasons.add(FONT_BY_STATE)
@@ -230,7 +249,7 @@ STATE_OPERATORS: Final[dict[bytes, Handler]] = {
     b"J": _plain(Param.CAP, b"J"),
     b"j": _plain(Param.JOIN, b"j"),
     b"M": _plain(Param.MITER, b"M"),
-    b"d": _plain(Param.DASH, b"d"),
+    b"d": _dash,
     b"i": _plain(Param.FLATNESS, b"i"),
     b"ri": _plain(Param.INTENT, b"ri"),
     b"Tc": _plain(Param.CHAR_SPACE, b"Tc"),

@@ -13,6 +13,7 @@ from typing import Final, cast
 from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
+    DecodedStreamObject,
     DictionaryObject,
     IndirectObject,
     NameObject,
@@ -22,7 +23,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
-from tiling.content.streams import resolved, word
+from tiling.content.streams import decoded, resolved, word
 
 __all__ = ["Merger", "entry", "safe_name"]
 
@@ -45,7 +46,10 @@ _MAPS: Final = {
     "/CharProcs", "/Font", "/XObject", "/ExtGState", "/ColorSpace", "/Pattern", "/Shading", "/Colorants",
 }  # fmt: skip
 """Dictionaries whose keys are names chosen by the file."""
+_USED: Final = _MAPS - {"/CharProcs", "/Colorants"}
+"""Those whose names content uses."""
 _DEPTH = 60
+_NAME_OR_STRING: Final = re.compile(rb"\((?:[^()\\]|\\[\s\S])*+\)|(/[^\x00\t\n\x0c\r ()<>\[\]{}/%]*+)")
 _HASH: Final = re.compile(rb"#([0-9A-Fa-f]{2})")
 
 
@@ -58,12 +62,36 @@ def entry(resources: DictionaryObject, category: str, name: str) -> PdfObject | 
 
 
 def safe_name(raw: bytes) -> str:
-    """A name token of a content stream as a dictionary key (ISO 32000-2, 7.3.5: #xx stands for a byte)."""
+    """A name token of a content stream as a dictionary key (ISO 32000-2, 7.3.5: #xx stands for a byte).
+
+    Bytes that are no UTF-8 are taken for the letters for which the library takes them in dictionaries.
+    """
     plain = _HASH.sub(lambda found: bytes((int(found[1], 16),)), raw)
-    try:
-        return plain.decode("utf-8")
-    except UnicodeDecodeError:
-        return plain.decode("latin-1")
+    return _decoded(plain)
+
+
+def _decoded(plain: bytes) -> str:
+    for charset in NameObject.CHARSETS:
+        try:
+            return plain.decode(charset)
+        except UnicodeDecodeError:
+            continue
+    return plain.decode("latin-1")
+
+
+def _ascii(name: str) -> str:
+    """A name for a resource's name: the library would write letters beyond ASCII in other bytes than the content."""
+    return name if name.isascii() else "/u" + name[1:].encode("utf-8", "replace").hex()
+
+
+def _with_ascii_names(content: bytes) -> bytes:
+    """Content with the names in it as `_ascii` makes them; those in strings are no names."""
+
+    def renamed(found: re.Match[bytes]) -> bytes:
+        name = safe_name(found[1] or b"")
+        return found[0] if name.isascii() else _ascii(name).encode()
+
+    return _NAME_OR_STRING.sub(renamed, content)
 
 
 def _kind(value: PdfObject) -> str:
@@ -121,6 +149,7 @@ class Merger:
 
     def _free(self, category: str, preferred: bytes) -> bytes:
         taken = self._taken.setdefault(category, set())
+        preferred = _with_ascii_names(preferred)
         name, count = preferred, len(taken)
         while name in taken:
             count += 1
@@ -148,6 +177,9 @@ class Merger:
             if isinstance(value, StreamObject):
                 blank = value.__class__()
                 blank._data = value._data
+                if _kind(value) in ("form", "tiling") and _has_foreign_names(value):
+                    blank = DecodedStreamObject()
+                    blank.set_data(_with_ascii_names(decoded(value)[0]))
             elif isinstance(value, DictionaryObject):
                 blank = DictionaryObject()
             elif isinstance(value, ArrayObject):
@@ -156,6 +188,9 @@ class Merger:
                 return self._rebuilt(value, depth)
             self._copies[key] = self.host._add_object(blank)
             self._fill(blank, value, depth)
+            if isinstance(blank, DecodedStreamObject):
+                for filtering in _STREAM_KEYS:
+                    blank.pop(filtering, None)
         return self._copies[key]
 
     def _rebuilt(self, value: PdfObject, depth: int) -> PdfObject:
@@ -169,7 +204,8 @@ class Merger:
             return listed
         return value
 
-    def _fill(self, target: PdfObject, source: PdfObject, depth: int, *, free_keys: bool = False) -> None:
+    def _fill(self, target: PdfObject, source: PdfObject, depth: int, within: str = "") -> None:
+        """Copy all that is carried; `within` is one of `_MAPS` where its keys are names chosen by the file."""
         if isinstance(source, ArrayObject) and isinstance(target, ArrayObject):
             for item in list(source):
                 if isinstance(item, NameObject) and "\x00" in item:
@@ -184,16 +220,23 @@ class Merger:
             return
         kept = _KEPT.get(_kind(source))
         for key in source:
-            if not free_keys and not _carried(str(key), kept):
+            if not within and not _carried(str(key), kept):
                 continue
             raw = source.raw_get(key)
             inner = resolved(raw)
-            if not free_keys and str(key) in _MAPS and _is_map(inner):
+            if not within and str(key) in _MAPS and _is_map(inner):
                 fresh = DictionaryObject()
-                self._fill(fresh, cast(DictionaryObject, inner), depth + 1, free_keys=True)
+                self._fill(fresh, cast(DictionaryObject, inner), depth + 1, str(key))
                 target[NameObject(key)] = fresh
             else:
-                target[NameObject(key)] = self.copy(raw, depth + 1)
+                target[NameObject(_ascii(key) if within in _USED else key)] = self.copy(raw, depth + 1)
+
+
+def _has_foreign_names(form: StreamObject) -> bool:
+    """Whether any of its resources has a name with letters beyond ASCII."""
+    resources = resolved(form.get("/Resources"))
+    groups = [resolved(resources.get(one)) for one in _USED] if isinstance(resources, DictionaryObject) else []
+    return any(isinstance(group, DictionaryObject) and any(not key.isascii() for key in group) for group in groups)
 
 
 def _is_map(value: PdfObject | None) -> bool:

@@ -7,12 +7,12 @@ import zlib
 
 import numpy as np
 from pypdf.errors import DeprecationError, LimitReachedError, PyPdfError
-from pypdf.generic import ArrayObject, DictionaryObject, NullObject, PdfObject, StreamObject
+from pypdf.generic import ArrayObject, ByteStringObject, DictionaryObject, NullObject, PdfObject, StreamObject
 
 from tiling.content.lexer import number
 from tiling.failures import InputUnfit
 
-__all__ = ["MAX_DECODED", "content_of", "decoded", "floats", "resolved", "word"]
+__all__ = ["MAX_DECODED", "content_of", "decoded", "floats", "resolved", "text_of", "word"]
 
 MAX_DECODED = 64_000_000
 """Bytes of one page's content once decoded: some four million points."""
@@ -46,6 +46,20 @@ def word(value: PdfObject | None) -> str:
     """A name object's text with its slash (or any plain value's); empty for null."""
     found = resolved(value)
     return "" if found is None else str(found)
+
+
+def text_of(value: PdfObject | None) -> str:
+    """A text string's letters (ISO 32000-2, 7.9.2); bytes in no encoding of PDF are taken for UTF-8 or GBK, as they fit."""
+    found = resolved(value)
+    if not isinstance(found, ByteStringObject):
+        return "" if found is None else str(found)
+    plain = bytes(found)
+    for charset in ("utf-8", "gbk"):
+        try:
+            return plain.decode(charset)
+        except UnicodeDecodeError:
+            continue
+    return plain.decode("latin-1")
 
 
 def floats(value: PdfObject | None, count: int) -> tuple[float, ...] | None:
