@@ -112,3 +112,14 @@ def test_messages_that_nobody_listens_to_do_not_stop_a_job(tmp_path: Path) -> No
     process.stderr.close()
     process.communicate()
     assert (tmp_path / "d-pages.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_library_s_warning_stays_unsaid() -> None:
+    """It names a line of some source; whoever asks Python for warnings gets them."""
+    script = "import warnings, tiling.commands.main as m; m.run = lambda _: warnings.warn('old palette'); m.main()"
+    for options, said in (((), ""), (("-W", "default"), "old palette")):
+        command = [sys.executable, *options, "-c", script]
+        plain = {name: value for name, value in os.environ.items() if name != "PYTHONWARNINGS"}
+        told = subprocess.run(command, capture_output=True, text=True, check=False, env=plain).stderr
+        assert said in told
+        assert bool(told) is bool(said)

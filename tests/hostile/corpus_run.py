@@ -44,6 +44,8 @@ def _judge(ran: Ran, name: str) -> tuple[str, str]:
         return "fault", f"no end within {LIMITS.seconds} s"
     if "Traceback" in ran.err + ran.out:
         return "fault", "traceback: " + ran.err.strip().splitlines()[-1]
+    if "Warning: " in ran.err:
+        return "fault", "a library's warning: " + ran.err.strip().splitlines()[-1]
     if ran.code == 0:
         return "done", ""
     errors = ran.errors

@@ -8,6 +8,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
@@ -87,6 +88,9 @@ def main() -> None:
     """What the console script calls: runs the process's own command line and ends it with the exit code."""
     # A drawing is a million values without cycles: looking for some after every 700 costs a tenth of the run.
     gc.set_threshold(200_000, 20, 20)
+    if not sys.warnoptions:
+        # What a library has to say to programmers is no message of ours.
+        warnings.simplefilter("ignore")
     for name in ("stdout", "stderr"):
         # Closed by whoever started us (`>&-`): nobody wants to be told.
         if getattr(sys, name) is None:
