@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 
 import pytest
+from pypdf import PdfWriter
 
 from tests.content.pages import pdf_of
 from tests.drawing.making import plan_of
@@ -65,3 +67,31 @@ def test_the_layers_printed_are_the_ones_compared() -> None:
     prove(data, expectation_of(job, originals_of(drawings, (), ("size 2",))))
     with pytest.raises(ProofFailed):
         prove(data, expectation_of(job, originals_of(drawings)))
+
+
+FIELD = {
+    "/Type": "/Annot", "/Subtype": "/Widget", "/FT": "/Tx", "/F": 4, "/Rect": [60, 60, 200, 90], "/V": b"linen",
+    "/DA": b"/Helv 18 Tf 0 g",
+}  # fmt: skip
+OVER = {"/Type": "/Annot", "/Subtype": "/Polygon", "/F": 4, "/Rect": [0, 0, 300, 200], "/BS": {"/W": 3}}
+
+
+def test_annotations_that_print_are_compared_too() -> None:
+    """On every page of the file; with a corner of one elsewhere, or a field's value left out, it is another drawing."""
+
+    def annotated(*corner: int, value: bytes = b"linen") -> bytes:
+        notes = [{**OVER, "/Vertices": [20, 20, 280, 40, *corner]}, {**FIELD, "/V": value}]
+        writer = PdfWriter()
+        for _ in range(2):
+            writer.append(BytesIO(pdf_of(STROKES, {}, {"/Annots": notes})))
+        out = BytesIO()
+        writer.write(out)
+        return out.getvalue()
+
+    drawings = files(annotated(150, 190))
+    job = job_for(drawings)
+    data, expected = write_pages(job), expectation_of(job, originals_of(drawings))
+    prove(data, expected)
+    for other in (annotated(190, 190), annotated(150, 190, value=b"")):
+        with pytest.raises(ProofFailed, match=r"lacks some of the drawing|shows what the drawing has not"):
+            prove(data, replace(expected, originals=originals_of(files(other))))

@@ -270,7 +270,31 @@ def test_what_does_not_travel_is_told(tmp_path):
         FindingKind.SCRIPT_DROPPED, FindingKind.NOT_CARRIED, FindingKind.CONTENT_REPAIRED,
         FindingKind.REFERENCE_MISSING, FindingKind.NOTHING_BEYOND_PAGE, FindingKind.ANNOTATION_DROPPED,
     ]  # fmt: skip
-    assert "1 × FreeText, 1 × Widget" in pattern.findings[-1].text
+    assert "screen, but keeps from being printed" in pattern.findings[-1].text
+    assert "1 × FreeText, 1 × Link, 1 × Widget" in pattern.findings[-1].text
+
+
+LINE_OVER_PAGE = {
+    "/Type": "/Annot", "/Subtype": "/Line", "/Rect": [9, 9, 250, 150], "/L": [10, 10, 200, 150], "/F": 4,
+}  # fmt: skip
+
+
+def test_a_line_drawn_over_the_page_is_a_mark_of_it(tmp_path):
+    (pattern,) = read_pdf(read_input(saved(tmp_path, pdf_of(b"", {}, {"/Annots": [LINE_OVER_PAGE]}))))
+    (line,) = pattern.marks
+    assert isinstance(line, Line)
+    assert line.path.points.tolist() == [pytest.approx([10 * MM, 190 * MM]), pytest.approx([200 * MM, 50 * MM])]
+    assert pattern.findings == ()
+
+
+@pytest.mark.parametrize(
+    ("note", "why"),
+    [({**LINE_OVER_PAGE, "/F": 0}, "keeps from being printed.* 1 × Line"),
+     ({**LINE_OVER_PAGE, "/Subtype": "/Stamp"}, "the file has no picture.* 1 × Stamp; print the page to a new PDF")],
+)  # fmt: skip
+def test_a_page_of_nothing_but_what_does_not_print_is_refused_with_its_names(tmp_path, note, why):
+    with pytest.raises(InputUnfit, match=f"smock.pdf: nothing that prints is drawn in it.*{why}"):
+        read_pdf(read_input(saved(tmp_path, pdf_of(b"", {}, {"/Annots": [note]}))))
 
 
 def test_a_page_without_a_media_box_is_taken_for_letter_and_told(tmp_path):

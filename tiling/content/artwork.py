@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pypdf import PageObject
 from pypdf.generic import DictionaryObject, StreamObject
 
+from tiling.content.annotations import Overlay
 from tiling.content.boxes import PageFrame, page_frame
 from tiling.content.content_writer import ContentWriter
 from tiling.content.interpret import Reader, page_resources
@@ -137,7 +138,7 @@ class Artwork:
         clipped: (n,) whether an item's clip takes something of it away.
         reasons: why pages should show this one whole behind a clip; empty when `cut` gives the same look.
         repairs, missing: what was malformed in the content, and what it names that isn't there.
-        beyond: how many objects lie wholly outside the visible page and are no items.
+        beyond: how many objects lie wholly outside the visible page and are, like those that a clip hides, no items.
         content_size: bytes of the page's own content as read.
     """
 
@@ -170,16 +171,22 @@ class Artwork:
         self.reaches = reaches[chosen]
         self.clipped: NDArray[np.bool_] = np.any(self.reaches != boxes[chosen], axis=1)
         self.drawn: list[Drawn] = [drawn[index] for index in chosen.tolist()]
-        self.beyond = len(drawn) - len(chosen)
+        # What a clip within the page hides is nowhere to be seen, in no program.
+        self.beyond = int(np.count_nonzero(~seen & (clips == page).all(axis=1)))
         if not self.scene.tagged:
             for index, one in enumerate(self.drawn):
                 one.mark = index
 
     @classmethod
     def from_page(
-        cls, page: PageObject, *, layers_shown: LayerChoice | None = None, numbering: Numbering = Numbering.OWN
+        cls,
+        page: PageObject,
+        *,
+        layers_shown: LayerChoice | None = None,
+        numbering: Numbering = Numbering.OWN,
+        overlay: Overlay | None = None,
     ) -> Artwork:
-        """Read a page's content; what hidden layers hold is left out.
+        """Read a page's content, and what lies over it; what hidden layers hold is left out.
 
         Raises:
             InputUnfit: the page has no usable size, or there is too much of its content.
@@ -195,8 +202,18 @@ class Artwork:
             raw = entry(scene.resources, "/ColorSpace", name)
             if raw is not None:
                 scene.merger.always("/ColorSpace", name, raw)
-        Reader(_form_without_layers).read(scene, data)
-        return cls(scene, frame, len(data))
+        reader = Reader(_form_without_layers)
+        if overlay is None or not overlay.content:
+            reader.read(scene, data)
+            return cls(scene, frame, len(data))
+        scene.push()
+        scene.floor = len(scene.saved)
+        reader.read(scene, data)
+        scene.floor = 0
+        scene.pop()
+        scene.resources = overlay.resources
+        reader.read(scene, overlay.content)
+        return cls(scene, frame, len(data) + len(overlay.content))
 
     @property
     def items(self) -> tuple[Item, ...]:

@@ -11,7 +11,7 @@ from tiling.content.streams import resolved
 from tiling.failures import InputUnfit
 from tiling.shapes import Affine, Box, Size
 
-__all__ = ["PageFrame", "page_frame"]
+__all__ = ["PageFrame", "page_frame", "page_turn"]
 
 MM_PER_UNIT = 25.4 / 72
 _LETTER = Box(0.0, 0.0, 612.0, 792.0)
@@ -62,6 +62,11 @@ def _box(value: PdfObject | None) -> Box | None:
     return box if box.width > 0 and box.height > 0 else None
 
 
+def page_turn(page: DictionaryObject) -> int:
+    """By how many quarters of a turn, clockwise, the page is shown."""
+    return round(_number(_inherited(page, "/Rotate"), 0.0) / 90) % 4
+
+
 def page_frame(page: DictionaryObject) -> PageFrame:
     """The page's CropBox within its MediaBox, turned by Rotate and scaled by UserUnit.
 
@@ -78,7 +83,7 @@ def page_frame(page: DictionaryObject) -> PageFrame:
     unit = _number(resolved(page.get("/UserUnit")), 1.0)
     if not 0 < unit < 1e6:
         raise InputUnfit(f"the page's UserUnit is {unit:g}; it must be above 0.")
-    turn = round(_number(_inherited(page, "/Rotate"), 0.0) / 90) % 4
+    turn = page_turn(page)
     k = unit * MM_PER_UNIT
     size = Size(box.width * k, box.height * k)
     if max(size.width, size.height) > 1e7:

@@ -49,7 +49,7 @@ def word(value: PdfObject | None) -> str:
 
 
 def text_of(value: PdfObject | None) -> str:
-    """A text string's letters (ISO 32000-2, 7.9.2); bytes in no encoding of PDF are taken for UTF-8 or GBK, as they fit."""
+    """A text string's letters (ISO 32000-2, 7.9.2); bytes in none of PDF's encodings are taken for UTF-8 or GBK."""
     found = resolved(value)
     if not isinstance(found, ByteStringObject):
         return "" if found is None else str(found)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from tiling.drawing.operators import path_operators
+from tiling.content.path_operators import path_operators
 from tiling.fonts.shaping import plain_font, shaped, width_of
 from tiling.shapes import Affine, Path
 from tiling.typefaces import standard_font

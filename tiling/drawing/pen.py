@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from enum import Enum
 from typing import TYPE_CHECKING, Protocol
 
+from tiling.content.path_operators import path_operators
 from tiling.drawing.lettering import Face, font_for, outlined, text_width
-from tiling.drawing.operators import path_operators
 from tiling.drawing.target import paint_target
 from tiling.lengths import MM_PER_POINT, decimal_number
 from tiling.shapes import Affine, Box, Point, Size

@@ -13,7 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.run import Run
 from tiling.content.interpret import MARK_TAG
-from tiling.drawing.operators import path_operators
+from tiling.content.path_operators import path_operators
 from tiling.fonts.shaping import plain_font, shaped, width_of
 from tiling.lengths import MM_PER_POINT
 from tiling.pattern import Label, Line, Pattern, Picture

@@ -8,9 +8,11 @@ from io import BytesIO
 
 import numpy as np
 import pypdfium2
+import pypdfium2.raw as pdfium
 from pypdf import PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
+from tiling.content.annotations import annotations_of, appearance_of, missing_appearance
 from tiling.content.layers import LayerChoice, layer_entries
 from tiling.content.operators import FONT_BY_STATE, UNNAMED
 from tiling.content.sheet_source import SheetSource
@@ -116,12 +118,13 @@ class SourcePictures:
     def _as_printed(self, original: Original) -> bytes:
         """The file as it was, or rewritten with the layers that are printed set as the ones shown.
 
-        PDFium shows layers as for the screen; what is printed can differ, and others may have been picked.
+        PDFium shows layers as for the screen; what is printed can differ, and others may have been picked. Of
+        annotations it shows those that the file has an appearance of, but no form fields.
         """
         key = id(original.file.content), original.layers
         if key not in self._prepared:
             data = original.file.content
-            plain = _opens(data) and not _shows_other_layers(original)
+            plain = _opens(data) and not _shows_other_layers(original) and not _to_complete(original)
             self._prepared[key] = data if plain else self._as_mended(original)
         return self._prepared[key]
 
@@ -134,11 +137,12 @@ class SourcePictures:
 
 
 def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGrid) -> Darkness:
-    """A page that is as large as its source's sheet, on the layout."""
+    """A page that is as large as its source's sheet, with its annotations that print, on the layout."""
     with closing(pypdfium2.PdfDocument(data)) as document:
         page = document[number - 1]
         size = source.artwork.size
-        return render(page, source.to_layout @ page_to_mm(page, size.width, size.height), grid)
+        move = source.to_layout @ page_to_mm(page, size.width, size.height)
+        return render(page, move, grid, pdfium.FPDF_ANNOT | pdfium.FPDF_PRINTING)
 
 
 def _shows_other_layers(original: Original) -> bool:
@@ -160,11 +164,53 @@ def _rewritten(original: Original) -> bytes:
         with quiet():
             writer = PdfWriter(clone_from=open_pdf(original.file).reader)
             _fix_layers(writer.root_object, original.layers)
+            _add_appearances(writer, original)
             stream = BytesIO()
             writer.write(stream)
     except (InputUnfit, *FAULTS):
         return original.file.content
     return stream.getvalue()
+
+
+def _to_complete(original: Original) -> bool:
+    """Whether the file has a form field, or an annotation that must be given the look that viewers would make up."""
+    try:
+        with quiet():
+            opened = open_pdf(original.file)
+            root = opened.reader.root_object
+            return any(
+                note.get("/Subtype") == "/Widget"
+                or (appearance_of(note) is None and missing_appearance(note, root) is not None)
+                for page in opened.pages
+                for note in annotations_of(page)
+            )
+    except (InputUnfit, *FAULTS):
+        return False
+
+
+def _add_appearances(writer: PdfWriter, original: Original) -> None:
+    """Give annotations the appearances that they lack; those on layers that aren't printed are dropped.
+
+    Form fields become stamps: PDFium leaves the fields themselves to programs that fill them in.
+    """
+    root = writer.root_object
+    choice = LayerChoice.of(layer_entries(root), original.layers)
+    for page in writer.pages:
+        kept = ArrayObject()
+        for note in annotations_of(page):
+            if not choice.shows(note.raw_get("/OC") if "/OC" in note else None):
+                continue
+            made = missing_appearance(note, root) if appearance_of(note) is None else None
+            if made is not None:
+                note[NameObject("/AP")] = DictionaryObject({NameObject("/N"): writer._add_object(made)})
+                note[NameObject("/Rect")] = made["/BBox"]
+            if note.get("/Subtype") == "/Widget":
+                note[NameObject("/Subtype")] = NameObject("/Stamp")
+            kept.append(note)
+        if kept:
+            page[NameObject("/Annots")] = kept
+        else:
+            page.pop("/Annots", None)
 
 
 def _opens(data: bytes) -> bool:

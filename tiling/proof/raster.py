@@ -67,13 +67,14 @@ def page_to_mm(page: pypdfium2.PdfPage, width: float, height: float) -> Affine:
     return Affine.scale(width / shown_width, height / shown_height)
 
 
-def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid) -> Darkness:
+def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid, flags: int = 0) -> Darkness:
     """The page's ink on the grid.
 
     Args:
-        page: shown as its boxes and rotation say, without annotations.
+        page: shown as its boxes and rotation say.
         to_layout: from PDFium's page units (as displayed, y down) to mm on the layout.
         grid: what to fill.
+        flags: of PDFium's, for annotations.
 
     Returns:
         An array of the grid's shape.
@@ -88,7 +89,7 @@ def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid) -> Darkn
     clip = pdfium.FS_RECTF(
         max(floor(shown.x0), 0), max(floor(shown.y0), 0), min(ceil(shown.x1), columns), min(ceil(shown.y1), rows)
     )
-    pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, ctypes.byref(matrix), ctypes.byref(clip), 0)
+    pdfium.FPDF_RenderPageBitmapWithMatrix(bitmap, page, ctypes.byref(matrix), ctypes.byref(clip), flags)
     picture = np.array(bitmap.to_numpy(), copy=True).reshape(rows, columns)
     bitmap.close()
     return 255 - picture

@@ -41,8 +41,10 @@ class FindingLog:
         return tuple(found)
 
 
-def nothing_drawn(file: InputFile, layers: Sequence[Layer], picked: Sequence[str]) -> InputUnfit:
-    """The refusal of a file that shows nothing, with its `layers` and the names that were `picked`, if any."""
+def nothing_drawn(
+    file: InputFile, layers: Sequence[Layer], picked: Sequence[str], left_out: Sequence[Finding] = ()
+) -> InputUnfit:
+    """The refusal of a file that shows nothing: its `layers`, the names that were `picked`, what isn't printed."""
     if picked:
         return InputUnfit(f"{file.name}: nothing is drawn in the layers asked for", Remedy(Action.CHOOSE_OTHER_LAYERS))
     hidden = [layer.name for layer in layers if not layer.shown]
@@ -50,6 +52,8 @@ def nothing_drawn(file: InputFile, layers: Sequence[Layer], picked: Sequence[str
         return InputUnfit(
             f"{file.name}: nothing is drawn outside its hidden layers", Remedy(Action.SHOW_LAYER, (hidden[0],))
         )
+    if left_out:
+        return InputUnfit(f"{file.name}: nothing that prints is drawn in it. {left_out[0].text}")
     return InputUnfit(f"{file.name}: there is nothing drawn in it; save the drawing with its lines.")
 
 

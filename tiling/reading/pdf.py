@@ -10,6 +10,7 @@ from pypdf.generic import DictionaryObject
 from calibrate.printable import single_spaced
 from calibrate.run import Run
 from tiling.content import Artwork, Item, LayerChoice
+from tiling.content.annotations import overlay_of
 from tiling.content.layers import LayerEntry, layer_entries
 from tiling.content.scene import DAMAGED
 from tiling.failures import Action, InputUnfit, Remedy
@@ -18,7 +19,7 @@ from tiling.fonts.shaping import Direction, in_reading_order
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag, layers_by_name
 from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE
-from tiling.reading.pdf_findings import document_findings, page_findings
+from tiling.reading.pdf_findings import document_findings, overlay_findings, page_findings
 from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet, reopened
 from tiling.shapes import Affine, Box, Path
 from tiling.style import Style
@@ -56,7 +57,8 @@ def read_pdf(
             if _size(repaired) > _size(patterns):
                 patterns = repaired
     if not any(item.leaves_ink for artwork in _artworks(patterns) for item in artwork.items):
-        raise nothing_drawn(file, _layers(layer_entries(opened.reader.root_object)), layers)
+        kept = [one for pattern in patterns for one in pattern.findings if one.kind is FindingKind.ANNOTATION_DROPPED]
+        raise nothing_drawn(file, _layers(layer_entries(opened.reader.root_object)), layers, kept)
     return patterns
 
 
@@ -131,7 +133,8 @@ def _page(
     page = opened.pages[number - 1]
     name = opened.file.file_name if len(opened.pages) == 1 else f"{opened.file.file_name}, page {number}"
     try:
-        artwork = Artwork.from_page(page, layers_shown=choice)
+        overlay = overlay_of(page, opened.reader.root_object)
+        artwork = Artwork.from_page(page, layers_shown=choice, overlay=overlay)
     except InputUnfit as cause:
         raise InputUnfit(f"{opened.file.name}: page {number}: {cause}") from cause
     size = artwork.size
@@ -141,7 +144,7 @@ def _page(
         marks=marks_of(artwork),
         layers=layers_by_name(_layers(entries)),
         sheets=(Sheet(name, Box(0.0, 0.0, size.width, size.height), artwork=artwork),),
-        findings=(*general, *page_findings(page, artwork, name)),
+        findings=(*general, *page_findings(page, artwork, name), *overlay_findings(overlay, name)),
     )
 
 

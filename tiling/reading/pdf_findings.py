@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections import Counter
 
 from pypdf import PageObject
-from pypdf.generic import ArrayObject, DictionaryObject
+from pypdf.generic import DictionaryObject
 
+from calibrate.printable import printable
 from tiling.content import Artwork
+from tiling.content.annotations import Overlay
 from tiling.content.boxes import page_frame
 from tiling.content.streams import resolved, word
 from tiling.pattern import Finding, FindingKind
 
-__all__ = ["document_findings", "page_findings"]
-
-_UNSEEN = {"/Link", "/Popup"}
-_HIDDEN_OR_NOVIEW = 2 | 32
+__all__ = ["document_findings", "overlay_findings", "page_findings"]
 
 
 def document_findings(catalogue: DictionaryObject, repair: str, where: str) -> list[Finding]:
@@ -48,25 +47,26 @@ def page_findings(page: PageObject, artwork: Artwork, where: str) -> list[Findin
     if artwork.beyond:
         text = f"Objects wholly outside the page's visible box are not printed ({artwork.beyond})."
         found.append(Finding(FindingKind.NOTHING_BEYOND_PAGE, text, where))
-    dropped = _annotations(page)
-    if dropped:
-        listed_kinds = ", ".join(f"{count} × {kind}" for kind, count in sorted(dropped.items()))
-        text = f"Notes, stamps and form fields laid over the page are not printed: {listed_kinds}."
+    return found
+
+
+def overlay_findings(overlay: Overlay, where: str) -> list[Finding]:
+    """Which annotations of a page stay behind, and why."""
+    found: list[Finding] = []
+    if overlay.screen_only:
+        text = (
+            "Notes, links and form fields that the file shows on the screen, but keeps from being printed, are not"
+            f" printed: {_counted(overlay.screen_only)}."
+        )
+        found.append(Finding(FindingKind.ANNOTATION_DROPPED, text, where))
+    if overlay.undrawn:
+        text = (
+            "Notes, stamps or form fields of which the file has no picture, so that each viewer draws its own, are not"
+            f" printed: {_counted(overlay.undrawn)}; print the page to a new PDF from a viewer that shows them."
+        )
         found.append(Finding(FindingKind.ANNOTATION_DROPPED, text, where))
     return found
 
 
-def _annotations(page: PageObject) -> Counter[str]:
-    """Annotations that a viewer shows, by subtype."""
-    kinds: Counter[str] = Counter()
-    listed = resolved(page.get("/Annots"))
-    for raw in listed if isinstance(listed, ArrayObject) else []:
-        note = resolved(raw)
-        if not isinstance(note, DictionaryObject):
-            continue
-        kind = word(note.get("/Subtype"))
-        flags = word(note.get("/F"))
-        hidden = flags.isdigit() and int(flags) & _HIDDEN_OR_NOVIEW
-        if kind not in _UNSEEN and not hidden and "/AP" in note:
-            kinds[kind.lstrip("/") or "unnamed"] += 1
-    return kinds
+def _counted(kinds: Counter[str]) -> str:
+    return ", ".join(f"{count} × {printable(kind[:30])}" for kind, count in sorted(kinds.items()))
