@@ -23,6 +23,7 @@ __all__ = [
     "in_percent",
     "parse_length",
     "parse_percent",
+    "plain_signs",
 ]
 
 MM_PER_INCH = 25.4
@@ -46,7 +47,12 @@ _UNITS: dict[str, Fraction] = {
     "yd": Fraction(9144, 10),
     "pt": Fraction(254, 720),
 }
-_PLAIN = {"\u2212": "-", "\u00a0": " ", "\u202f": " ", "\u2044": "/"}
+_PLAIN = {
+    **dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63", "-"),
+    **dict.fromkeys("\u00a0\u2009\u202f\u3000", " "),
+    **dict.fromkeys("\u2044\u2215", "/"),
+    "\u066b": ".",
+}
 _NUMBER = re.compile(
     r"""(?P<sign>[+-]?)\s*
     (?: (?:(?P<whole>[0-9]+)[ ]+)? (?P<over>[0-9]+)\s*/\s*(?P<under>[0-9]+)
@@ -145,8 +151,8 @@ def _number_of(text: str, what: str) -> tuple[Fraction, str]:
             f"{_quoted(text)} is not {what}; write a number with its unit, such as 10mm, 1.5cm or 3/8in."
         )
     rest = plain[found.end() :]
-    if re.match(r"\s*[0-9.,/]", rest):
-        comma = rest.lstrip().startswith(",")
+    if re.match(r"\s*[0-9.,/·]", rest):
+        comma = rest.lstrip()[0] in ",·"
         hint = "use a point for decimals, such as 1.5cm" if comma else "write one number"
         raise LengthUnclear(f"{_quoted(text)} is not {what}; {hint}.")
     if found["decimal"]:
@@ -158,14 +164,30 @@ def _number_of(text: str, what: str) -> tuple[Fraction, str]:
     return (-number if found["sign"] == "-" else number), rest
 
 
+def plain_signs(text: str) -> str:
+    """The text with plain digits, letters, dashes and spaces for full-width ones and those of other scripts.
+
+    Every character stays where it is; what has no plain form stays as it is.
+    """
+    return "".join(_plain_sign(character) for character in text)
+
+
+def _plain_sign(character: str) -> str:
+    if character.isdecimal():
+        return str(unicodedata.decimal(character))
+    if "\uff01" <= character <= "\uff5e":
+        return chr(ord(character) - 0xFEE0)
+    return _PLAIN.get(character, character)
+
+
 def _plain(text: str) -> str:
-    """Typographic minus and fraction signs as plain characters."""
+    """As `plain_signs`, with fraction signs as fractions."""
     parts = []
     for character in text.strip():
         if unicodedata.decomposition(character).startswith("<fraction>"):
             parts.append(" " + unicodedata.normalize("NFKD", character).replace("⁄", "/"))
         else:
-            parts.append(_PLAIN.get(character, character))
+            parts.append(_plain_sign(character))
     return "".join(parts).strip()
 
 

@@ -5,13 +5,33 @@ Only values live here; `tiling.reading.notes` reads and checks the file. All len
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from tiling.shapes import Point
 
-__all__ = ["CutAs", "DrawnLine", "LineRef", "Notes", "NotionNote", "PieceNote", "SeamNote", "Wearer"]
+__all__ = [
+    "RULE_NAME",
+    "RULE_WORDS",
+    "CutAs",
+    "DrawnLine",
+    "LineRef",
+    "Notes",
+    "NotionNote",
+    "PieceNote",
+    "SeamNote",
+    "StepNote",
+    "Wearer",
+]
+
+
+RULE_NAME = re.compile(r"[^\W\d]\w*(?:-[^\W\d]\w*)*")
+"""A name that a rule may use: words of letters and digits, joined with hyphens, each beginning with a letter."""
+
+RULE_WORDS = frozenset({"length", "min", "max", "up"})
+"""Words that mean something else in a rule."""
 
 
 class CutAs(StrEnum):
@@ -109,6 +129,18 @@ class DrawnLine:
 
 
 @dataclass(frozen=True, slots=True)
+class StepNote:
+    """One ``[[steps]]`` table: what to sew next, in paragraphs parted by line ends.
+
+    `picture` names a file in the drawing's folder.
+    """
+
+    title: str = ""
+    text: str = ""
+    picture: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Notes:
     """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …).
 
@@ -125,6 +157,7 @@ class Notes:
     pieces: Mapping[str, PieceNote] = field(default_factory=dict)
     seams: tuple[SeamNote, ...] = ()
     notions: tuple[NotionNote, ...] = ()
+    steps: tuple[StepNote, ...] = ()
     lines: tuple[DrawnLine, ...] = ()
     rules: Mapping[str, str] = field(default_factory=dict)
     file: str = ""

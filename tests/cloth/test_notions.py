@@ -10,6 +10,7 @@ from tests.cloth.drafts import NOTES, mark, pattern, smock
 from tiling.cloth.notions import notion_rows
 from tiling.cloth.rules import Quantity, RuleUnclear
 from tiling.cloth.seam_lines import SeamLines
+from tiling.cloth.sewing_report import sewing_report
 from tiling.notes import Notes, NotionNote
 from tiling.pattern import Role
 
@@ -106,3 +107,12 @@ def test_a_rule_that_nothing_uses_is_checked_too() -> None:
 def test_no_notes_no_notions() -> None:
     """Nothing is known."""
     assert notion_rows(SeamLines(smock(None)), {}) == ()
+
+
+def test_a_rule_that_comes_to_nothing_is_remarked_on() -> None:
+    """It can be right (no overlap wanted), and it can be a slip."""
+    drawn = smock(replace(NOTES, notions=(NotionNote("Cord", "0 * wrist"), NotionNote("Tape", "1cm"))))
+    found = [finding for finding in sewing_report(drawn, {}).findings() if finding.number == 26]
+    assert [(one.where, one.text) for one in found] == [
+        ("notion 'Cord'", "the rule '0 * wrist' comes to 0, so there is nothing to buy; check it.")
+    ]

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from tiling.cloth.grammar import as_written
 from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, work_out
 
 SCOPE = Scope(
@@ -200,3 +201,64 @@ def joined(inner: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
 def test_sums_agree_with_pythons_own_arithmetic(text: str) -> None:
     """Against CPython's evaluation of the same integers (reference implementation of + - * and brackets)."""
     assert value(text) == pytest.approx(float(eval(text)), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("waist – 10mm", 750.0),
+        ("waist–10mm", 750.0),
+        ("waist — 10mm", 750.0),
+        ("upper‑arm + 10mm", 310.0),
+        ("2 · waist", 1520.0),
+        ("2·waist", 1520.0),
+        ("2 ⋅ 5mm", 10.0),
+        ("２．５ｃｍ ＋ ５ｍｍ", 30.0),
+        ("٢٥mm", 25.0),
+        ("२५ mm", 25.0),
+        ("½ * waist", 380.0),
+        ("1 ½ * 10mm", 15.0),
+        ("⅓ × 30mm", 10.0),
+        ("1⅓in", 1.0 / 0.75 * 25.4),
+        ("waist ∕ 2", 380.0),
+    ],
+)
+def test_dashes_dots_and_the_digits_of_other_scripts_are_read(text: str, mm: float) -> None:
+    """As people type them on a phone, and on other keyboards."""
+    scope = Scope({"waist": 760.0, "upper-arm": 300.0})
+    assert work_out(text, scope, RuleSource("n.toml", "k")).amount == pytest.approx(mm)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("2,5cm + waist", "has '2,5cm' with a comma; write 2.5cm with a point"),
+        ("２，５ｃｍ", "has '２，５ｃｍ' with a comma; write 2.5cm with a point"),
+        ("max(2,5cm)", "or set a space after a comma"),
+        ("2,5 * waist", "the end is expected; use a point for decimals"),
+        ("2·5 * waist", "has '2·5', which may be 2.5 or 2 × 5; write the one that is meant"),
+        ("2 x waist", "write × or * between numbers"),
+        ("10% * waist", "write 0.1 for 10 %"),
+    ],
+)
+def test_what_may_be_read_in_two_ways_is_named(text: str, words: str) -> None:
+    """With what to write."""
+    with pytest.raises(RuleUnclear) as caught:
+        work_out(text, Scope({"waist": 760.0}), RuleSource("n.toml", "k"))
+    assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("rule", "shown"),
+    [
+        ("3/8in + 2*waist/4", "3/8in + 2×waist÷4"),
+        ("1/2 * waist", "1/2 × waist"),
+        ("waist / 2", "waist ÷ 2"),
+        ("1 1/2 in", "1 1/2 in"),
+        ("1½in * 2", "1½in × 2"),
+        ("length(front/1.side) * 2", "length(front/1.side) × 2"),
+    ],
+)
+def test_fractions_are_shown_as_they_are_written(rule: str, shown: str) -> None:
+    """Only the sums get the printed signs."""
+    assert as_written(rule) == shown

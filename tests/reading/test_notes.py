@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
-from tiling.notes import CutAs, DrawnLine, LineRef, Notes, Wearer
+from tiling.notes import CutAs, DrawnLine, LineRef, Notes, StepNote, Wearer
 from tiling.pattern import Line, Pattern, Tag, pieces_of
 from tiling.reading.notes import check_notes, read_notes
 from tiling.shapes import Path, Point, Size
@@ -159,6 +159,17 @@ def test_an_empty_file_is_notes_that_say_nothing(noted):
         ('[["10cm", "20cm"], ["30cm", "-1in"]]', '[["10cm"], ["30cm", "-1in"]]', "line 53: .*two lengths"),
         ('title = "Potting smock"', "title = Potting", "line 1: is not valid TOML"),
         ('join = "25mm"', 'join = "25mm"\njoin = "1mm"', "line 4[67]: is not valid TOML"),
+        ('join = "25mm"', 'waist = "25mm"', "rules.waist: is the name of a body measure in .drawn-for. too"),
+        ('join = "25mm"', 'max = "25mm"', "rules.max: 'max' has a meaning of its own in rules"),
+        ('join = "25mm"', '"cord end" = "25mm"', "no rule can use the name 'cord end'; write it as words joined"),
+        ('join = "25mm"', '2nd = "25mm"', "no rule can use the name '2nd'"),
+        ('join = "25mm"', 'join = "25mm"\n[[steps]]\npicture = 3', "steps.picture: must be text in quotes"),
+        ("[rules]", "[[steps]]\n[rules]", "steps.title: is missing; a step has at least a title"),
+        (
+            'join = "25mm"',
+            'join = "25mm"\n[[steps]]\npicure = "a.png"',
+            "unknown key 'picure'; the nearest is 'picture'",
+        ),
         ("copies = 2", "copies = 2\ncopies = 3", "line 2[45]: is not valid TOML"),
     ],
 )
@@ -259,3 +270,23 @@ def test_damaged_notes_are_read_or_refused(noted, data):
         noted(text.encode("utf-8", "surrogatepass"))
     except InputUnfit as refused:
         assert "smock.toml" in str(refused)
+
+
+def test_steps_are_read_in_order_with_their_paragraphs(noted):
+    """An empty line parts two; other line ends are spaces."""
+    steps = """
+[[steps]]
+title = "Shoulders"
+text = '''Sew them
+right sides together.
+
+Press.'''
+picture = "steps/shoulder.png"
+[[steps]]
+text = "Hem."
+"""
+    notes = noted(f"{WHOLE}{steps}")
+    assert notes.steps == (
+        StepNote("Shoulders", "Sew them right sides together.\nPress.", "steps/shoulder.png"),
+        StepNote("", "Hem.", ""),
+    )

@@ -1,13 +1,14 @@
 """The grammar of the rules in a pattern's notes: text in, a small tree out. Nothing is ever run as code.
 
     sum     = product { ("+" | "-" | "−") product }
-    product = signed { ("*" | "×" | "/" | "÷") signed }
+    product = signed { ("*" | "×" | "·" | "/" | "÷") signed }
     signed  = { "+" | "-" | "−" } item
     item    = number | length | name | call | "(" sum ")"
     call    = "length(" piece.line ")" | "min(" sum {"," sum} ")" | "max(" sum {"," sum} ")" | "up(" sum "," sum ")"
 
 A length is a number followed by its unit (``25mm``, ``1 1/2in``, ``0.5 m``); a fraction written without spaces before
-a unit is one number. A line of the pattern is written as it is named, in quotes where its name holds a bracket, a comma
+a unit is one number. Dashes, full-width signs and digits of other scripts are read as plain ones. A line of the pattern
+is written as it is named, in quotes where its name holds a bracket, a comma
 or a quote. A name is a word, or several joined with hyphens (``upper-arm``), so a minus sign between two
 names needs spaces around it.
 """
@@ -15,11 +16,13 @@ names needs spaces around it.
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 
-from tiling.lengths import LengthUnclear, parse_length
+from tiling.lengths import LengthUnclear, parse_length, plain_signs
+from tiling.notes import RULE_NAME
 
 __all__ = [
     "DEEPEST",
@@ -33,6 +36,7 @@ __all__ = [
     "Name",
     "Operation",
     "RuleNumber",
+    "as_written",
     "names_in",
     "parse",
 ]
@@ -111,17 +115,25 @@ class Called:
 Expression = RuleNumber | Name | LineLength | Change | Called
 
 _UNIT = r"""(?:(?:mm|cm|inches|inch|in|m|ft|yd|pt)(?![\w.])|["″”])"""
+_PART = "[¼-¾⅐-⅞]"
 _TOKENS = re.compile(
     rf"""(?P<space>\s+)
     | (?P<measured>length\s*\(\s*(?:'[^'\n]+'|"[^"\n]+"|[^()'",]*\.[^()'",]*)\s*\))
-    | (?P<length>(?:(?:[0-9]+[ ])?[0-9]+/[0-9]+|[0-9]*[ ]?[¼½¾⅛⅜⅝⅞]|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s?{_UNIT})
-    | (?P<number>[0-9]+(?:\.[0-9]*)?|\.[0-9]+)
+    | (?P<length>(?:(?:[0-9]+[ ])?[0-9]+/[0-9]+|[0-9]*[ ]?{_PART}|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s?{_UNIT})
+    | (?P<unclear>[0-9]+(?:,[0-9]+\s?{_UNIT}|·[0-9]+))
+    | (?P<number>[0-9]*[ ]?{_PART}|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)
     | (?P<line>[^\W\d][\w-]*(?:\.[^\W\d][\w-]*)+|'[^'\n]*'|"[^"\n]*")
-    | (?P<name>[^\W\d]\w*(?:-[^\W\d]\w*)*)
-    | (?P<sign>[-+*/×÷−(),])""",
+    | (?P<name>{RULE_NAME.pattern})
+    | (?P<sign>[-+*/×÷−·(),])""",
     re.VERBOSE,
 )
-_PLAIN = {"×": "*", "÷": "/", "−": "-"}
+_PLAIN = {"×": "*", "÷": "/", "−": "-", "·": "*"}
+_READ_AS = {
+    **dict.fromkeys("\u2012\u2013\u2014\u2015\u2212\ufe58\ufe63\uff0d", "−"),
+    **dict.fromkeys("\u00b7\u0387\u2219\u22c5\u2022\u30fb\uff65", "·"),
+    **dict.fromkeys("\u2217\u2715\u2716\u2a2f", "×"),
+}
+"""Dashes, dots and crosses that people write for a sign; a hyphen belongs to its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +141,7 @@ class _Token:
     kind: str
     text: str
     at: int
+    end: int
 
 
 def parse(text: str) -> Expression:
@@ -153,18 +166,53 @@ def names_in(text: str) -> frozenset[str]:
     return frozenset(token.text for token, after in pairwise(tokens) if token.kind == "name" and after.text != "(")
 
 
+def as_written(text: str) -> str:
+    """The rule as people write it: × and ÷ for the sums, fractions left as they are."""
+    try:
+        tokens = _tokens(text)
+    except GrammarBroken:
+        return text
+    shown, signs = list(text), {"*": "×", "/": "÷"}
+    for before, token, after in zip(tokens, tokens[1:], tokens[2:], strict=False):
+        fraction = before.kind == "number" and after.kind in {"number", "length"}
+        close = before.end == token.at and token.end == after.at
+        if token.kind == "sign" and token.text in signs and not (token.text == "/" and fraction and close):
+            shown[token.at] = signs[token.text]
+    return "".join(shown)
+
+
 def _tokens(text: str) -> list[_Token]:
     tokens = []
+    plain = "".join(_READ_AS.get(character) or plain_signs(character) for character in text)
     at = 0
     while at < len(text):
-        found = _TOKENS.match(text, at)
+        found = _TOKENS.match(plain, at)
         if found is None:
-            raise GrammarBroken(f"has {text[at]!r} where a number, a name or a sign is expected", at)
+            raise GrammarBroken(f"has {text[at]!r} where a number, a name or a sign is expected{_meant(text[at])}", at)
         kind = str(found.lastgroup)
-        if kind != "space":
-            tokens.append(_Token(kind, _PLAIN.get(found[0], found[0]), at))
+        if kind == "unclear":
+            raise GrammarBroken(_unclear(found[0], text[at : found.end()]), at)
+        if kind in {"measured", "line"}:  # Names of lines stay as they are in the drawing.
+            open_ = found[0].find("(") + 1
+            tokens.append(_Token(kind, found[0][:open_] + text[at + open_ : found.end()], at, found.end()))
+        elif kind != "space":
+            tokens.append(_Token(kind, _PLAIN.get(found[0], found[0]), at, found.end()))
         at = found.end()
-    return [*tokens, _Token("end", "", len(text))]
+    return [*tokens, _Token("end", "", len(text), len(text))]
+
+
+def _unclear(plain: str, written: str) -> str:
+    if "·" in plain:
+        whole, part = plain.split("·")
+        return f"has '{written}', which may be {whole}.{part} or {whole} × {part}; write the one that is meant"
+    return (
+        f"has '{written}' with a comma; write {plain.replace(',', '.')} with a point, or set a space after a comma "
+        "that parts two values"
+    )
+
+
+def _meant(sign: str) -> str:
+    return {"%": "; write 0.1 for 10 %", ":": "; write / or ÷", "^": "; write a × a"}.get(sign, "")
 
 
 class _Parser:
@@ -205,7 +253,8 @@ class _Parser:
 
     def _unexpected(self, wanted: str) -> GrammarBroken:
         got = f"'{self._here.text[:30]}'" if self._here.text else "nothing more"
-        return GrammarBroken(f"has {got} where {wanted} is expected", self._here.at)
+        hint = {",": "; use a point for decimals", "x": "; write × or * between numbers"}.get(self._here.text, "")
+        return GrammarBroken(f"has {got} where {wanted} is expected{hint}", self._here.at)
 
     def _sum(self) -> Expression:
         self._depth += 1
@@ -235,7 +284,7 @@ class _Parser:
         if token.kind == "length":
             return RuleNumber(_length(self._take()), 1)
         if token.kind == "number":
-            return RuleNumber(float(self._take().text), 0)
+            return RuleNumber(_number(self._take().text), 0)
         if token.kind == "measured":
             return LineLength(self._take().text.partition("(")[2][:-1].strip().strip("'\""))
         if token.kind == "name":
@@ -271,6 +320,12 @@ class _Parser:
         if call is FunctionName.UP and len(arguments) != 2:
             raise GrammarBroken("calls 'up' without a step; write up(length, step), such as up(waist, 5cm)", name.at)
         return Called(call, tuple(arguments))
+
+
+def _number(text: str) -> float:
+    """A number, or a whole one and a fraction sign."""
+    whole, part = text[:-1].strip(), unicodedata.numeric(text[-1])
+    return float(whole or 0) + part if not text[-1].isascii() else float(text)
 
 
 def _length(token: _Token) -> float:

@@ -24,6 +24,8 @@ from tiling.cloth.grammar import (
     RuleNumber,
 )
 from tiling.failures import Action, InputUnfit, Remedy
+from tiling.lengths import plain_signs
+from tiling.notes import RULE_WORDS
 
 __all__ = ["Quantity", "RuleSource", "RuleUnclear", "Scope", "nearest", "round_up", "work_out"]
 
@@ -137,6 +139,9 @@ class _Working:
 
     def __init__(self, scope: Scope) -> None:
         self._scope = scope
+        # Names are compared as rules are read: with plain digits, letters and hyphens.
+        self._measures = {plain_signs(name): mm for name, mm in scope.measures.items()}
+        self._rules = {plain_signs(name): text for name, text in scope.rules.items()}
         self._done: dict[str, RuleNumber] = {}
         self._under_way: list[str] = []
         self._depth = 0
@@ -180,18 +185,18 @@ class _Working:
                 return _called(tree.call, [self._value(argument) for argument in tree.arguments])
 
     def _named(self, name: str) -> RuleNumber:
-        if name in self._scope.measures:
-            return _checked(RuleNumber(float(self._scope.measures[name]), 1))
+        if name in self._measures:
+            return _checked(RuleNumber(float(self._measures[name]), 1))
         if name in self._done:
             return self._done[name]
-        if name not in self._scope.rules:
+        if name not in self._rules:
             raise self._unknown(name)
         if name in self._under_way:
             circle = [*self._under_way[self._under_way.index(name) :], name]
             raise _Unfit(f"goes round in a circle: {' needs '.join(circle)}")
         self._under_way.append(name)
         try:
-            value = self.rule(self._scope.rules[name])
+            value = self.rule(self._rules[name])
         except GrammarBroken as broken:
             raise _Unfit(f"uses the rule '{name}', which {broken}") from broken
         self._under_way.pop()
@@ -199,11 +204,11 @@ class _Working:
         return value
 
     def _unknown(self, name: str) -> _Unfit:
-        known = {*self._scope.measures, *self._scope.rules}
+        known = {*self._measures, *self._rules}
         for left, right in _hyphens(name):
             if left in known and right in known:
                 return _Unfit(f"names '{name}'; write '{left} - {right}' with spaces if that is a minus sign")
-        if name in {"length", "min", "max", "up"}:
+        if name in RULE_WORDS:
             return _Unfit(f"uses '{name}' without brackets; write {name}(…)")
         hint = nearest(name, known).removeprefix("; ")
         what = f"names '{name}', which is no body measure given or noted and no rule"

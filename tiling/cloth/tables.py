@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tiling.cloth.grammar import as_written
 from tiling.cloth.lay_pieces import ClothFold
 from tiling.cloth.naming import piece_title
 from tiling.cloth.rules import Quantity
@@ -116,16 +117,11 @@ def notch_table(seams: Sequence[SeamRow], units: Units) -> Table:
 def notion_table(report: SewingReport, units: Units) -> Table:
     """The things to buy besides cloth, each with its rule."""
     rows = tuple(
-        (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), _signs(notion.rule))
+        (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), as_written(notion.rule))
         for notion in report.notions
     )
     remarks = tuple(f"{notion.name}: {notion.comment}" for notion in report.notions if notion.comment)
     return Table("Notions", ("Notion", "Each", "Number", "Buy", "Rule"), rows, frozenset({1, 2, 3}), remarks)
-
-
-def _signs(rule: str) -> str:
-    """The rule as people write it."""
-    return rule.replace("*", "×").replace("/", "÷")
 
 
 def amount(quantity: Quantity, units: Units) -> str:

@@ -102,6 +102,7 @@ def _merged(notes: Sequence[Notes]) -> Notes:
             pieces={**whole.pieces, **other.pieces},
             seams=(*whole.seams, *other.seams),
             notions=(*whole.notions, *other.notions),
+            steps=(*whole.steps, *other.steps),
             lines=(*whole.lines, *other.lines),
             rules={**other.rules, **whole.rules},
             outdated=(*whole.outdated, *other.outdated),
