@@ -5,11 +5,12 @@ They are notices. Nothing here says that a garment complies with a rule, and eve
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from tiling.cloth.cords import EN, Age, CordRule, Place, places_in, rules_for
 from tiling.cloth.notions import Notion
+from tiling.cloth.words import is_elastic, is_height, is_nightwear, runs_as_cord
 from tiling.lengths import in_mm
 from tiling.notes import Notes, Wearer
 
@@ -17,15 +18,12 @@ __all__ = ["DEFER", "Caution", "cautions_for"]
 
 DEFER = "Follow the rules where you live; this is a notice, not a statement that the garment meets them."
 
-WAIST_CORD_OUTSIDE = 75.0
-"""16 CFR 1120 (ASTM F1816): 3 in, written there as 75 mm, outside the channel at full width."""
+_YOUNG_TO = 1340.0
+"""mm of body height up to which EN 14682 counts a child as young."""
 
-_CORDS = re.compile(r"\b(cord|drawcord|drawstring|draw-string|string|tie|lace|ribbon)s?\b", re.IGNORECASE)
-_NECK = re.compile(r"\b(neck|neckline|hood|collar)\b", re.IGNORECASE)
-_WAIST = re.compile(r"\b(waist|hem|bottom|hip)\b", re.IGNORECASE)
-_NIGHT = re.compile(
-    r"night|sleep|pyjama|pajama|\b(robe|robes|dressing gown|bathrobe|onesie|bed jacket)\b", re.IGNORECASE
-)
+_SCOPE = "EN 14682 covers all children's clothing to 14 years."
+_NECK_OPENING = "Cords and drawstrings at the neck or hood can strangle."
+_NECK_INSTEAD = "Use a button, a zip or elastic inside a casing."
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,55 +35,68 @@ class Caution:
     rules: tuple[str, ...] = ()
 
 
-def cautions_for(notes: Notes | None, notions: Sequence[Notion]) -> tuple[Caution, ...]:
-    """All cautions that the garment calls for; the one about tools always comes last."""
+def cautions_for(
+    notes: Notes | None, notions: Sequence[Notion], measures: Mapping[str, float] | None = None
+) -> tuple[Caution, ...]:
+    """All cautions that the garment calls for; the one about tools always comes last.
+
+    Args:
+        notes: the pattern's.
+        notions: what is to be bought.
+        measures: the wearer's, mm, in place of those the pattern was drawn for; a height tells a young child.
+    """
     found: list[Caution] = []
     if notes is not None and notes.wearer is Wearer.CHILD:
-        found += [_cord(notion) for notion in notions if _is_cord(notion)]
-        if _NIGHT.search(f"{notes.garment} {notes.title}"):
+        ages = _ages({**notes.drawn_for, **(measures or {})})
+        found += [_cord(notion, ages) for notion in notions if _is_cord(notion)]
+        if is_nightwear(f"{notes.garment} {notes.title}"):
             found.append(_NIGHTWEAR)
     return (*found, _TOOLS)
 
 
+def _ages(measures: Mapping[str, float]) -> tuple[Age, ...]:
+    """Those that the wearer's height leaves open."""
+    height = next((mm for name, mm in measures.items() if is_height(name)), None)
+    if height is None:
+        return (Age.YOUNG, Age.OLDER)
+    return (Age.YOUNG,) if height <= _YOUNG_TO else (Age.OLDER,)
+
+
 def _is_cord(notion: Notion) -> bool:
-    return bool(_CORDS.search(f"{notion.kind.replace('-', ' ')} {notion.name.replace('-', ' ')}"))
+    return runs_as_cord(f"{notion.kind}; {notion.name}") or (
+        notion.outside is not None and not is_elastic(f"{notion.kind} {notion.name}")
+    )
 
 
-def _cord(notion: Notion) -> Caution:
-    where = notion.place or notion.name
-    parts = []
-    rules = []
-    neck, waist = bool(_NECK.search(where)), bool(_WAIST.search(where))
-    if neck or not waist:
-        parts.append(_NECK_TEXT)
-        rules += ["EN 14682", "16 CFR 1120", "ASTM F1816"]
-    if waist or not neck:
-        parts.append(_WAIST_TEXT)
-        if notion.outside is not None:
-            parts.append(_outside(notion.outside))
-        rules += ["16 CFR 1120", "ASTM F1816"]
-    heading = f"A cord on a child's garment: {notion.name}"
-    return Caution(heading, " ".join([*parts, DEFER]), tuple(dict.fromkeys(rules)))
+def _cord(notion: Notion, ages: tuple[Age, ...]) -> Caution:
+    places = places_in(f"{notion.place} {notion.kind} {notion.name}") or (Place.NECK, Place.WAIST)
+    rules = tuple(dict.fromkeys(rule for place in places for rule in rules_for(place, ages)))
+    neck = bool({Place.NECK, Place.HALTER} & set(places))
+    parts = [
+        *([_NECK_OPENING] if neck else []),
+        *(rule.text for rule in rules),
+        *([_NECK_INSTEAD] if neck else []),
+        *([_SCOPE] if not neck else []),
+        *([_outside(notion.outside, rules)] if notion.outside is not None else []),
+        DEFER,
+    ]
+    named = dict.fromkeys((EN, *(name for rule in rules for name in rule.rules)))
+    return Caution(f"A cord on a child's garment: {notion.name}", " ".join(parts), tuple(named))
 
 
-def _outside(outside: float) -> str:
+def _outside(outside: float, rules: Sequence[CordRule]) -> str:
+    """What hangs out, against the tightest limit."""
     found = f"Here {in_mm(max(outside, 0.0), 0)} hang out at each end"
-    if outside > WAIST_CORD_OUTSIDE:
-        return f"{found}, more than that limit: shorten the cord, or put elastic in its place."
-    return f"{found}, within that limit if it is measured with the garment at its full width."
+    limits = [rule.limit for rule in rules if rule.limit is not None]
+    if limits and outside > min(limits):
+        return f"{found}, more than {_at_most(min(limits))}: shorten the cord, or put elastic in its place."
+    return f"{found}, within these limits if it is measured with the garment at its full width."
 
 
-_NECK_TEXT = (
-    "Cords and drawstrings at the neck or hood can strangle. EN 14682 bans them altogether to 7 years (134 cm tall), "
-    "and 16 CFR 1120 (ASTM F1816) forbids hood and neck drawstrings on upper outerwear in sizes 2T to 12. "
-    "Use a button, a zip or elastic inside a casing."
-)
-_WAIST_TEXT = (
-    "A drawstring at the waist or lower edge can catch in doors and slides. 16 CFR 1120 (ASTM F1816) limits it on "
-    "upper outerwear in sizes 2T to 16 to 3 in (75 mm) outside the channel at full width, with no toggles or knots "
-    "at the free ends, and bar-tacked in the middle if it is one continuous string. EN 14682 covers all children's "
-    "clothing to 14 years."
-)
+def _at_most(limit: float) -> str:
+    return f"the {in_mm(limit, 0)} above" if limit else "may be seen there"
+
+
 _NIGHTWEAR = Caution(
     "Children's nightwear",
     "Nightwear, robes included, burns easily. In the United States children's sleepwear in sizes 0 to 14 must pass the "

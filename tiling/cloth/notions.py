@@ -8,9 +8,14 @@ from dataclasses import dataclass
 from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, round_up, work_out
 from tiling.cloth.seam_lines import LineLengths, SeamLines
+from tiling.cloth.words import is_elastic
+from tiling.lengths import in_cm
 from tiling.notes import NotionNote
 
 __all__ = ["Notion", "notion_rows"]
+
+_SHORT = 0.5
+"""mm by which a cord may fall short of its channel."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +75,11 @@ def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines) -> Notion:
         if not channel.is_length or not each.is_length:
             raise RuleUnclear(f"{source.file}, notions '{note.name}': a cord and its channel must both be lengths.")
         outside = (each.amount - channel.amount) / 2
+        if outside < -_SHORT and not is_elastic(f"{note.kind} {note.name}"):
+            raise RuleUnclear(
+                f"{source.describe(note.rule)}: the cord comes to {in_cm(each.amount)} and its channel to "
+                f"{in_cm(channel.amount)}; it would slip in. Make the rule longer, or correct the channel."
+            )
     return Notion(
         note.name,
         note.kind,

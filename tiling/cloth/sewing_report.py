@@ -108,5 +108,5 @@ def sewing_report(
         seams=seam_rows(seam_lines),
         sizes=size_rows(seam_lines, measures, SeamLines(before, run) if before else None),
         notions=notions,
-        cautions=cautions_for(notes, notions),
+        cautions=cautions_for(notes, notions, measures),
     )

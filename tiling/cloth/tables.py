@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tiling.cloth.grammar import as_written
 from tiling.cloth.lay_pieces import ClothFold
 from tiling.cloth.naming import piece_title
+from tiling.cloth.notions import Notion
 from tiling.cloth.rules import Quantity
 from tiling.cloth.seams import SeamRow
 from tiling.cloth.sewing_report import SewingReport
@@ -120,8 +121,15 @@ def notion_table(report: SewingReport, units: Units) -> Table:
         (notion.name, amount(notion.each, units), str(notion.count), bought(notion.buy, units), as_written(notion.rule))
         for notion in report.notions
     )
-    remarks = tuple(f"{notion.name}: {notion.comment}" for notion in report.notions if notion.comment)
+    remarks = tuple(f"{notion.name}: {told}" for notion in report.notions if (told := _told(notion, units)))
     return Table("Notions", ("Notion", "Each", "Number", "Buy", "Rule"), rows, frozenset({1, 2, 3}), remarks)
+
+
+def _told(notion: Notion, units: Units) -> str:
+    """The comment, and what hangs out of a channel."""
+    hangs = notion.outside is not None and notion.outside > 0.5
+    out = f"{units.length(notion.outside or 0.0)} hang out at each end of the channel." if hangs else ""
+    return " ".join(filter(None, (notion.comment, out)))
 
 
 def amount(quantity: Quantity, units: Units) -> str:

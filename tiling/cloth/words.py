@@ -9,7 +9,17 @@ from __future__ import annotations
 import re
 import unicodedata
 
-__all__ = ["is_dart", "is_nightwear", "is_pleat", "layer_word", "names_no_seam", "plain_words", "runs_as_cord"]
+__all__ = [
+    "is_dart",
+    "is_elastic",
+    "is_height",
+    "is_nightwear",
+    "is_pleat",
+    "layer_word",
+    "names_no_seam",
+    "plain_words",
+    "runs_as_cord",
+]
 
 _PARTED = {"ł": "l", "ø": "o", "đ": "d", "ß": "ss", "æ": "ae"}
 _ASIDE = re.compile(r"[(\[,:;].*$|\b(with|for|mit|fur|avec|pour|con|para|per|met|voor|com|med|till|z|na|do)\b.*$")
@@ -53,20 +63,29 @@ _NO_SEAM = _one_of(
     "pespontos?", "~stickning~", "stebnowk~",
 )  # fmt: skip
 _CORDS = _one_of(
-    "(draw ?)?cords?", "(draw ?)?strings?", "ties?", "tie ?strings?", "tie ?belts?", "tape ties?", "laces?", "lacing",
-    "shoe ?laces?", "ribbons?", "sash(es)?", "halter~", "braid cords?", "~kordeln?", "kordel~", "~schnur~", "~schnure",
-    "bindeband~", "bindegurtel", "zugband~", "~scharpen?", "nackentrager", "~bandel", "cordons?", "cordelettes?",
-    "lacets?", "liens?", "ceinture a nouer", "rubans?", "cordon(es)?", "lazos?", "cintas? para atar", "fajin(es)?",
-    "cordoncini?", "cordoncino", "coulisse", "lacc[io]", "nastr[io]", "fusciacc(a|he)", "koord(en|jes?)?", "~koord",
-    "strikbanden?", "veters?", "sjerpen?", "atacador(es)?", "cordao", "cordoes", "fitas?", "faixas?",
-    "snor(e|en|ar|en)?", "~snore", "knytband", "~skarp", "sznur~", "troczk~", "tasiemk~", "wstazk~", "szarf~",
+    "(draw ?)?cords?", "(draw ?)?strings?", "ties?(?! ?dye)", "tie ?(belts?|strings?|bands?)", "laces", "lacing",
+    "shoe ?laces?", "sash(es)?", "halter~", "~kordeln?", "kordel~", "~schnur~", "~schnure", "bindeband~",
+    "bindegurtel", "zugband~", "~scharpen?", "nackentrager", "senkel", "schnursenkel", "cordons?", "cordelettes?",
+    "lacets?", "liens?", "ceinture a nouer", "coulisse", "cordon(es)?", "lazos?", "cintas? para atar", "fajin(es)?",
+    "cordoncin[io]", "lacci(o)?", "fusciacc(a|he)", "koord(en|jes?)?", "~koord", "strik(band)?en", "strikband",
+    "veters?", "sjerp(en)?", "atacador(es)?", "cordao", "cordoes", "faixas?", "snoren?", "~snore", "snoddar?",
+    "knytband", "~skarp", "sznur~", "troczk~", "szarf~",
+)  # fmt: skip
+_BANDS = _one_of(
+    "lace", "ribbons?", "~bandel", "satinband", "zierband", "rubans?", "cintas?", "nastr[io]", "lint(en)?", "fitas?",
+    "sidenband", "tasiemk~", "wstazk~",
 )  # fmt: skip
 _TRIMS = _one_of(
-    "trim~", "to trim", "~edging", "insertions?", "inserts?", "applique~", "piping", "corduroy", "tie ?dye~",
-    "cord ?samt", "hair", "gallons?", "besatz~", "spitze~", "borte~", "dentelles?", "encajes?", "pizz[io]", "kant",
-    "renda", "spets~", "koronk~", "paspel~", "passepoil~", "lace (fabric|cloth|panel|ribbon)", "cotton lace",
-    "eyelet lace", "string of (beads|sequins)", "a border", "for decoration",
+    "trim~", "~edging", "insertions?", "inserts?", "applique~", "hair", "border", "besatz~", "spitze~", "borte~",
+    "garnir", "garniture", "adornar", "adorno", "guarnir~", "afzetten", "enfeit~", "~dekor~", "ozdob~",
+    "lace (fabric|cloth|panel)", "(cotton|eyelet|stretch|torchon) lace", "decorat~",
 )  # fmt: skip
+_PIPING = _one_of("~piping", "~paspel~", "passepoil~", "vivo", "profilo", "wypustk~")
+_HEIGHT = _one_of(
+    "(body )?height", "stature", "(korper)?grosse", "korperhohe", "estatura", "statura", "altezza",
+    "(lichaams)?lengte", "altura", "kroppslangd", "langd", "wzrost",
+)  # fmt: skip
+_ELASTIC = _one_of("elastic~", "~gummi~", "elastique~", "elastiek~", "resar~", "gum(a|k)~", "elastyczn~")
 _NIGHT = re.compile(
     r"night|sleep|pyjama|pajama|\b(robe|robes|dressing gown|bathrobe|onesie|bed jacket)\b|nachthemd|schlafanzug|"
     r"schlafsack|bademantel|chemise de nuit|grenouillere|camison|camicia da notte|nachtjapon|slaapzak|camisa de noite|"
@@ -108,9 +127,21 @@ def layer_word(title: str) -> str:
 
 
 def runs_as_cord(text: str) -> bool:
-    """Whether something to buy is a cord, tie, lace, ribbon, sash or halter, and not sewn down as a trim."""
+    """Whether something to buy is a cord, tie, sash or halter, or a ribbon or lace that is not said to be a trim."""
     words = plain_words(text)
-    return bool(_CORDS.search(words)) and not _TRIMS.search(words)
+    if _CORDS.search(words):
+        return not _PIPING.search(words)
+    return bool(_BANDS.search(words)) and not _TRIMS.search(words)
+
+
+def is_elastic(text: str) -> bool:
+    """Whether something to buy stretches, and so is shorter than the casing it runs in."""
+    return bool(_ELASTIC.search(plain_words(text)))
+
+
+def is_height(name: str) -> bool:
+    """Whether a body measure is the whole body's height."""
+    return bool(_HEIGHT.fullmatch(plain_words(name)))
 
 
 def is_nightwear(text: str) -> bool:
