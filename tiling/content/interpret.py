@@ -9,6 +9,7 @@ from typing import Final
 
 from pypdf.generic import DictionaryObject, StreamObject
 
+from tiling.content.bare_pictures import bare_inline_image
 from tiling.content.forms import Whole, close_marked, draw_form, open_layer
 from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_value, string_bytes
 from tiling.content.operators import STATE_OPERATORS, Handler
@@ -142,7 +143,7 @@ class Reader:
             return len(data)
         if not end.marked:
             scene.repairs.add(NO_END)
-        draw_inline_image(scene, _renamed(scene, header) + data[begin.start() : end.data] + b"\nEI")
+        draw_inline_image(scene, bare_inline_image(_renamed(scene, header), data[begin.end() : end.data]) + b"\nEI")
         return end.after
 
 

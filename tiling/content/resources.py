@@ -23,6 +23,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
+from tiling.content.bare_pictures import bare_image
 from tiling.content.streams import decoded, resolved, word
 
 __all__ = ["Merger", "entry", "safe_name"]
@@ -175,6 +176,7 @@ class Merger:
         if key not in self._copies:
             blank: PdfObject
             if isinstance(value, StreamObject):
+                value = bare_image(value) if _kind(value) == "image" else value
                 blank = value.__class__()
                 blank._data = value._data
                 if _kind(value) in ("form", "tiling") and _has_foreign_names(value):

@@ -7,11 +7,13 @@ import binascii
 import io
 import re
 import warnings
+from dataclasses import dataclass
 from urllib.parse import unquote, unquote_to_bytes
 
 from lxml import etree
 from PIL import Image
 
+from tiling.content.bare_pictures import bare_jpeg, bare_png
 from tiling.files.inputs import Neighbours, NotRead
 from tiling.pattern import FindingKind, Picture
 from tiling.reading.svg_file import SvgFile
@@ -31,6 +33,14 @@ _NOT_READ = {
     NotRead.UNREADABLE: "A picture is named that can't be opened.",
     NotRead.TOO_LARGE: _TOO_LARGE,
 }
+_ORIENTATION = 0x0112
+_TURNS = {
+    2: Affine(-1.0, 0.0, 0.0, 1.0, 1.0, 0.0), 3: Affine(-1.0, 0.0, 0.0, -1.0, 1.0, 1.0),
+    4: Affine(1.0, 0.0, 0.0, -1.0, 0.0, 1.0), 5: Affine(0.0, 1.0, 1.0, 0.0, 0.0, 0.0),
+    6: Affine(0.0, 1.0, -1.0, 0.0, 1.0, 0.0), 7: Affine(0.0, -1.0, -1.0, 0.0, 1.0, 1.0),
+    8: Affine(0.0, -1.0, 1.0, 0.0, 0.0, 1.0),
+}  # fmt: skip
+"""How a camera was held (Exif 2.32, tag 0x0112), as browsers show it: CSS Images Level 3, `image-orientation`."""
 _DATA = re.compile(r"data:([^,]*),", re.DOTALL)
 
 
@@ -46,13 +56,13 @@ def picture_of(file: SvgFile, element: etree._Element, port: Box | None, scene: 
     if kept is None:
         file.note(FindingKind.PICTURE_NOT_READ, reason, element)
         return None
-    content, width, height = kept
+    width, height = kept.width, kept.height
     frame = _framed(port, width, height)
     if frame is None:
         return None
     own = Box(0.0, 0.0, float(width), float(height))
-    at = scene.to_sheet @ fit_into(own, frame, element.get("preserveAspectRatio")) @ Affine.scale(width, height)
-    return Picture(content, at, scene.opacity, scene.tag)
+    placed = scene.to_sheet @ fit_into(own, frame, element.get("preserveAspectRatio"))
+    return Picture(kept.content, placed @ Affine.scale(width, height) @ kept.turn, scene.opacity, scene.tag)
 
 
 def _framed(port: Box | None, width: int, height: int) -> Box | None:
@@ -93,8 +103,24 @@ def _decoded(header: str, body: str) -> tuple[bytes | None, str]:
         return None, "A picture is damaged and is not drawn."
 
 
-def _judged(data: bytes) -> tuple[bytes, int, int] | None:
-    """The picture as PNG or JPEG with its size in pixels, or None when it can't or shouldn't be opened."""
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What is used of a picture.
+
+    Attributes:
+        content: a PNG or JPEG of nothing but pixels and colour profile.
+        width, height: pixels as it is looked at.
+        turn: from the stored picture's unit square to the one that is looked at.
+    """
+
+    content: bytes
+    width: int
+    height: int
+    turn: Affine
+
+
+def _judged(data: bytes) -> _Kept | None:
+    """The picture, or None when it can't or shouldn't be opened."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -103,10 +129,17 @@ def _judged(data: bytes) -> tuple[bytes, int, int] | None:
                 if width * height > _MOST_PIXELS or width < 1 or height < 1:
                     return None
                 image.load()
-                if image.format in {"PNG", "JPEG"}:
-                    return data, width, height
-                out = io.BytesIO()
-                image.convert("RGBA").save(out, "PNG")
-                return out.getvalue(), width, height
+                turn = _TURNS.get(image.getexif().get(_ORIENTATION, 1), Affine())
+                if abs(turn.b) > 0:
+                    width, height = height, width
+                return _Kept(_bare(image, data), width, height, turn)
     except Exception:  # noqa: BLE001 - Pillow raises anything from damaged files; all of it means "can't be read"
         return None
+
+
+def _bare(image: Image.Image, data: bytes) -> bytes:
+    if image.format in {"PNG", "JPEG"}:
+        return bare_png(data) if image.format == "PNG" else bare_jpeg(data)
+    out = io.BytesIO()
+    image.convert("RGBA").save(out, "PNG")
+    return bare_png(out.getvalue())
