@@ -195,6 +195,7 @@ class FindingKind(Enum):
     CLIPPED_LINE_SHOWN_WHOLE = 24
     NOTCHES_APART = 25
     RULE_GIVES_NOTHING = 26
+    MARGIN_NARROW = 27
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,7 +265,10 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A whole drawing (or several laid one below the other) at full size."""
+    """A whole drawing (or several laid one below the other) at full size.
+
+    `picked` names the layers that were asked for, where not all that the file shows are drawn.
+    """
 
     title: str
     size: Size
@@ -276,6 +280,7 @@ class Pattern:
     px_per_inch: float | None = None
     findings: tuple[Finding, ...] = ()
     notes: Notes | None = None
+    picked: tuple[str, ...] = ()
 
     @property
     def source(self) -> str:

@@ -182,6 +182,40 @@ def test_strict_json_says_that_nothing_was_written(folder: Path, capsys: pytest.
     assert not Path("px-pages.pdf").exists()
 
 
+def test_one_sheet_is_said_to_be_one_and_the_roll_to_be_a_roll(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No rest to print, no plural, and how much of the roll it takes."""
+    assert run(["pages", "smock.svg", "--paper", "roll:914mm"]) == 0
+    said = capsys.readouterr().out
+    assert "smock-pages.pdf: 1 sheet, 562.0 mm of a roll 914.0 mm wide\n" in said  # 382 of ink, 160, 2 x 10
+    assert "the rest" not in said
+    assert "measure its square" in said
+    text = PdfReader("smock-pages.pdf").pages[0].extract_text()
+    assert "of a roll 914.0 mm wide" in text
+    assert "portrait" not in text
+
+
+def test_margins_that_printers_leave_blank_are_a_finding(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Hardly any home printer prints up to the edge; one whose measured border is known to be smaller does."""
+    (found,) = values_of(capsys, "smock.svg", "--margin", "0mm")["findings"]
+    assert found["kind"] == "margin-narrow"
+    assert "0.0 mm" in found["text"]
+    reading = PrinterReading("a4", MeasuredScale(1.0, 1.0, 0.001, 0.001), "card")
+    Printers().keep("shed", reading, Border(1.0, 1.0, 1.0, 1.0))
+    assert values_of(capsys, "smock.svg", "--margin", "2mm", "--printer", "shed")["findings"] == []
+    Printers().keep("shed", reading, Border(1.0, 1.0, 1.0, 12.0))
+    (found,) = values_of(capsys, "smock.svg", "--margin", "10mm", "--printer", "shed")["findings"]
+    assert "12.0 mm" in found["text"]
+    assert "shed" in found["where"]
+
+
+def test_a_title_that_no_font_can_write_is_a_finding(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The title and the date given with the command stand on our pages as names from the drawing do."""
+    found = values_of(capsys, "smock.svg", "--title", "\U00012000", "--date", "\U00012001")["findings"]
+    assert [(f["kind"], f["where"]) for f in found] == [("glyph-missing", "title"), ("glyph-missing", "date")]
+
+
 def test_large_sheets_and_rolls_carry_title_and_square_themselves(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

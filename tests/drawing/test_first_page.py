@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from calibrate.printer_scale import PageCorrection
-from tests.drawing.making import job_of, plan_of, smock
+from tests.drawing.making import job_of, line, pattern_of, plan_of, smock
 from tiling.drawing.first_page import draw_first_page
 from tiling.drawing.pen import PenCall, RecordingPen
-from tiling.drawing.print_facts import correction_in_words
+from tiling.drawing.print_facts import correction_in_words, facts_of
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.square import target_for
-from tiling.planning.plan import Orientation
+from tiling.drawing.tile_page import draw_tile_page
+from tiling.planning.plan import Margins, Orientation
+from tiling.shapes import Size
 
 
 def calls_of(job: PrintJob) -> list[PenCall]:
@@ -80,6 +84,36 @@ def test_a_correction_is_said_in_words() -> None:
     assert "1.00 % smaller down" in words
     assert "no correction" in correction_in_words(PageCorrection())
     assert words in " ".join(text_of(job_of(correction=PageCorrection(1.0309, 0.99, "shed printer"))).split())
+
+
+def test_what_was_set_is_said_in_full() -> None:
+    """Margins in any case, uneven ones side by side; the overlap only where pages meet."""
+    assert "Margins: 10.0 mm" in text_of(job_of())
+    uneven = replace(plan_of(smock()), margins=Margins(4.0, 5.0, 6.0, 12.5))
+    said = " ".join(facts_of(uneven, 9, "").settings)
+    assert "Margins: left 4.0 mm, top 5.0 mm, right 6.0 mm, bottom 12.5 mm" in said
+    alone = text_of(job_of(pattern_of(line((20.0, 20.0), (90.0, 150.0)), size=Size(100.0, 160.0))))
+    assert "Margins" in alone
+    assert "Overlap" not in alone
+
+
+def test_the_layers_that_were_picked_are_named() -> None:
+    """Of nested sizes only one is printed: the paper says which, on the first page and on every tile."""
+    job = job_of(replace(smock(), picked=("base", "size 40")))
+    assert "Layers: base, size 40" in text_of(job)
+    for tile in job.plan.to_print:
+        pen = RecordingPen()
+        draw_tile_page(pen, job, tile)
+        assert "base, size 40" in [call.text for call in pen.calls]
+    assert "Layers" not in text_of(job_of())
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3", "both"])
+def test_who_has_only_the_file_learns_what_pageseam_is_and_how_to_do_without(paper: str) -> None:
+    """A friend got the PDF: a line says what made it, and that a ruler is enough."""
+    text = " ".join(text_of(job_of(paper=paper)).split())
+    assert "pageseam is the program that made these pages" in text
+    assert "do without it: a ruler" in text
 
 
 def test_a_date_is_printed_only_when_given() -> None:

@@ -82,7 +82,7 @@ def _summary(made: MakePagesResult) -> str | None:
     skipped = f", {_number(len(plan.skipped), 'empty one')} left out" if plan.skipped else ""
     extra = {0: "", 1: " and a first page"}.get(len(made.front), ", a first page and a page map")
     lines = [
-        f"{made.pages.name}: {made.sheets} sheets of {made.facts.paper}",
+        f"{made.pages.name}: {_number(made.sheets, 'sheet')}{',' if plan.paper.roll else ' of'} {made.facts.paper}",
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
         f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns}{skipped}",
     ]
@@ -91,8 +91,9 @@ def _summary(made: MakePagesResult) -> str | None:
         lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")
     if not plan.correction.is_none:
         lines.append(f"  {made.facts.correction}")
-    first = f"page {made.square_page}, measure its square"
-    lines.append(f'  Print at 100 % ("Actual size"), one side: first {first}, then the rest.')
+    square = f"page {made.square_page}, measure its square"
+    order = "measure its square before you cut" if made.sheets == 1 else f"first {square}, then the rest"
+    lines.append(f'  Print at 100 % ("Actual size"), one side: {order}.')
     return "\n".join(lines)
 
 

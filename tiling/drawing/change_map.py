@@ -12,7 +12,6 @@ from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.page_map import check_words, draw_map, map_move, map_room
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
-from tiling.fonts.shaping import amid
 from tiling.planning.page_space import about_centre
 from tiling.planning.plan import PrintPlan
 from tiling.shapes import Box, Point
@@ -79,8 +78,7 @@ def _draw(pen: Pen, job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine],
 
 def _summary(job: PrintJob, reprint: Reprint) -> str:
     count = len(reprint.replace) + len(reprint.add)
-    title, whole = amid(job.facts.title), len(job.plan.tiles)
-    return f"{title}: {count} of {whole} pages are printed again; the others stay as they are."
+    return f"{job.facts.heading}: {count} of {len(job.plan.tiles)} pages are printed again; the others stay."
 
 
 def _words(job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine]) -> list[Words]:

@@ -35,7 +35,7 @@ def draw_first_page(pen: Pen, job: PrintJob) -> None:
         page.polyline([Point(band.x0, end), Point(band.x1, end)], styles.HAIR)
         split = band.x0 + (band.width - _GAP) * 0.56
         left, right = Box(band.x0, end + 2.5, split, band.y1), Box(split + _GAP, end + 2.5, band.x1, band.y1)
-        set_columns(page, [(_print_words(), left), (settings, right)])
+        set_columns(page, [(_print_words(), left), ([*settings, *_made_words()], right)])
         foot = box_of(target.foot_band)
         beside = Box(split + _GAP, band.y1 - 20.0, band.x1, band.y1)
         set_words(page, cautions, foot if foot.height > _LEAST_FOOT else beside)
@@ -44,7 +44,7 @@ def draw_first_page(pen: Pen, job: PrintJob) -> None:
         if foot.height > _LEAST_FOOT:
             set_words(page, cautions, foot)
             cautions = []
-        full = [*title, *_print_words(), *settings, *cautions]
+        full = [*title, *_print_words(), *settings, *_made_words(), *cautions]
         set_words(page, full if words_fit(full, band) else [*_short_words(facts), *cautions], band)
 
 
@@ -77,8 +77,8 @@ def _print_words() -> list[Words]:
               'page".', "1"),
         Words(TextRole.STEP, "One side of the paper only. Print this page first.", "2"),
         Words(TextRole.STEP, _MEASURE, "3"),
-        Words(TextRole.STEP, "It doesn't? Photograph the page, flat, and let pageseam check it, or find the setting "
-              "that scales. Print on only when it is true.", "4"),
+        Words(TextRole.STEP, "It doesn't? Find the setting that scales, or have a photo of the page checked. "
+              "Print on only when it is true.", "4"),
         Words(TextRole.STEP, "Print the rest; cut along the dashed join lines and tape as the page map shows.", "5"),
     ]  # fmt: skip
 
@@ -104,6 +104,14 @@ def _short_words(facts: PrintFacts) -> list[Words]:
 
 def _fact_words(facts: PrintFacts) -> list[Words]:
     return [Words(TextRole.HEADING, "This print"), *(Words(TextRole.BODY, line) for line in facts.settings)]
+
+
+def _made_words() -> list[Words]:
+    """For who got nothing but the file."""
+    return [
+        Words(TextRole.SMALL, "pageseam is the program that made these pages; it can also measure a printer from a "
+              "photo of this one (pageseam check). You can do without it: a ruler on the square tells as much."),
+    ]  # fmt: skip
 
 
 def _caution_words() -> list[Words]:

@@ -15,7 +15,6 @@ from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.taping import COMB_STEPS, COMBS_MEET, CUT_PAGES, ROWS_FIRST, Taping
-from tiling.fonts.shaping import amid
 from tiling.pattern import Line, Pattern
 from tiling.planning.page_space import about_centre
 from tiling.planning.plan import PrintPlan, Tile, row_letters
@@ -41,7 +40,7 @@ def draw_map_page(pen: Pen, job: PrintJob) -> None:
     """Draw the whole map page; `pen` takes mm on the page, y down."""
     plan, lines = job.plan, job.check_lines
     page, free = pen.under(about_centre(plan.page_size, plan.correction)), map_room(plan)
-    summary = f"{amid(job.facts.title)}: {job.facts.arrangement}"
+    summary = f"{job.facts.heading}: {job.facts.arrangement}"
     head = [Words(TextRole.TITLE, "Page map"), Words(TextRole.SMALL, summary)]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:

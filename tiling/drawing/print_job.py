@@ -136,7 +136,7 @@ def build_print_job(
         spots = spots.without([block.box])
     front = _front_pages(plan, details, block)
     pages = {tile.name: page for page, tile in enumerate(plan.to_print, len(front) + 1)}
-    facts = facts_of(plan, len(front) + len(pages), details.date)
+    facts = facts_of(plan, len(front) + len(pages), details.date, pattern.picked)
     names = {tile.name: place_of_block(plan, tile, spots) for tile in plan.to_print}
     run.check()
     own = [*(Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses), *([block.box] if block else [])]

@@ -17,6 +17,7 @@ from tiling.shapes import Affine, Point
 
 __all__ = ["draw_cross", "draw_rule", "draw_tile_page"]
 
+_LEADING = 4.0
 _ARM = 4.0
 _RING = 1.6
 
@@ -43,11 +44,14 @@ def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
 
 
 def _draw_block(pen: Pen, job: PrintJob, tile: Tile, width: float) -> None:
-    """The name, large; title and page beside it. The block's own corner is the origin."""
+    """The name, large; title, the layers that were picked, and page beside it. The block's own corner is the origin."""
     pen.text(NAME_AT, tile.name, styles.NAME)
     x = text_width(tile.name, styles.NAME.size, styles.NAME.face) + 3.0
-    title = shortened(job.plan.title, styles.SMALL.size, width - x, styles.SMALL.face)
-    pen.text(Point(x, 4.2), title, styles.SMALL)
+    texts = [text for text in (job.plan.title, job.facts.layers) if text]
+    leading = _LEADING if len(texts) == 1 else styles.SMALL.size * 1.15
+    for above, text in enumerate(reversed(texts), start=1):
+        shown = shortened(text, styles.SMALL.size, width - x, styles.SMALL.face)
+        pen.text(Point(x, NAME_AT.y - above * leading), shown, styles.SMALL)
     pen.text(Point(x, NAME_AT.y), f"page {job.pages[tile.name]} of {job.sheets}", styles.SMALL)
 
 

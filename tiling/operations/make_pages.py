@@ -113,7 +113,7 @@ def make_pages(request: MakePagesRequest, run: Run = Run()) -> MakePagesResult:
     options = replace(options, grid=request.grid, title=request.title)
     found = lay_out(pattern, options, request.pieces, request.paper_use, run)
     job = build_print_job(found.plan, pattern, PrintDetails(request.date), found.ink, found.laid, run)
-    findings = (*pattern.findings, *names_in_boxes(pattern), *about_printer)
+    findings = (*pattern.findings, *names_in_boxes(pattern, request.title, request.date), *about_printer)
     pages = None
     if not refused(findings, request.strictness):
         pages = finished(request.name, job, request.proof, _originals(request), run)

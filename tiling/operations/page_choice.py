@@ -5,16 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from tiling.lengths import in_mm
 from tiling.operations.printer_setting import printer_setting
+from tiling.pattern import Finding, FindingKind
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import Margins, Orientation
 from tiling.planning.planner import PlanOptions
 
 if TYPE_CHECKING:
     from calibrate.printers import PrinterRecord
-    from tiling.pattern import Finding
 
 __all__ = ["PageChoice", "plan_options"]
+
+_USUAL_BORDER = 3.0
+"""mm that nearly all home printers leave blank at the least (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +50,30 @@ def plan_options(choice: PageChoice) -> tuple[PlanOptions, tuple[Finding, ...]]:
     paper = paper_named(choice.paper)
     setting = printer_setting(choice.printer, paper.name, choice.orientation)
     options = PlanOptions(paper, choice.orientation)
+    findings = (*setting.findings, *_about_margins(choice.margins, choice.printer))
     if (margins := choice.margins or setting.margins) is not None:
         options = replace(options, margins=margins)
     if choice.overlap is not None:
         options = replace(options, overlap=choice.overlap)
     if setting.correction is not None:
         options = replace(options, correction=setting.correction)
-    return options, setting.findings
+    return options, findings
+
+
+def _about_margins(margins: Margins | None, printer: PrinterRecord | None) -> tuple[Finding, ...]:
+    """A finding where margins that were asked for lie within what the printer leaves blank."""
+    if margins is None:
+        return ()
+    least = min(margins.left, margins.top, margins.right, margins.bottom)
+    border = None if printer is None else printer.border
+    if printer is not None and border is not None:
+        blank, whose = max(border.left, border.top, border.right, border.bottom), "this printer leaves"
+    else:
+        blank, whose = _USUAL_BORDER, "hardly any home printer prints nearer to the edge than"
+    if least >= blank:
+        return ()
+    text = (
+        f"The margin of {in_mm(least)} is narrow: {whose} {in_mm(blank)}{' blank' if border else ''}, so lines and "
+        "join marks at the edge may be missing on paper; look at page 1's edges before you print the rest."
+    )
+    return (Finding(FindingKind.MARGIN_NARROW, text, printer.name if printer else ""),)

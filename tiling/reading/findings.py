@@ -64,14 +64,21 @@ def rate_without_effect(what: str) -> Finding:
     )
 
 
-def names_in_boxes(pattern: Pattern) -> tuple[Finding, ...]:
-    """One for each name on our own pages that no font at hand can write."""
-    named = [("title", pattern.title), *((f"piece {piece.ident}", piece.title) for piece in pattern.pieces)]
+def names_in_boxes(pattern: Pattern, title: str = "", date: str = "") -> tuple[Finding, ...]:
+    """One for each name on our own pages that no font at hand can write.
+
+    Args:
+        pattern: its title, pieces and picked layers are named there.
+        title: in place of its own, if any.
+        date: printed beside them.
+    """
+    named = [("title", title or pattern.title), ("date", date), *(("layer", name) for name in pattern.picked)]
+    named += [(f"piece {piece.ident}", piece.title) for piece in pattern.pieces]
     return tuple(
         Finding(
             FindingKind.GLYPH_MISSING,
-            f"No font at hand can write the name '{name[:60]}', so boxes stand for it on our pages; give another name "
-            "in the notes, or install a font that has its letters.",
+            f"No font at hand can write the name '{name[:60]}', so boxes stand for it on our pages; give another, or "
+            "install a font that has its letters.",
             where,
         )
         for where, name in named

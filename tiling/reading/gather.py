@@ -46,7 +46,7 @@ def read_drawings(drawings: Sequence[InputFile], options: ReadOptions = ReadOpti
     for done, drawing in enumerate(drawings, 1):
         pages += _pages_of(drawing, options, run)
         run.step("Reading, drawing", done, len(drawings))
-    pattern = gather(pages)
+    pattern = replace(gather(pages), picked=options.layers)
     if not options.notes:
         return pattern
     each = [read_notes(file) for file in options.notes]
