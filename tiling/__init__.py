@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from tiling.planning.plan import Margins, Orientation
     from tiling.planning.planner import GridMode
     from tiling.planning.reprint import Depth
-    from tiling.reading.options import ReadOptions
+    from tiling.reading.options import ReadOptions, TrueDistance
 
 _HOMES = {
     "calibrate.run": ("Cancelled", "Run"),
@@ -71,7 +71,7 @@ _HOMES = {
     "tiling.planning.plan": ("Margins", "Orientation"),
     "tiling.planning.planner": ("GridMode",),
     "tiling.planning.reprint": ("Depth",),
-    "tiling.reading.options": ("ReadOptions",),
+    "tiling.reading.options": ("ReadOptions", "TrueDistance"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 
@@ -81,9 +81,9 @@ __all__ = [
     "KeepAs", "LayWishes", "LookRequest", "LookResult", "MakePagesRequest", "MakePagesResult", "MakeTestPageRequest",
     "MakeTestPageResult", "Margins", "Matching", "MeasureRequest", "MeasureResult", "Nap", "Orientation",
     "OutputRefused", "PageChoice", "PageseamError", "PaperUse", "PlanClothRequest", "PlanClothResult", "Proof",
-    "ProofFailed", "ReadOptions", "ReprintRequest", "ReprintResult", "RulerFigures", "Run", "Strictness", "Turn",
-    "Units", "UsageWrong", "Wearing", "WriteGuideRequest", "WriteGuideResult", "alter", "look", "make_pages",
-    "make_test_page", "measure_printer", "plan_cloth", "publish", "read_input", "read_notes_for", "reprint",
+    "ProofFailed", "ReadOptions", "ReprintRequest", "ReprintResult", "RulerFigures", "Run", "Strictness",
+    "TrueDistance", "Turn", "Units", "UsageWrong", "Wearing", "WriteGuideRequest", "WriteGuideResult", "alter", "look",
+    "make_pages", "make_test_page", "measure_printer", "plan_cloth", "publish", "read_input", "read_notes_for", "reprint",
     "write_guide",
 ]  # fmt: skip
 

@@ -43,8 +43,15 @@ class Action(StrEnum):
     LEAVE_PAGES_OUT = "ask for no other page"
     ONE_NOTES = "name one file of notes for all drawings"
     GIVE_RATE = "{0}, say how many px go to the inch"
-    TRY_RATES = "if a known length comes out wrong, it was drawn at another rate: try {0} or {1} px to the inch"
+    TRY_RATES = (
+        "if a known length comes out wrong, it was drawn at another rate: try {0}, {1} or, where 1 unit = 1 mm, {2} px "
+        "to the inch"
+    )
     LEAVE_RATE_OUT = "the px to the inch that were given did not change it"
+    LEAVE_SCALE_OUT = "leave the scale out"
+    MEASURE_ON_DRAWING = "measure both points on one drawing, from its top left corner"
+    GIVE_TRUE_LENGTH = "measure a length on it that is known, and say how long it really is"
+    SCALE_IF = "if that is right, scale it by {0}"
     NAME_PRINTED = "choose the PDF that was made for printing"
     SHORTEN_NAME = "choose a shorter one. Nothing was changed"
     CHOOSE_PLACE = "choose another place. Nothing was changed"

@@ -21,6 +21,7 @@ __all__ = [
     "in_inches",
     "in_mm",
     "in_percent",
+    "in_scale",
     "parse_length",
     "parse_percent",
     "plain_signs",
@@ -122,6 +123,13 @@ def in_inches(length: float, parts: int = 16, *, signed: bool = False) -> str:
 def in_percent(share: float, places: int = 0) -> str:
     """A share as per cent, such as ``50 %``."""
     return f"{_decimal(share * 100, places, signed=False)} %"
+
+
+def in_scale(scale: float) -> str:
+    """What scaling a drawing did, as a sentence."""
+    return (
+        f"Drawing scaled by {decimal_number(scale, 6)}, as asked: 100 mm in the file are {in_mm(100 * scale, 2)} here."
+    )
 
 
 def _decimal(value: float, places: int, signed: bool) -> str:

@@ -196,6 +196,8 @@ class FindingKind(Enum):
     NOTCHES_APART = 25
     RULE_GIVES_NOTHING = 26
     MARGIN_NARROW = 27
+    PICTURE_ONLY = 28
+    UNIT_UNUSUAL = 29
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +269,8 @@ class Sheet:
 class Pattern:
     """A whole drawing (or several laid one below the other) at full size.
 
-    `picked` names the layers that were asked for, where not all that the file shows are drawn.
+    `picked` names the layers that were asked for, where not all that the file shows are drawn. `scale` is what its
+    source was multiplied by to be at its true size, as the person asked; 1 for as it was.
     """
 
     title: str
@@ -281,6 +284,7 @@ class Pattern:
     findings: tuple[Finding, ...] = ()
     notes: Notes | None = None
     picked: tuple[str, ...] = ()
+    scale: float = 1.0
 
     @property
     def source(self) -> str:

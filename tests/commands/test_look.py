@@ -50,8 +50,8 @@ def test_json_says_the_same_to_programs(capsys: pytest.CaptureFixture[str]) -> N
     assert run(["look", "smock.svg", "--json", "-q"]) == 0
     values = json.loads(capsys.readouterr().out)
     assert set(values) == {
-        "title", "size_mm", "size_basis", "px_per_inch", "sheets", "pieces", "layers", "roles", "marks", "pages_needed",
-        "findings", "picture", "seams",
+        "title", "size_mm", "size_basis", "px_per_inch", "scale", "sheets", "pieces", "layers", "roles", "marks",
+        "pages_needed", "findings", "picture", "seams",
     }  # fmt: skip
     assert values["size_mm"] == [400.0, 500.0]
     assert values["size_basis"] == "stated in the drawing"

@@ -49,8 +49,9 @@ def test_the_json_has_every_promised_key(folder: Path, capsys: pytest.CaptureFix
     """The contract for other programs."""
     values = values_of(capsys, "smock.svg", "--orientation", "portrait")
     assert set(values) == {
-        "output", "title", "paper", "paper_mm", "size_mm", "orientation", "rows", "columns", "pages", "pages_as_drawn",
-        "overlap_mm", "grid_shift_mm", "tiles", "skipped", "placements", "check_lines", "findings", "correction",
+        "output", "title", "paper", "paper_mm", "size_mm", "scale", "orientation", "rows", "columns", "pages",
+        "pages_as_drawn", "overlap_mm", "grid_shift_mm", "tiles", "skipped", "placements", "check_lines", "findings",
+        "correction",
     }  # fmt: skip
     assert values["output"] == "smock-pages.pdf"
     assert values["paper_mm"] == [210.0, 297.0]

@@ -65,9 +65,9 @@ def test_what_is_said_of_pages_layers_and_px_reads_as_it_always_did() -> None:
     assert in_options("m.svg: nothing is drawn outside its hidden layers", Remedy(Action.SHOW_LAYER, ("a",))) == (
         "m.svg: nothing is drawn outside its hidden layers; show them with --layer 'a'."
     )
-    assert in_options("The drawing states no size; it is so", Remedy(Action.TRY_RATES, ("72", "90"))) == (
+    assert in_options("The drawing states no size; it is so", Remedy(Action.TRY_RATES, ("72", "90", "25.4"))) == (
         "The drawing states no size; it is so. If a known length comes out wrong, it was drawn at another rate: "
-        "say --px-per-inch 72 or --px-per-inch 90."
+        "say --px-per-inch 72, 90 or, where 1 unit = 1 mm, 25.4."
     )
     assert in_options("It would be larger", Remedy(Action.GIVE_RATE, ("if so",))) == (
         "It would be larger; if so, say --px-per-inch."

@@ -187,6 +187,8 @@ def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
             measures = ", ".join(f"{name} {matter.units.length(mm)}" for name, mm in notes.drawn_for.items())
             yield "Drawn for", measures
     yield "Pages", f"{len(plan.tiles)} of {matter.job.facts.paper_title}, in {plan.grid.rows} rows"
+    if matter.job.facts.scale:
+        yield "Size", matter.job.facts.scale
     copies = sum(share.copies for row in report.cutting for share in row.shares)
     yield "Pieces", f"{len(report.cutting)} pattern pieces, {copies} cut"
     for lay in report.lays:

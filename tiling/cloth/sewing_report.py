@@ -36,6 +36,11 @@ class SewingReport:
         """The cloths the pieces are cut from, in the order they come up."""
         return tuple(dict.fromkeys(share.cloth for row in self.cutting for share in row.shares))
 
+    @property
+    def scale(self) -> float:
+        """By what the drawing was scaled, as asked."""
+        return self.seam_lines.pattern.scale
+
     def findings(self) -> tuple[Finding, ...]:
         """Seams whose sides do not fit as the notes ask, notches that don't meet, rules that give nothing to buy."""
         return (

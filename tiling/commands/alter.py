@@ -117,9 +117,11 @@ def _notes_place(
 
 def _summary(target: Path, noted: Path | None, done: AlterOutcome) -> list[str]:
     """What was done, for people."""
-    from tiling.lengths import in_mm
+    from tiling.lengths import in_mm, in_scale
 
     lines = [f"{target}: {done.pattern.title}, altered: {', '.join(done.altered)}"]
+    if done.pattern.scale != 1.0:
+        lines.append(f"  {in_scale(done.pattern.scale)}")
     lines += [f"  {words}" for words in explanation_in_words(done)]
     changed = [c for c in done.seams if abs(c.after.first_length - c.before.first_length) > 0.05
                or abs(c.after.second_length - c.before.second_length) > 0.05]  # fmt: skip

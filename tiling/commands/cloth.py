@@ -71,10 +71,12 @@ def command(
 def _in_words(report: SewingReport, units: Units) -> str:
     """All tables that have rows, and the cautions."""
     from tiling.cloth import tables
+    from tiling.lengths import in_scale
 
     made = [tables.cutting_table(report), tables.lay_table(report, units), tables.notion_table(report, units)]
     made += [tables.seam_table(report.seams, units), tables.notch_table(report.seams, units)]
     made += [tables.size_table(report, units), tables.counted_table(report, units)]
-    parts = [report.title, *(tables.as_text(table) for table in made if table.rows)]
+    scaled = in_scale(report.scale) if report.scale != 1.0 else ""
+    parts = [report.title, scaled, *(tables.as_text(table) for table in made if table.rows)]
     parts += [f"Caution. {caution.heading}: {caution.text}" for caution in report.cautions]
     return "\n\n".join(part for part in parts if part)

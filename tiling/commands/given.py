@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
+from tiling.failures import UsageWrong
 from tiling.files.destination import check_destination
 from tiling.files.inputs import read_inputs, read_notes_for
 from tiling.files.publish import publish
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from tiling.files.inputs import Artifact, InputFile
     from tiling.operations.page_choice import PageChoice
     from tiling.planning.plan import Margins
-    from tiling.reading.options import ReadOptions
+    from tiling.reading.options import ReadOptions, TrueDistance
 
 __all__ = ["GivenDrawings", "GivenOutput", "GivenPage", "as_one", "drawings", "ending", "output", "page"]
 
@@ -33,6 +34,8 @@ class GivenDrawings:
     layers: tuple[str, ...]
     page_numbers: tuple[int, ...]
     px_per_inch: float | None
+    scale: float | None
+    true: TrueDistance | None
     notes: Path | None
 
     @property
@@ -50,11 +53,18 @@ class GivenDrawings:
         return read_inputs(self.drawings)
 
     def reading(self) -> ReadOptions:
-        """How they are to be read, with the notes named or those beside them."""
+        """How they are to be read, with the notes named or those beside them.
+
+        Raises:
+            UsageWrong: the scale is said twice.
+        """
         from tiling.reading.options import ReadOptions
 
+        if self.scale is not None and self.true is not None:
+            raise UsageWrong("--scale and --true both say how large the drawing is; give one of them.")
         notes = read_notes_for(self.drawings, self.notes)
-        return ReadOptions(self.layers, self.page_numbers, self.px_per_inch, notes)
+        scale = self.scale if self.true is None else self.true
+        return ReadOptions(self.layers, self.page_numbers, self.px_per_inch, notes, scale)
 
 
 @dataclass(frozen=True, slots=True)

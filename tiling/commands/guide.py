@@ -50,6 +50,7 @@ def command(
     so that map and check lines agree. With --width the booklet has the lay plans and the cloth to buy.
     """
     from tiling.cloth.units import Units
+    from tiling.lengths import in_scale
     from tiling.operations.write_guide import WriteGuideRequest, write_guide
 
     sewing.check()
@@ -72,4 +73,6 @@ def command(
     )
     made = write_guide(request, console.run())
     written = output.publish(made.booklet)
-    return console.conclude(made.findings, lambda: guide_values(made), f"{written}: written." if written else None)
+    scaled = f"\n  {in_scale(made.report.scale)}" if made.report.scale != 1.0 else ""
+    words = f"{written}: written.{scaled}" if written else None
+    return console.conclude(made.findings, lambda: guide_values(made), words)

@@ -120,6 +120,7 @@ def altered_values(result: AlterResult, notes: Path | None) -> dict[str, Any]:
         "picture": _name(result.picture),
         "title": done.pattern.title,
         "size_mm": [done.pattern.size.width, done.pattern.size.height],
+        "scale": done.pattern.scale,
         "altered": list(done.altered),
         "sums": explanation_in_words(done),
         "seams": [_seam_change(change) for change in done.seams],
@@ -150,6 +151,7 @@ def cloth_values(result: PlanClothResult) -> dict[str, Any]:
     return {
         "output": _name(result.drawing),
         "title": report.title,
+        "scale": report.scale,
         "cutting": [_cutting(row) for row in report.cutting],
         "seams": [seam_values(row) for row in report.seams],
         "sizes": [_size(row) for row in report.sizes],
@@ -250,7 +252,7 @@ def _lay(plan: LayPlan) -> dict[str, Any]:
 
 def guide_values(result: WriteGuideResult) -> dict[str, Any]:
     """The booklet's place."""
-    return {"output": _name(result.booklet), "findings": finding_values(result.findings)}
+    return {"output": _name(result.booklet), "scale": result.report.scale, "findings": finding_values(result.findings)}
 
 
 def size_basis_words(basis: SizeBasis) -> str:
@@ -265,6 +267,7 @@ def look_values(found: LookResult) -> dict[str, Any]:
         "size_mm": [found.size.width, found.size.height],
         "size_basis": size_basis_words(found.size_basis),
         "px_per_inch": found.px_per_inch,
+        "scale": found.scale,
         "sheets": [{"name": sheet.name, "place_mm": _box(sheet.place)} for sheet in found.sheets],
         "pieces": [{"id": piece.ident, "title": piece.title, "marks": piece.marks} for piece in found.pieces],
         "layers": [{"name": layer.name, "shown": layer.shown} for layer in found.layers],
@@ -294,6 +297,7 @@ def pages_values(made: MakePagesResult) -> dict[str, Any]:
         "paper": plan.paper.name,
         "paper_mm": [plan.page_size.width, plan.page_size.height],
         "size_mm": [made.size.width, made.size.height],
+        "scale": plan.scale,
         "orientation": plan.orientation.value,
         "rows": plan.grid.rows,
         "columns": plan.grid.columns,
@@ -359,6 +363,7 @@ def reprint_values(made: ReprintResult) -> dict[str, Any]:
             ]
             for name, reasons in made.why.items()
         },
+        "scale": made.scale,
         "every_page_because": made.every_page_because or None,
         "findings": finding_values(made.findings),
     }

@@ -14,6 +14,7 @@ from tiling.lengths import parse_length, parse_percent
 
 if TYPE_CHECKING:
     from tiling.planning.plan import Margins
+    from tiling.reading.options import TrueDistance
     from tiling.shapes.straights import Straight
 
 __all__ = [
@@ -25,10 +26,13 @@ __all__ = [
     "MARGINS",
     "MEASURE",
     "MEASURES",
+    "RATE",
+    "SCALE",
     "SHARE",
     "SHRINKAGE",
     "SIGNED_LENGTH",
     "TOLERANCE",
+    "TRUE",
 ]
 
 _LARGEST_TOLERANCE = 0.05
@@ -119,6 +123,48 @@ def _measures(text: str) -> dict[str, float]:
     return measures
 
 
+def _rate(text: str) -> float:
+    """A number of px to the inch."""
+    try:
+        rate = float(text)
+    except ValueError:
+        rate = 0.0
+    if not 1 <= rate <= 10_000:
+        raise ValueError(f"'{text}' is no number of px to the inch; write 96, for example, without a unit.")
+    return rate
+
+
+def _scale(text: str) -> float:
+    """A factor, plain or in per cent."""
+    from tiling.reading.options import LARGEST_SCALE, SMALLEST_SCALE
+
+    try:
+        scale = parse_percent(text) if text.rstrip().endswith("%") else float(text)
+    except ValueError:
+        scale = 0.0
+    if not SMALLEST_SCALE <= scale <= LARGEST_SCALE:
+        raise ValueError(
+            f"'{text}' is no scale; write 1.0214 or 102.14%, from {SMALLEST_SCALE:g} to {LARGEST_SCALE:g}."
+        )
+    return scale
+
+
+def _true(text: str) -> TrueDistance:
+    """``x1,y1 x2,y2 = length``, every number with its unit, from the drawing's top left corner."""
+    from tiling.reading.options import TrueDistance
+
+    points, equals, length = text.rpartition("=")
+    if not equals:
+        raise ValueError(
+            f"'{text}' says no length; write two points and what lies between, '2cm,3cm 22cm,3cm = 20.4cm'."
+        )
+    line = _cut_line(points)
+    try:
+        return TrueDistance(line.start, line.end, _length(length.strip()))
+    except ValueError as wrong:
+        raise ValueError(f"'{text}': {wrong}") from None
+
+
 def _cut_line(text: str) -> Straight:
     """``x1,y1 x2,y2``, every number with its unit, from the drawing's top left corner."""
     from tiling.shapes import Point
@@ -144,3 +190,6 @@ MEASURE = _Kind("name=length", partial(_named_length, bare=False))
 CLOTH_WIDTH = _Kind("name=length", partial(_named_length, bare=True))
 MEASURES = _Kind("measures", _measures)
 CUT_LINE = _Kind("line", _cut_line)
+RATE = _Kind("number", _rate)
+SCALE = _Kind("number", _scale)
+TRUE = _Kind("distance", _true)

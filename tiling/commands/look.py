@@ -57,7 +57,7 @@ def _seam_lines(seams: Sequence[SeamRow]) -> list[str]:
 
 def _lines(found: LookResult) -> list[str]:
     """The same for people."""
-    from tiling.lengths import in_cm, in_inches, in_mm
+    from tiling.lengths import in_cm, in_inches, in_mm, in_scale
 
     width, height = found.size.width, found.size.height
     pixels = "" if found.px_per_inch is None else f", at {found.px_per_inch:g} px to the inch"
@@ -66,6 +66,8 @@ def _lines(found: LookResult) -> list[str]:
         f"  Size    {in_mm(width)} x {in_mm(height)} ({in_cm(width)} x {in_cm(height)}, "
         f"{in_inches(width)} x {in_inches(height)}); {size_basis_words(found.size_basis)}{pixels}",
     ]
+    if found.scale != 1.0:
+        lines.append(f"          {in_scale(found.scale)}")
     if len(found.sheets) > 1:
         lines.append(f"  Sheets  {len(found.sheets)}: {_listed([sheet.name for sheet in found.sheets])}")
     if found.pieces:

@@ -10,7 +10,7 @@ import click
 from click.core import ParameterSource
 
 from calibrate.papers import PRINTED_PAPERS
-from tiling.commands.kinds import FILE, LENGTH, MARGINS
+from tiling.commands.kinds import FILE, LENGTH, MARGINS, RATE, SCALE, TRUE
 from tiling.failures import UsageWrong
 
 if TYPE_CHECKING:
@@ -62,8 +62,17 @@ reading_options = _all(
         help="Take this page of a PDF (repeatable). Default: all.",
     ),
     click.option(
-        "--px-per-inch", type=click.FloatRange(min=1, max=10_000), metavar="N",
-        help="How many px the program that wrote an SVG counted to the inch (often 72, 90 or 96).",
+        "--px-per-inch", type=RATE, metavar="N",
+        help="How many px the program that wrote an SVG counted to the inch (72, 90, 96; 25.4 for 1 px = 1 mm).",
+    ),
+    click.option(
+        "--scale", type=SCALE, metavar="N",
+        help="Scale the drawing to its true size: 1.0214, or 102.14%. Said on page 1 and kept for reprint.",
+    ),
+    click.option(
+        "--true", type=TRUE, metavar="'X,Y X,Y = LENGTH'",
+        help="Scale it so that this distance, from the top left corner, is really so long, such as "
+        "'2cm,3cm 22cm,3cm = 20.4cm'.",
     ),
     click.option(
         "--notes", type=FILE, metavar="FILE.toml",

@@ -89,6 +89,7 @@ def _summary(made: MakePagesResult) -> str | None:
     lines += [f"  {words}" for words in gain_in_words(made.gain)]
     if plan.pages_as_drawn > tiles and not plan.placements:
         lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")
+    lines += [f"  {words}" for words in (made.facts.scale,) if words]
     if not plan.correction.is_none:
         lines.append(f"  {made.facts.correction}")
     square = f"page {made.square_page}, measure its square"

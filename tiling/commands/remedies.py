@@ -58,8 +58,15 @@ REMEDIES: dict[StrEnum, str] = {
     Action.ONE_NOTES: "{what}; name one file for all drawings with --notes.",
     Action.GIVE_RATE: "{what}; {0}, say --px-per-inch.",
     Action.TRY_RATES: "{what}. If a known length comes out wrong, it was drawn at another rate: "
-    "say --px-per-inch {0} or --px-per-inch {1}.",
+    "say --px-per-inch {0}, {1} or, where 1 unit = 1 mm, {2}.",
     Action.LEAVE_RATE_OUT: "{what}, so --px-per-inch did not change it.",
+    Action.LEAVE_SCALE_OUT: "{what}; leave --scale (or --true) out.",
+    Action.MEASURE_ON_DRAWING: "--true: {what}; measure both points on one drawing, from its top left corner.",
+    Action.GIVE_TRUE_LENGTH: (
+        "{what}. Measure a length on it that is known, and give its ends and how long it really is: "
+        "--true '2cm,3cm 22cm,3cm = 20.4cm'."
+    ),
+    Action.SCALE_IF: "{what}; if that is right, add --scale {0}.",
     Action.NAME_PRINTED: "{what}; name the PDF that pages or reprint wrote.",
     Action.CHOOSE_PLACE: "{what}; choose another place with -o. Nothing was changed.",
     Action.MAKE_OR_CHOOSE_FOLDER: "{what}; make it first or choose another with -o.",

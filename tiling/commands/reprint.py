@@ -96,11 +96,15 @@ def _page_list(made: ReprintResult) -> str:
 
 
 def _summary(made: ReprintResult, printed: Path) -> str:
+    from tiling.lengths import in_scale
+
     if not made.to_print:
         lines = [f"Nothing to print: the sheet printed from {printed} shows this drawing already."]
     else:
         where = f"{made.pages.name}: " if made.pages else ""
         lines = [f"{where}{len(made.to_print)} of {made.tiles} pages to print, and a map of what to change"]
+    if made.scale != 1.0:
+        lines.append(f"  {in_scale(made.scale)}")
     if made.every_page_because:
         lines.append(f"  Every page, because {made.every_page_because}.")
     for heading, names in (

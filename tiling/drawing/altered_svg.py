@@ -59,7 +59,10 @@ class _Writer:
         width, height = _decimal(self._pattern.size.width), _decimal(self._pattern.size.height)
         yield '<?xml version="1.0" encoding="UTF-8"?>\n'
         yield '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
-        yield f' xmlns:layer="{_LAYERS}" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">\n'
+        yield f' xmlns:layer="{_LAYERS}" width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
+        # So that the scale its source was given is not given to it again.
+        scale = self._pattern.scale
+        yield f' data-scaled="{decimal_number(scale, 9)}">\n' if scale != 1.0 else ">\n"
         yield f"<title>{_text(self._pattern.title)}</title>\n"
         body = list(self._body())
         for name, path in self._clips.values():

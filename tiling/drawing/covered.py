@@ -33,7 +33,7 @@ def covered_tiles(plan: PrintPlan, parts: Sequence[SourcePart], spots: Spots, pl
         spots: knows where the drawing has ink.
         places: of all other marks of ours, on the layout.
     """
-    broad = [(part, covering(part.source.artwork, part.only)) for part in parts]
+    broad = [(part, covering(part.source.artwork, part.only, abs(part.to_layout.determinant) ** 0.5)) for part in parts]
 
     def covered(tile: Tile) -> bool:
         joins = joins_of(plan, tile)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from calibrate.printer_scale import PageCorrection
 from tiling.fonts.shaping import amid
-from tiling.lengths import in_mm
+from tiling.lengths import in_mm, in_scale
 from tiling.planning.plan import Margins, Orientation, PrintPlan
 
 __all__ = ["PrintFacts", "correction_in_words", "facts_of"]
@@ -26,6 +26,7 @@ class PrintFacts:
         margins: what stays free along the edges.
         overlap: of neighbouring pages; empty where there is one page only.
         layers: those that were picked, by name; empty for all that the drawing shows.
+        scale: by what the drawing was scaled, as a sentence; empty where it wasn't.
         correction: what was done about the printer, as a sentence.
         date: as the person gave it; empty for none.
     """
@@ -37,6 +38,7 @@ class PrintFacts:
     paper: str
     margins: str
     overlap: str
+    scale: str
     correction: str
     layers: str = ""
     date: str = ""
@@ -55,7 +57,7 @@ class PrintFacts:
             ("Margins", self.margins),
             ("Overlap of neighbouring pages", self.overlap),
         )
-        lines = (*(f"{name}: {value}" for name, value in named if value), self.correction)
+        lines = (*filter(None, [self.scale]), *(f"{name}: {value}" for name, value in named if value), self.correction)
         return (*lines, f"Date: {self.date}") if self.date else lines
 
 
@@ -79,6 +81,7 @@ def facts_of(plan: PrintPlan, sheets: int, date: str, layers: Sequence[str] = ()
         paper=_paper(plan),
         margins=_margins(plan.margins),
         overlap=in_mm(plan.grid.overlap) if len(plan.tiles) > 1 else "",
+        scale=in_scale(plan.scale) if plan.scale != 1.0 else "",
         correction=correction_in_words(plan.correction),
         layers=", ".join(layers),
         date=date,

@@ -65,6 +65,7 @@ class LookResult:
         size: of the whole layout, mm.
         size_basis: how the real size was known.
         px_per_inch: what a px was taken for, where the size hangs on it.
+        scale: by what the drawing was scaled, as asked.
         roles: how many lines have each role; plain ones are not counted.
         lines: how many lines there are in all.
         marks: how many lines, words and pictures there are in all.
@@ -77,6 +78,7 @@ class LookResult:
     size: Size
     size_basis: SizeBasis
     px_per_inch: float | None
+    scale: float
     sheets: tuple[SheetSeen, ...]
     pieces: tuple[PieceSeen, ...]
     layers: tuple[Layer, ...]
@@ -107,6 +109,7 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         pattern.size,
         pattern.size_basis,
         pattern.px_per_inch,
+        pattern.scale,
         tuple(SheetSeen(sheet.name, sheet.place) for sheet in pattern.sheets),
         tuple(PieceSeen(piece.ident, piece.title, len(piece.marks)) for piece in pattern.pieces),
         pattern.layers,

@@ -20,6 +20,7 @@ from tiling.planning.planner import GridMode
 from tiling.reading.findings import names_in_boxes
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
+from tiling.record.printed_file import read_printed
 
 if TYPE_CHECKING:
     from tiling.drawing.checklines import CheckLine
@@ -109,7 +110,10 @@ def make_pages(request: MakePagesRequest, run: Run = Run()) -> MakePagesResult:
         Cancelled: by `run`.
     """
     options, about_printer = plan_options(request.page)
-    pattern = read_drawings(request.drawings, request.reading, run)
+    reading = request.reading
+    if isinstance(request.pieces, AsPrinted):
+        reading = reading.at_scale(read_printed(request.pieces.printed).plan.scale)
+    pattern = read_drawings(request.drawings, reading, run)
     options = replace(options, grid=request.grid, title=request.title)
     found = lay_out(pattern, options, request.pieces, request.paper_use, run)
     job = build_print_job(found.plan, pattern, PrintDetails(request.date), found.ink, found.laid, run)

@@ -109,7 +109,8 @@ def report_on(pattern: Pattern, wearing: Wearing, reading: ReadOptions, run: Run
     """
     earlier = None
     if wearing.before is not None:
-        earlier = read_drawing(wearing.before, replace(reading, pages=(), notes=wearing.before_notes), run)
+        own = replace(reading, pages=(), notes=wearing.before_notes)
+        earlier = read_drawing(wearing.before, own.at_scale(pattern.scale), run)
     return sewing_report(pattern, checked_measures(wearing.measures, pattern.notes), earlier, run)
 
 

@@ -79,6 +79,7 @@ class ReprintResult:
         page_numbers: of the tiles in the new file, by name, from 1.
         shifts: by how much each piece was shifted from where it was printed, mm.
         why: for every tile to replace, add or remove, the pieces and their largest movement, mm.
+        scale: by what the drawing was scaled: as asked, else as it was when it was printed.
         every_page_because: one reason, where all pages are printed for another one than the drawing.
         findings: of reading, and about the printer.
         pages: the PDF; None where nothing has to be printed, none was asked for, or findings stopped the job.
@@ -93,6 +94,7 @@ class ReprintResult:
     page_numbers: Mapping[str, int]
     shifts: Mapping[str, Point]
     why: Mapping[str, tuple[ChangeReason, ...]]
+    scale: float
     every_page_because: str
     findings: tuple[Finding, ...]
     pages: Artifact | None = None
@@ -116,7 +118,7 @@ def reprint(request: ReprintRequest, run: Run = Run()) -> ReprintResult:
         Cancelled: by `run`.
     """
     record = read_printed(request.printed)
-    pattern = read_drawings(request.drawings, request.reading, run)
+    pattern = read_drawings(request.drawings, request.reading.at_scale(record.plan.scale), run)
     setting = printer_setting(request.printer, record.plan.paper.name, record.plan.orientation)
     run.check()
     found = plan_reprint(record, pattern, ReprintOptions(request.slack, request.depth, setting.correction))
@@ -139,6 +141,7 @@ def reprint(request: ReprintRequest, run: Run = Run()) -> ReprintResult:
         dict(job.pages),
         dict(found.shifts),
         dict(found.why),
+        pattern.scale,
         found.every_page_because,
         findings,
         pages,

@@ -19,8 +19,10 @@ from tiling.pattern import Finding, FindingKind, Pattern
 from tiling.planning.papers import paper_named
 from tiling.planning.plan import PrintPlan, sheet_size
 from tiling.planning.planner import plan_pages
+from tiling.planning.printed import PrintedRecord
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
+from tiling.record.printed_file import read_printed
 from tiling.shapes import Size
 
 __all__ = ["WriteGuideRequest", "WriteGuideResult", "write_guide"]
@@ -77,7 +79,9 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
     """
     printed_on = request.printed_on
     options, about_printer = plan_options(printed_on if isinstance(printed_on, PageChoice) else PageChoice())
-    pattern = read_drawings(request.drawings, request.reading, run)
+    record = read_printed(printed_on) if isinstance(printed_on, InputFile) else None
+    reading = request.reading if record is None else request.reading.at_scale(record.plan.scale)
+    pattern = read_drawings(request.drawings, reading, run)
     report = report_on(pattern, request.wearing, request.reading, run)
     findings = (*pattern.findings, *about_printer, *report.findings())
     if refused(findings, request.strictness):
@@ -85,8 +89,8 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
     from tiling.cloth.booklet import booklet  # noqa: PLC0415 - a strict job may end before it is needed
     from tiling.drawing.print_job import build_print_job  # noqa: PLC0415
 
-    if isinstance(printed_on, InputFile):
-        plan = _as_printed(printed_on, pattern)
+    if isinstance(printed_on, InputFile) and record is not None:
+        plan = _as_printed(printed_on.name, record, pattern)
     else:
         plan = plan_pages(pattern, options, run=run)
     report = with_lays(report, request.lays, request.units, run)
@@ -102,18 +106,16 @@ def _sheet(request: WriteGuideRequest, plan: PrintPlan) -> Size:
     return sheet_size(request.sheet or paper_named(alike))
 
 
-def _as_printed(printed: InputFile, pattern: Pattern) -> PrintPlan:
+def _as_printed(printed: str, record: PrintedRecord, pattern: Pattern) -> PrintPlan:
     """The plan of a printed file; refused where its pages show another drawing, or this one before an alteration."""
     from tiling.planning.reprint import ReprintOptions, plan_reprint  # noqa: PLC0415 - only with a printed file
-    from tiling.record.printed_file import read_printed  # noqa: PLC0415
 
-    record = read_printed(printed)
     reprint = plan_reprint(record, pattern, ReprintOptions())
     changed = (*reprint.replace, *reprint.add, *reprint.remove)
     if changed:
         names = ", ".join(changed[:5]) + (" …" if len(changed) > 5 else "")
         raise InputUnfit(
-            f"{printed.name}: its pages do not show {pattern.title} as it is now ({names})",
+            f"{printed}: its pages do not show {pattern.title} as it is now ({names})",
             Remedy(Action.NAME_REPRINTED),
         )
     return record.plan

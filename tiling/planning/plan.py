@@ -137,6 +137,7 @@ class PrintPlan:
     those of them that an earlier file printed, `skipped` the empty ones. `shared`: pieces were laid over one another,
     each in its own line pattern.
     `pages_as_drawn` is the number of tiles the drawing's own corner and the given options would have needed.
+    `scale` is what the drawing was multiplied by to be at its true size, as the person asked.
     `join_marks` is the version of the marks at the joins, one of `JOIN_MARKS` if it can be drawn.
     """
 
@@ -156,6 +157,7 @@ class PrintPlan:
     pages_as_drawn: int = 0
     grid_shift: Point = field(default_factory=lambda: Point(0.0, 0.0))
     join_marks: int = JOIN_MARKS[-1]
+    scale: float = 1.0
 
     @property
     def to_print(self) -> tuple[Tile, ...]:

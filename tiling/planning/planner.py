@@ -314,6 +314,7 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
         layout_size=pattern.size,
         correction=turn.correction,
         placements=options.placements,
+        scale=pattern.scale,
         pages_as_drawn=as_drawn,
         grid_shift=Point(_smallest_move(layout.x0, turn.across.step), _smallest_move(layout.y0, turn.down.step)),
     )

@@ -121,7 +121,8 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
     if (correction.across, correction.down) != (record.plan.correction.across, record.plan.correction.down):
         because = "the printer's correction is another one than when the sheet was printed"
         cells = {cell: cells.get(cell, ()) for cell in sorted(cells.keys() | sheet.printed)}
-    plan = replace(record.plan, placements=placements, correction=correction, title=pattern.title or record.plan.title)
+    title = pattern.title or record.plan.title
+    plan = replace(record.plan, placements=placements, correction=correction, title=title, scale=pattern.scale)
     _check_room(plan)
     reprint = _sorted_out(Reprint(plan, record, shifts=choice.shifts, every_page_because=because), final, cells, lesser)
     _check_joins(reprint)

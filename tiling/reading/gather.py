@@ -15,6 +15,7 @@ from tiling.reading.findings import rate_without_effect
 from tiling.reading.notes import check_notes, read_notes
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
 from tiling.reading.svg_guard import is_svg
+from tiling.reading.true_size import at_true_size
 from tiling.shapes import Affine, Size
 
 __all__ = ["GAP", "ReadOptions", "gather", "is_pdf", "read_drawing", "read_drawings"]
@@ -46,7 +47,7 @@ def read_drawings(drawings: Sequence[InputFile], options: ReadOptions = ReadOpti
     for done, drawing in enumerate(drawings, 1):
         pages += _pages_of(drawing, options, run)
         run.step("Reading, drawing", done, len(drawings))
-    pattern = replace(gather(pages), picked=options.layers)
+    pattern = replace(gather(at_true_size(pages, options, GAP)), picked=options.layers)
     if not options.notes:
         return pattern
     each = [read_notes(file) for file in options.notes]
@@ -115,10 +116,15 @@ def _noted(pattern: Pattern, notes: Notes) -> Pattern:
         Finding(FindingKind.NOTES_KEY_RENAMED, f"is called {key} now; change the key's name.", where)
         for where, key in notes.outdated
     ]
+    # Their points were measured in the drawing as it stands.
+    at_scale = Affine.scale(pattern.scale)
+    lines = tuple(replace(line, points=tuple(at_scale.point(p) for p in line.points)) for line in notes.lines)
     titles = {note.ident: note.title for note in notes.pieces.values() if note.title}
     pieces = tuple(replace(piece, title=titles.get(piece.ident, piece.title)) for piece in pattern.pieces)
     title = notes.title[:LONGEST_TITLE] or pattern.title
-    return replace(pattern, notes=notes, title=title, pieces=pieces, findings=(*pattern.findings, *renamed))
+    return replace(
+        pattern, notes=replace(notes, lines=lines), title=title, pieces=pieces, findings=(*pattern.findings, *renamed)
+    )
 
 
 def gather(patterns: Sequence[Pattern]) -> Pattern:

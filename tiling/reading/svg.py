@@ -17,6 +17,7 @@ from tiling.reading.svg_scene import LayerBook, title_of
 from tiling.reading.svg_size import RealSize, real_size
 from tiling.reading.svg_units import ElementFault
 from tiling.reading.svg_walk import Walker
+from tiling.reading.true_size import scale_stated
 from tiling.shapes import Affine, Box, Size
 
 __all__ = ["read_svg"]
@@ -59,6 +60,7 @@ def read_svg(file: InputFile, options: ReadOptions = ReadOptions(), run: Run = R
         size.basis,
         size.px_per_inch,
         (*size.findings, *_hidden(book, options), *walker.svg.log.findings(), *findings),
+        scale=scale_stated(source.root.get("data-scaled")),
     )
 
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import Enum
-from math import isclose
+from math import hypot, isclose
 
 from lxml import etree
 
 from tiling.failures import Action, Remedy
-from tiling.lengths import MM_PER_INCH
+from tiling.lengths import MM_PER_INCH, decimal_number
 from tiling.pattern import Finding, FindingKind, SizeBasis
 from tiling.reading.findings import rate_without_effect
 from tiling.reading.svg_units import CSS_PX_PER_INCH, PER_INCH, ElementFault, numbers, split_unit
@@ -21,6 +21,12 @@ from tiling.shapes import Affine, Box, Size
 __all__ = ["RealSize", "ViewFit", "fit_into", "real_size", "view_box"]
 
 _OTHERS = (72.0, 90.0)
+_UNIT_IS_MM = MM_PER_INCH
+"""The rate at which a unit is a millimetre."""
+_USUAL_RATES = (72.0, 72.27, 90.0, 96.0, 100.0, 300.0, 600.0, 1200.0)
+"""Units to the inch that programs draw in, besides decimal parts of a millimetre and an inch (from memory)."""
+_ROUNDED = 0.005
+"""Share by which programs round a view box or a size off."""
 _EXACT = 1e-6
 """Share of a view box's size that may be lost in reckoning with where it begins: 0.001 mm of a metre."""
 
@@ -134,10 +140,12 @@ def real_size(root: etree._Element, px_per_inch: float | None) -> RealSize:
         in_px = not stated
     size = RealSize(sheet, to_sheet, port, SizeBasis.STATED, None)
     if not in_px:
-        return size if px_per_inch is None else replace(size, findings=(rate_without_effect("The drawing"),))
+        odd = _unusual_unit(view, sheet, to_sheet) if view is not None and sheet is not None else ()
+        idle = () if px_per_inch is None else (rate_without_effect("The drawing"),)
+        return replace(size, findings=(*odd, *idle))
     if px_per_inch is not None:
         return replace(size, basis=SizeBasis.GIVEN, px_per_inch=px_per_inch)
-    return replace(size, basis=SizeBasis.PIXELS, px_per_inch=ppi, findings=(_assumed(sheet, stated),))
+    return replace(size, basis=SizeBasis.PIXELS, px_per_inch=ppi, findings=(_assumed(sheet, width, stated),))
 
 
 def _side(text: str | None, name: str) -> _Side:
@@ -167,12 +175,27 @@ def _draws_in_px(root: etree._Element) -> bool:
     return False
 
 
-def _assumed(sheet: Size | None, stated: bool) -> Finding:
+def _unusual_unit(view: Box, sheet: Size, to_sheet: Affine) -> tuple[Finding, ...]:
+    """A finding where a unit is no length that programs draw in: then the size was set by hand, or to fit a page."""
+    unit = hypot(to_sheet.a, to_sheet.b)
+    decimal = [base * 10.0**power for base in (1.0, MM_PER_INCH) for power in range(-6, 3)]
+    usual = [*decimal, *(MM_PER_INCH / rate for rate in _USUAL_RATES)]
+    if any(isclose(unit, one, rel_tol=_ROUNDED) for one in usual):
+        return ()
+    text = (
+        f"The drawing's size of {sheet.width:.1f} × {sheet.height:.1f} mm lies over {view.width:g} × {view.height:g} "
+        f"of its units, so that one is {unit:.4g} mm. Drawn with 1 unit = 1 mm, it would be {view.width:.1f} × "
+        f"{view.height:.1f} mm"
+    )
+    return (Finding(FindingKind.UNIT_UNUSUAL, text, remedy=Remedy(Action.SCALE_IF, (decimal_number(1 / unit, 6),))),)
+
+
+def _assumed(sheet: Size | None, width: _Side, stated: bool) -> Finding:
     """What was taken for a px, and what the size would be otherwise."""
     ppi = CSS_PX_PER_INCH
     taken = f"{ppi:g} px were taken as 1 inch (the rule for the web)"
     if sheet is None:
-        rates = tuple(f"{other:g}" for other in _OTHERS)
+        rates = tuple(f"{other:g}" for other in (*_OTHERS, _UNIT_IS_MM))
         text = f"The drawing states no size; {taken}"
         return Finding(FindingKind.SIZE_ASSUMED, text, remedy=Remedy(Action.TRY_RATES, rates))
     if stated:
@@ -182,11 +205,13 @@ def _assumed(sheet: Size | None, stated: bool) -> Finding:
             f" They would be {others}"
         )
         return Finding(FindingKind.SIZE_ASSUMED, text, remedy=Remedy(Action.GIVE_RATE, ("if so",)))
-    others = " and ".join(
-        f"{sheet.width * ppi / other:.1f} × {sheet.height * ppi / other:.1f} mm at {other:g}" for other in _OTHERS
-    )
+    sizes = [
+        f"{sheet.width * ppi / other:.1f} × {sheet.height * ppi / other:.1f} mm at {other:g}"
+        for other in (*_OTHERS, _UNIT_IS_MM)
+    ]
+    said = "The drawing states no size, only a viewBox" if width.px is None else "The drawing's size is in px"
     text = (
-        f"The drawing's size is in px; {taken}, which makes it {sheet.width:.1f} × {sheet.height:.1f} mm."
-        f" It would be {others}"
+        f"{said}; {taken}, which makes it {sheet.width:.1f} × {sheet.height:.1f} mm."
+        f" It would be {', '.join(sizes[:-1])}, and {sizes[-1]}, where 1 unit = 1 mm"
     )
     return Finding(FindingKind.SIZE_ASSUMED, text, remedy=Remedy(Action.GIVE_RATE, ("if that is right",)))

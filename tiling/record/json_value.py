@@ -31,7 +31,7 @@ class JsonValue:
             Remedy(Action.USE_PRINTED_AS_WRITTEN),
         )
 
-    def key(self, name: str, default: int | None = None) -> JsonValue:
+    def key(self, name: str, default: float | None = None) -> JsonValue:
         """The value under a key of an object, or the default where the key may be missing."""
         if not isinstance(self.value, dict):
             raise self.wrong("is no table")

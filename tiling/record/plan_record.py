@@ -16,6 +16,7 @@ from calibrate.printer_scale import PageCorrection
 from tiling.pattern import Pattern
 from tiling.planning.plan import Grid, Margins, Orientation, Placement, PrintPlan, Tile
 from tiling.planning.printed import PrintedRecord, recorded
+from tiling.reading.options import LARGEST_SCALE, SMALLEST_SCALE
 from tiling.record.json_value import JsonValue, parsed
 from tiling.record.mark_record import packed_marks, unpacked_marks
 from tiling.shapes import Affine, Box, Point, Size
@@ -135,6 +136,7 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
         "pages_as_drawn": plan.pages_as_drawn,
         "grid_shift_mm": [plan.grid_shift.x, plan.grid_shift.y],
         "join_marks": plan.join_marks,
+        "scale": plan.scale,
     }
 
 
@@ -169,6 +171,9 @@ def _plan(top: JsonValue, printing: int) -> tuple[PrintPlan, dict[str, int]]:
         pages_as_drawn=top.key("pages_as_drawn").whole(0, _MOST_TILES),
         grid_shift=Point(*top.key("grid_shift_mm").numbers(2, -_FAR, _FAR)),
         join_marks=top.key("join_marks", _FIRST_JOIN_MARKS).whole(1, 1_000_000),
+        scale=top.key("scale", 1.0).number(
+            SMALLEST_SCALE, LARGEST_SCALE
+        ),  # earlier records don't say: nothing was scaled
     )
     spot = plan.window_on_page
     if min(spot.x0, spot.y0, page.width - spot.x1, page.height - spot.y1) < -1.0:
