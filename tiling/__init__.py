@@ -83,8 +83,8 @@ __all__ = [
     "OutputRefused", "PageChoice", "PageseamError", "PaperUse", "PlanClothRequest", "PlanClothResult", "Proof",
     "ProofFailed", "ReadOptions", "ReprintRequest", "ReprintResult", "RulerFigures", "Run", "Strictness",
     "TrueDistance", "Turn", "Units", "UsageWrong", "Wearing", "WriteGuideRequest", "WriteGuideResult", "alter", "look",
-    "make_pages", "make_test_page", "measure_printer", "plan_cloth", "publish", "read_input", "read_notes_for", "reprint",
-    "write_guide",
+    "make_pages", "make_test_page", "measure_printer", "plan_cloth", "publish", "read_input", "read_notes_for",
+    "reprint", "write_guide",
 ]  # fmt: skip
 
 

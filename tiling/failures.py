@@ -40,6 +40,7 @@ class Action(StrEnum):
     CHOOSE_PAGE = "choose one of its pages"
     CHOOSE_OTHER_PAGES = "choose other pages"
     CHOOSE_OWN_PAGES = "choose the pattern's own"
+    CHOOSE_PAGE_ALONE = "choose one of its pages, if that alone is the drawing"
     LEAVE_PAGES_OUT = "ask for no other page"
     ONE_NOTES = "name one file of notes for all drawings"
     GIVE_RATE = "{0}, say how many px go to the inch"

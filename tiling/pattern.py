@@ -198,6 +198,7 @@ class FindingKind(Enum):
     MARGIN_NARROW = 27
     PICTURE_ONLY = 28
     UNIT_UNUSUAL = 29
+    PAGES_ALREADY = 30
 
 
 @dataclass(frozen=True, slots=True)

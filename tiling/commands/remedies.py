@@ -54,6 +54,7 @@ REMEDIES: dict[StrEnum, str] = {
     Action.CHOOSE_PAGE: "{what}; choose one of them with --page.",
     Action.CHOOSE_OTHER_PAGES: "{what}; choose others with --page.",
     Action.CHOOSE_OWN_PAGES: "{what}; choose the pattern's own with --page.",
+    Action.CHOOSE_PAGE_ALONE: "{what}, or, where one page alone is the drawing, name it with --page.",
     Action.LEAVE_PAGES_OUT: "{what}; leave --page out.",
     Action.ONE_NOTES: "{what}; name one file for all drawings with --notes.",
     Action.GIVE_RATE: "{what}; {0}, say --px-per-inch.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import hypot
 
 from pypdf.generic import DictionaryObject
@@ -19,7 +20,7 @@ from tiling.fonts.shaping import Direction, in_reading_order
 from tiling.pattern import Finding, FindingKind, Label, Layer, Line, Mark, Pattern, Picture, Sheet, Tag, layers_by_name
 from tiling.reading.findings import nothing_drawn
 from tiling.reading.options import LONGEST_TITLE
-from tiling.reading.pdf_findings import document_findings, overlay_findings, page_findings
+from tiling.reading.pdf_findings import document_findings, overlay_findings, page_findings, pages_already
 from tiling.reading.pdf_open import OpenedPdf, open_pdf, quiet, reopened
 from tiling.shapes import Affine, Box, Path
 from tiling.style import Style
@@ -73,6 +74,9 @@ def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str], run: R
     for number in numbers:
         patterns.append(_page(opened, number, entries, choice, general if not patterns else []))
         run.step("Reading, page", len(patterns), len(numbers))
+    if not pages:
+        already = pages_already(catalogue, [pattern.size for pattern in patterns], where)
+        patterns[0] = replace(patterns[0], findings=(*already, *patterns[0].findings))
     return patterns
 
 

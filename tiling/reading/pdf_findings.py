@@ -3,18 +3,31 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from pypdf import PageObject
-from pypdf.generic import DictionaryObject
+from pypdf.generic import ArrayObject, DictionaryObject
 
+from calibrate.papers import PAPERS, Paper
 from calibrate.printable import printable
 from tiling.content import Artwork
 from tiling.content.annotations import Overlay
 from tiling.content.boxes import page_frame
 from tiling.content.streams import resolved, word
+from tiling.failures import Action, Remedy
 from tiling.pattern import Finding, FindingKind
+from tiling.shapes import Size
 
-__all__ = ["document_findings", "overlay_findings", "page_findings"]
+__all__ = ["PRINT_PLAN", "document_findings", "overlay_findings", "page_findings", "pages_already"]
+
+PRINT_PLAN = "print-plan.json"
+"""The name under which our own pages carry their plan as an attachment."""
+
+_HOME_PAPERS = tuple(PAPERS[name] for name in ("a4", "letter", "legal", "a3", "tabloid", "a5"))
+_ROUNDED = 1.0
+"""mm; programs round pages to whole points, or more."""
+_FEWEST = 4
+"""Pages of one home paper that make a cut pattern rather than a few pieces with a page each."""
 
 
 def document_findings(catalogue: DictionaryObject, repair: str, where: str) -> list[Finding]:
@@ -29,6 +42,34 @@ def document_findings(catalogue: DictionaryObject, repair: str, where: str) -> l
     if "/EmbeddedFiles" in names:
         found.append(Finding(FindingKind.NOT_CARRIED, "Files attached to the PDF are not carried over.", where))
     return found
+
+
+def pages_already(catalogue: DictionaryObject, sizes: Sequence[Size], where: str) -> list[Finding]:
+    """A finding where the file is a drawing that was cut into pages before, by its plan or by its looks.
+
+    Args:
+        catalogue: of the PDF.
+        sizes: of all its pages that are to be printed, mm.
+        where: the file's name.
+    """
+    names = resolved(catalogue.get("/Names"))
+    attached = resolved(names.get("/EmbeddedFiles")) if isinstance(names, DictionaryObject) else None
+    listed = resolved(attached.get("/Names")) if isinstance(attached, DictionaryObject) else None
+    below = ", laid one below the other here; print that file itself" if len(sizes) > 1 else "; print that file itself"
+    if isinstance(listed, ArrayObject) and any(str(resolved(name)) == PRINT_PLAN for name in listed[::2]):
+        text = f"These are pages that pageseam made already{below}"
+    else:
+        paper = next((paper for paper in _HOME_PAPERS if all(_is_on(size, paper) for size in sizes)), None)
+        if len(sizes) < _FEWEST or paper is None:
+            return []
+        text = f"Its {len(sizes)} pages are all {paper.label}, and look like a drawing that is cut already{below}"
+    return [Finding(FindingKind.PAGES_ALREADY, text, where, Remedy(Action.CHOOSE_PAGE_ALONE))]
+
+
+def _is_on(size: Size, paper: Paper) -> bool:
+    """Whether a page is a sheet of that paper, whichever way up."""
+    sides = zip(sorted((size.width, size.height)), sorted((paper.width, paper.height)), strict=True)
+    return all(abs(one - other) < _ROUNDED for one, other in sides)
 
 
 def page_findings(page: PageObject, artwork: Artwork, where: str) -> list[Finding]:

@@ -23,12 +23,13 @@ from pypdf.generic import (
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import InputFile
 from tiling.planning.printed import PrintedRecord
+from tiling.reading.pdf_findings import PRINT_PLAN
 from tiling.reading.pdf_open import quiet
 from tiling.record.plan_record import LARGEST, read_record
 
 __all__ = ["RECORD_NAME", "attach_record", "attached_records", "read_printed"]
 
-RECORD_NAME = "print-plan.json"
+RECORD_NAME = PRINT_PLAN
 """The attachment's name in the PDF."""
 
 _DAMAGE = (PyPdfError, ValueError, KeyError, TypeError, IndexError, AttributeError, RecursionError, OverflowError)
