@@ -85,13 +85,14 @@ def made_up_by_pdfium(pdf) -> np.ndarray:
         [note("FreeText", (20, 20, 120, 60), AP={"/N": form(b"BT /F1 14 Tf 4 9 Td (cut 2) Tj ET", (0, 0, 100, 40),
                                                              Resources={"/Font": {"/F1": HELVETICA}})})],
         [note("Link", (20, 120, 120, 160), AP={"/N": ARROW})],
+        [note("Link", (20, 120, 120, 160), AP={"/N": stream(b"3 w 0 0 m 40 20 l S", BBox=[0, 0, 50, 25])})],
         [note("Widget", (20, 120, 120, 160), FT="/Btn", AS="/Yes", AP={"/N": {"/Yes": ARROW, "/Off": form(b"")}}),
          note("Widget", (180, 120, 280, 160), FT="/Btn", AS="/Off", AP={"/N": {"/Yes": ARROW}}),
          note("Widget", (180, 20, 280, 60), FT="/Btn", V="/Yes", AP={"/N": {"/Yes": ARROW}})],
         [note("Highlight", (9, 9, 200, 100), AP={"/N": form(b"/G gs 1 1 0 rg 0 0 200 100 re f", (0, 0, 200, 100),
                                                             Resources={"/ExtGState": {"/G": {"/BM": "/Multiply"}}})})],
     ],
-    ids=["stamp", "turned", "text", "link", "boxes to tick", "blended"],
+    ids=["stamp", "turned", "text", "link", "not said to be a form", "boxes to tick", "blended"],
 )  # fmt: skip
 @pytest.mark.parametrize("turn", [0, 90])
 def test_appearances_are_printed_where_the_standard_puts_them(notes, turn):

@@ -88,7 +88,7 @@ def overlay_of(page: DictionaryObject, catalogue: DictionaryObject) -> Overlay:
             continue
         if _flags(note) & _Flag.NO_ROTATE:
             place = times(_upright_turn(note, page), place)
-        forms[NameObject(f"/Note{number}")] = raw
+        forms[NameObject(f"/Note{number}")] = raw if word(form.get("/Subtype")) == "/Form" else _as_form(form)
         drawn = b"q " + b" ".join(map(figure, place)) + b" cm /Note%d Do Q" % number
         if "/OC" in note:
             layers[NameObject(f"/Layer{number}")] = note.raw_get("/OC")
@@ -142,6 +142,15 @@ def _has_sign(note: DictionaryObject) -> bool:
     if kind == "/Widget":
         return word(inherited(note, "/FT")) == "/Btn" and word(note.get("/AS")) not in ("", "/Off")
     return kind in {"/Text", "/Stamp", "/Caret", "/FileAttachment", "/Sound", "/Movie", "/Redact"}
+
+
+def _as_form(stream: StreamObject) -> StreamObject:
+    """An appearance that doesn't say it is a form, as one."""
+    made: StreamObject = stream.__class__()
+    made._data = stream._data
+    made.update({key: stream.raw_get(key) for key in stream})
+    made[NameObject("/Subtype")] = NameObject("/Form")
+    return made
 
 
 def _upright_turn(note: DictionaryObject, page: DictionaryObject) -> Matrix:
