@@ -12,7 +12,7 @@ from enum import Enum, StrEnum
 from typing import TYPE_CHECKING
 
 from tiling.failures import Remedy, advised
-from tiling.fonts.shaping import Direction
+from tiling.fonts.shaping import Direction, shaped
 from tiling.notes import CutAs, Notes, PieceNote, SeamNote
 from tiling.shapes import Affine, Box, Path, Size
 from tiling.style import BLACK, Colour, Style
@@ -137,6 +137,12 @@ class Label:
     def moved(self, by: Affine) -> Label:
         """The text moved as one."""
         return replace(self, at=by @ self.at, clip=self.clip.moved(by) if self.clip else None)
+
+    def outline(self) -> Path:
+        """The letters as drawn, on the sheet."""
+        lettering = shaped(self.text, self.font, self.direction)
+        stretch = self.advance / (lettering.width * self.size) if self.advance > 0 < lettering.width else 1.0
+        return lettering.outline.moved(self.at @ Affine.scale(self.size * stretch, self.size))
 
     def reach(self) -> Box:
         """A box that holds the run, from descender to above the capitals, or all that letters of the East pile up."""

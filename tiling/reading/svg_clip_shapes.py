@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.polygon import orient
 
 from tiling.reading.svg_units import ElementFault
@@ -17,6 +18,8 @@ _TOLERANCE = 0.005
 """How far a clip's edge may lie from the source's where curved clips meet, mm."""
 
 _MOST_CORNERS = 50_000
+_AT_ONCE = 200
+Corners = NDArray[np.float64]
 
 
 def union(parts: Sequence[tuple[Path, bool]]) -> list[Path]:
@@ -38,34 +41,47 @@ def intersection(one: Path, other: Path) -> list[Path]:
 
 
 def _shape(path: Path, even_odd: bool) -> shapely.Geometry:
-    rings = [ring for ring in path.flatten(_TOLERANCE) if len(ring) >= 3]
-    polygons = [shapely.make_valid(shapely.Polygon(ring)) for ring in rings]
-    if not polygons:
+    """What a path covers: its faces round which it winds an odd number of times, or any number but zero."""
+    rings = [np.asarray(ring) for ring in path.flatten(_TOLERANCE) if len(ring) >= 3]
+    if not rings:
         return shapely.Polygon()
-    if even_odd:
-        whole = polygons[0]
-        for polygon in polygons[1:]:
-            whole = _bounded(shapely.symmetric_difference(whole, polygon))
+    if len(rings) == 1 and (whole := shapely.Polygon(rings[0])).is_valid:
         return whole
-    # Non-zero: rings that run the other way than the one around them are holes.
-    order = sorted(zip(rings, polygons, strict=True), key=lambda pair: -pair[1].area)
-    whole = shapely.Polygon()
-    for ring, polygon in order:
-        inside = whole.contains(polygon)
-        opposite = shapely.LinearRing(ring).is_ccw != shapely.LinearRing(order[0][0]).is_ccw
-        whole = _bounded(shapely.difference(whole, polygon) if inside and opposite else shapely.union(whole, polygon))
-    return whole
+    closed = [np.vstack([ring, ring[:1]]) for ring in rings]
+    starts, ends = np.vstack([ring[:-1] for ring in closed]), np.vstack([ring[1:] for ring in closed])
+    _check_crossings(starts, ends)
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all([shapely.LineString(ring) for ring in closed])]))
+    winding = _windings(shapely.get_coordinates(shapely.point_on_surface(faces)), starts, ends)
+    return shapely.union_all(faces[winding % 2 == 1 if even_odd else winding != 0])
 
 
-def _bounded(shape: shapely.Geometry) -> shapely.Geometry:
-    """The shape, unless its rings cross one another so often that it grows without end.
+def _check_crossings(starts: Corners, ends: Corners) -> None:
+    """Refuse outlines that cross so often that their faces would take for ever.
 
     Raises:
-        ElementFault: it does.
+        ElementFault: they do.
     """
-    if shapely.get_num_coordinates(shape) > _MOST_CORNERS:
-        raise ElementFault(f"its clip has more than {_MOST_CORNERS:,} corners where its outlines cross; simplify it")
-    return shape
+    sides = shapely.linestrings(np.stack([starts, ends], axis=1))
+    tree = shapely.STRtree(sides)
+    # Every side meets itself and its two neighbours.
+    left = 2 * _MOST_CORNERS + 3 * len(sides)
+    for first in range(0, len(sides), _AT_ONCE):
+        left -= tree.query(sides[first : first + _AT_ONCE], predicate="intersects").shape[1]
+        if left < 0:
+            words = f"its clip has more than {_MOST_CORNERS:,} corners where its outlines cross; simplify it"
+            raise ElementFault(words)
+
+
+def _windings(points: Corners, starts: Corners, ends: Corners) -> NDArray[np.int64]:
+    """(n,) how many times closed outlines, given as the ends of all their sides, run round each of n points."""
+    counts = np.zeros(len(points), dtype=np.int64)
+    (x0, y0), (dx, dy), y1 = starts.T, (ends - starts).T, ends[:, 1]
+    for first in range(0, len(points), _AT_ONCE):
+        x, y = points[first : first + _AT_ONCE, :, None].transpose(1, 0, 2)
+        side = dx * (y - y0) - (x - x0) * dy
+        up, down = (y0 <= y) & (y1 > y) & (side > 0), (y0 > y) & (y1 <= y) & (side < 0)
+        counts[first : first + _AT_ONCE] = up.sum(axis=1) - down.sum(axis=1)
+    return counts
 
 
 def _outlines(shape: shapely.Geometry) -> list[Path]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lxml import etree
@@ -11,8 +12,9 @@ from tiling.reading.svg_clips import Clip, clip_from, common_clip
 from tiling.reading.svg_file import DEEPEST, SvgFile, on_sheet
 from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_paint import reference
-from tiling.reading.svg_scene import SvgScene
+from tiling.reading.svg_scene import SvgScene, conditions_hold
 from tiling.reading.svg_shapes import SHAPES
+from tiling.reading.svg_text import labels_of
 from tiling.reading.svg_units import ElementFault, number
 from tiling.shapes import Affine, Path
 
@@ -45,36 +47,59 @@ def clipped(file: SvgFile, element: etree._Element, text: str, scene: SvgScene) 
 
 
 def _region(file: SvgFile, target: etree._Element, scene: SvgScene) -> Clip:
-    """The region of a clipPath: shapes and copies of shapes in it, and its own clip."""
+    """The region of a clipPath: shapes, texts and copies of them in it, less what its own clip takes away."""
+    own = file.cascade.declared(target)
+    base = replace(scene, to_sheet=file.placed(target, own, scene.to_sheet))
+    return _narrowed(file, own, base, clip_from([part for child in target for part in _parts(file, child, base)]))
+
+
+def _narrowed(file: SvgFile, declared: dict[str, str], scene: SvgScene, clip: Clip) -> Clip:
+    """What is left of a region within the clip that its own element has."""
+    nested = reference(declared.get("clip-path"))
+    inner = file.ids.get(nested) if nested else None
+    if inner is None or local_name(inner) != "clipPath":
+        return clip
     if scene.depth > DEEPEST:
         raise ElementFault("its clips are nested without end")
-    own = file.cascade.declared(target)
-    base = replace(scene, to_sheet=file.placed(target, own, scene.to_sheet), depth=scene.depth + 10)
-    parts = [part for child in target if (part := _part(file, child, own, base)) is not None]
-    clip = clip_from(parts)
-    nested = reference(own.get("clip-path"))
-    inner = file.ids.get(nested) if nested else None
-    if inner is not None and local_name(inner) == "clipPath":
-        return common_clip(clip, _region(file, inner, base))
-    return clip
+    return common_clip(clip, _region(file, inner, replace(scene, depth=scene.depth + 10)))
 
 
-def _part(file: SvgFile, child: etree._Element, own: dict[str, str], base: SvgScene) -> tuple[Path, bool] | None:
-    """One shape of a clip on the sheet, and whether its rule is even-odd."""
+def _parts(file: SvgFile, child: etree._Element, base: SvgScene) -> Sequence[tuple[Path, bool]]:
+    """What one child of a clip lets be seen, on the sheet: paths, and whether their rule is even-odd."""
     declared = file.cascade.declared(child)
-    to_sheet = file.placed(child, declared, base.to_sheet)
+    style = file.style_at(child)
+    scene = replace(base, to_sheet=file.placed(child, declared, base.to_sheet), style=style)
     shape: etree._Element | None = child
+    outer = scene
     if local_name(child) == "use":
-        to_sheet = to_sheet @ Affine.shift(number(child.get("x"), 0.0), number(child.get("y"), 0.0))
+        scene = replace(scene, to_sheet=scene.to_sheet @ Affine.shift(*(number(child.get(side), 0.0) for side in "xy")))
         shape = file.linked(child)
         if shape is not None:
-            to_sheet = file.placed(shape, {}, to_sheet)
-    if shape is None or declared.get("display") == "none":
-        return None
-    if local_name(shape) not in SHAPES:
-        if local_name(shape) in {"text", "g"}:
-            file.note(FindingKind.MASK_NOT_DRAWN, "Text or a group used as a clip is not applied.", child)
-        return None
-    path = file.outline(shape, declared, replace(base, to_sheet=to_sheet))
-    rule = {**own, **file.cascade.declared(shape), **declared}.get("clip-rule", "nonzero")
-    return None if path is None else (on_sheet(path, to_sheet), rule.strip() == "evenodd")
+            inner = file.cascade.declared(shape)
+            style = file.cascade.computed(style, inner, scene.lengths)
+            scene = replace(scene, to_sheet=file.placed(shape, inner, scene.to_sheet), style=style)
+            declared = {**inner, **declared} if "clip-path" not in inner else {**declared, **inner}
+    if shape is None or "none" in (declared.get("display"), file.cascade.declared(shape).get("display")):
+        return ()
+    if not (scene.visible and conditions_hold(child) and conditions_hold(shape)):
+        return ()
+    found = _outlines(file, shape, scene)
+    if not found or not reference(declared.get("clip-path")):
+        return found
+    return [(_narrowed(file, declared, outer, clip_from(found)).path, False)]
+
+
+def _outlines(file: SvgFile, shape: etree._Element, scene: SvgScene) -> Sequence[tuple[Path, bool]]:
+    """A shape's path or a text's letters on the sheet; nothing else can be part of a clip (SVG 2, CSS Masking 6.3)."""
+    name = local_name(shape)
+    if name in SHAPES:
+        path = file.outline(shape, file.cascade.declared(shape), scene)
+        rule = scene.style.get("clip-rule", "nonzero").strip()
+        return () if path is None else [(on_sheet(path, scene.to_sheet), rule == "evenodd")]
+    if name == "text":
+        letters = replace(scene, style={**scene.style, "fill": "black", "stroke": "none"})
+        return [(on_sheet(label.outline(), Affine()), False) for label in labels_of(file, shape, letters)]
+    if name in {"g", "image", "svg", "symbol", "switch", "a", "foreignObject"}:
+        words = "A clip of anything but shapes and text shows nothing, in any program; ungroup what is in the clip."
+        file.note(FindingKind.MASK_NOT_DRAWN, words, shape)
+    return ()

@@ -38,8 +38,10 @@ def clip_from(parts: Sequence[tuple[Path, bool]]) -> Clip:
     drawn = [(path, even_odd) for path, even_odd in parts if len(path) > 1]
     if not drawn:
         return Clip(Path.joined([]))
-    if len(drawn) == 1 and (not drawn[0][1] or len(drawn[0][0].subpaths()) == 1):
-        return Clip(drawn[0][0], _upright(drawn[0][0]))
+    path, even_odd = drawn[0]
+    box = _upright(path)
+    if len(drawn) == 1 and (box or not even_odd):
+        return Clip(path, box)
     from tiling.reading.svg_clip_shapes import union  # noqa: PLC0415 - heavy, and rarely needed
 
     return _of_paths(union(drawn))

@@ -60,8 +60,7 @@ def markers_of(
     wanted = {end: reference(scene.style.get(f"marker-{end}")) for end in _ENDS}
     if not any(wanted.values()):
         return
-    ink = scene.painter.ink
-    painter = scene.painter.within(ink(scene.style, "fill"), ink(scene.style, "stroke"))
+    painter = scene.painter.within(scene.style)
     width = scene.length(scene.style.get("stroke-width"), Axis.DIAGONAL, 1.0)
     for vertex in vertices(path):
         ident = wanted[vertex.end]

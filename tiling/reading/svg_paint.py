@@ -19,7 +19,7 @@ from tiling.reading.svg_guard import local_name
 from tiling.reading.svg_units import Axis, Lengths, split_unit
 from tiling.style import BLACK, Colour, Stroke, Style
 
-__all__ = ["Paint", "Painter", "opacity_of", "reference"]
+__all__ = ["Paint", "Painter", "opacity_of", "reference", "takes_context"]
 
 _REFERENCE = re.compile(r"""url\(\s*(["']?)([^"')]*)\1\s*\)\s*(.*)""", re.DOTALL)
 _SHORTEST_DASH = 0.02
@@ -46,6 +46,11 @@ def opacity_of(text: str | None) -> float:
     return min(1.0, max(0.0, parsed[0] / 100 if parsed[1] else parsed[0]))
 
 
+def takes_context(style: Computed) -> bool:
+    """Whether a style's paints depend on what uses the element."""
+    return any(style.get(name, "").strip().startswith("context-") for name in ("fill", "stroke"))
+
+
 @dataclass(frozen=True, slots=True)
 class Paint:
     """A colour with its own transparency."""
@@ -55,52 +60,64 @@ class Paint:
 
 
 @dataclass(frozen=True, slots=True)
+class PaintUser:
+    """The line or ``use`` that shows a marker or copy: its style, and what works out its paints."""
+
+    painter: Painter
+    style: Computed
+
+
+@dataclass(frozen=True, slots=True)
 class Painter:
-    """Works out styles for one file. `ids` are its elements by id."""
+    """Works out styles for one file. `ids` are its elements by id; `user` is what uses a marker or copy."""
 
     ids: Mapping[str, etree._Element]
     cascade: Cascade
     log: FindingLog
-    contexts: Mapping[str, Paint | None]
+    user: PaintUser | None = None
 
-    def within(self, fill: Paint | None, stroke: Paint | None) -> Painter:
-        """The painter for a marker's content, whose ``context-fill`` and ``context-stroke`` are the line's."""
-        return Painter(self.ids, self.cascade, self.log, {"context-fill": fill, "context-stroke": stroke})
+    def within(self, style: Computed) -> Painter:
+        """The painter for the content of a marker or copy, whose ``context-fill`` and ``-stroke`` are its user's."""
+        return Painter(self.ids, self.cascade, self.log, PaintUser(self, style))
 
     def ink(self, style: Computed, name: str) -> Paint | None:
         """The paint of ``fill`` or ``stroke``, None for none."""
-        text = style.get(name, "black" if name == "fill" else "none").strip()
-        return self._paint(text, style, opacity_of(style.get(f"{name}-opacity")))
+        paint, opacity = self._source(style, name), opacity_of(style.get(f"{name}-opacity"))
+        return Paint(paint.colour, paint.opacity * opacity) if paint else None
 
-    def _paint(self, text: str, style: Computed, opacity: float) -> Paint | None:
+    def _source(self, style: Computed, name: str) -> Paint | None:
+        """As `ink`, without ``fill-opacity`` or ``stroke-opacity``."""
+        return self._paint(style.get(name, "black" if name == "fill" else "none").strip(), style)
+
+    def _paint(self, text: str, style: Computed) -> Paint | None:
         if text == "none":
             return None
         if text in {"context-fill", "context-stroke"}:
-            return self.contexts.get(text)
+            user = self.user
+            return user.painter._source(user.style, text.removeprefix("context-")) if user else None
         found = _REFERENCE.match(text)
         if found is not None:
-            return self._server(found[2].strip(), found[3].strip(), style, opacity)
+            return self._server(found[2].strip(), found[3].strip(), style)
         ink = colour_of(text, style)
         if ink is None:
             self.log.add(FindingKind.STYLE_NOT_READ, f"The colour '{text[:40]}' can't be read; black was taken.")
             ink = Paint(BLACK)
-        return Paint(ink.colour, ink.opacity * opacity)
+        return ink
 
-    def _server(self, target: str, fallback: str, style: Computed, opacity: float) -> Paint | None:
+    def _server(self, target: str, fallback: str, style: Computed) -> Paint | None:
         server = self.ids.get(target[1:]) if target.startswith("#") else None
         if server is not None and local_name(server) in {"linearGradient", "radialGradient"}:
             self.log.add(
                 FindingKind.GRADIENT_FLATTENED, "A colour gradient is drawn as one even colour between its ends."
             )
-            ink = self._mean(server)
-            return Paint(ink.colour, ink.opacity * opacity) if ink else None
+            return self._mean(server)
         if server is not None and local_name(server) in {"pattern", "hatch"}:
             self.log.add(FindingKind.GRADIENT_FLATTENED, "A fill of repeated shapes is drawn as an even light grey.")
-            return Paint(BLACK, 0.15 * opacity)
+            return Paint(BLACK, 0.15)
         if server is None:
             shown = printable(target, "")[:40]
             self.log.add(FindingKind.REFERENCE_MISSING, f"The paint '{shown}' is not in the file.")
-        return self._paint(fallback, style, opacity) if fallback else None
+        return self._paint(fallback, style) if fallback else None
 
     def _mean(self, gradient: etree._Element) -> Paint | None:
         """The mean of a gradient's stops; stops may be taken from another gradient."""

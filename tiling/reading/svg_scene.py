@@ -180,7 +180,8 @@ def conditions_hold(element: etree._Element) -> bool:
     if element.get("requiredExtensions") is not None:
         return False
     languages = element.get("systemLanguage")
-    return languages is None or any(word.strip().lower().startswith("en") for word in languages.split(","))
+    words = None if languages is None else [word.strip().lower().partition("-")[0] for word in languages.split(",")]
+    return words is None or "en" in words
 
 
 def port_of(element: etree._Element, declared: dict[str, str], scene: SvgScene, sizes: dict[str, str]) -> Box | None:

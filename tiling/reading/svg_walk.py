@@ -20,10 +20,11 @@ from tiling.reading.options import ReadOptions
 from tiling.reading.svg_cascade import Computed
 from tiling.reading.svg_clipping import clipped
 from tiling.reading.svg_clips import clip_from, common_clip
+from tiling.reading.svg_dots import with_dots
 from tiling.reading.svg_file import DEEPEST, LIMIT, SvgFile, on_sheet, open_svg
 from tiling.reading.svg_guard import SvgSource, local_name, where_of
 from tiling.reading.svg_marker import MARKED, markers_of
-from tiling.reading.svg_paint import Painter, opacity_of
+from tiling.reading.svg_paint import Painter, opacity_of, takes_context
 from tiling.reading.svg_path import MOST_POINTS
 from tiling.reading.svg_picture import picture_of
 from tiling.reading.svg_scene import PIECE_CLASS, SvgScene, classes_of, conditions_hold, port_of, tagged, title_of
@@ -126,7 +127,7 @@ class Walker:
         """
         size, root = self._size, self.svg.root
         lengths = Lengths(size.view.width, size.view.height, size.px_per_inch or 96.0)
-        painter = Painter(self.svg.ids, self.svg.cascade, self.svg.log, {})
+        painter = Painter(self.svg.ids, self.svg.cascade, self.svg.log)
         scene = SvgScene(size.to_sheet, {}, lengths, painter)
         declared = self.svg.cascade.declared(root)
         style = self.svg.cascade.computed({}, declared, lengths)
@@ -134,7 +135,10 @@ class Walker:
         scene = replace(scene, style=style, lengths=lengths, opacity=opacity_of(declared.get("opacity")))
         if declared.get("display") == "none":
             return
-        self._children(root, scene)
+        text = declared.get("clip-path", "none")
+        inside = scene if text == "none" else clipped(self.svg, root, text, scene)
+        if inside is not None:
+            self._children(root, inside)
 
     def _children(self, element: etree._Element, scene: SvgScene) -> None:
         inside = _deeper(scene)
@@ -173,7 +177,10 @@ class Walker:
     def _draw(self, element: etree._Element, scene: SvgScene, draw: _Draw) -> None:
         declared = self.svg.cascade.declared(element)
         layer = element in self.svg.book.names
-        if (declared.get("display") == "none" and not layer) or not conditions_hold(element):
+        if declared.get("display") == "none" and not layer:
+            return
+        if not conditions_hold(element):
+            self._note_condition(element)
             return
         inside = self._entered(element, declared, scene)
         if inside is not None:
@@ -211,6 +218,10 @@ class Walker:
         text = declared.get("clip-path", "none")
         return inside if text == "none" else clipped(self.svg, element, text, inside)
 
+    def _note_condition(self, element: etree._Element) -> None:
+        words = "What is meant for readers of another language than English, or for another program, is not drawn."
+        self.svg.note(FindingKind.ELEMENT_UNKNOWN, words, element)
+
     def _note_not_applied(self, element: etree._Element, declared: dict[str, str]) -> None:
         for name, told in _NOT_APPLIED.items():
             if declared.get(name, "").strip() not in _HARMLESS:
@@ -243,6 +254,7 @@ class Walker:
             if local_name(child) and local_name(child) not in _SILENT and conditions_hold(child):
                 self.walk(child, replace(scene, depth=scene.depth + 1))
                 return
+        self._note_condition(element)
 
     def _nested(self, element: etree._Element, declared: dict[str, str], scene: SvgScene) -> None:
         self._viewport(element, declared, scene, {})
@@ -280,7 +292,8 @@ class Walker:
         scene = _deeper(scene)
         x = scene.length(declared.get("x") or element.get("x"), Axis.X)
         y = scene.length(declared.get("y") or element.get("y"), Axis.Y)
-        scene = replace(scene, to_sheet=scene.to_sheet @ Affine.shift(x, y), followed=(*scene.followed, link))
+        painter, place = scene.painter.within(scene.style), scene.to_sheet @ Affine.shift(x, y)
+        scene = replace(scene, to_sheet=place, painter=painter, followed=(*scene.followed, link))
         if local_name(target) in {"symbol", "svg"}:
             self._symbol(element, target, scene)
         else:
@@ -307,10 +320,12 @@ class Walker:
             if declared.get("vector-effect") == "non-scaling-stroke":
                 scale = 25.4 / (self._size.px_per_inch or 96.0)
             style = self._style(scene, scale)
+            path = with_dots(path, style.stroke, scene.to_sheet)
             if style.stroke is not None and _is_uneven(scene.to_sheet):
                 words = "A line's width is stretched unevenly by a transform; it is drawn with the mean width."
                 self.svg.note(FindingKind.STYLE_NOT_READ, words, element)
-            if style.stroke is not None or style.fill is not None or scene.tag.role is not Role.PLAIN:
+            drawn = style.stroke is not None or style.fill is not None or scene.tag.role is not Role.PLAIN
+            if drawn and len(path.ops):
                 self.emit(Line(path, style, scene.tag), scene)
         if local_name(element) in MARKED:
             for marker, inside in markers_of(self.svg, outline, element, scene):
@@ -320,7 +335,7 @@ class Walker:
         """The shape's style; equal surroundings share one value."""
         key = (id(scene.style), scale, scene.opacity, scene.lengths.width + scene.lengths.height)
         known = self._styles.get(key)
-        if known is None or scene.painter.contexts:
+        if known is None or takes_context(scene.style):
             style = scene.painter.style(scene.style, scene.lengths, scale, scene.opacity)
             known = self._styles[key] = (scene.style, style)
         return known[1]
