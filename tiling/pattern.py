@@ -205,6 +205,7 @@ class FindingKind(Enum):
     PICTURE_ONLY = 28
     UNIT_UNUSUAL = 29
     PAGES_ALREADY = 30
+    DRAWN_DIFFERENTLY = 31
 
 
 @dataclass(frozen=True, slots=True)

@@ -274,6 +274,17 @@ def test_what_does_not_travel_is_told(tmp_path):
     assert "1 × FreeText, 1 × Link, 1 × Widget" in pattern.findings[-1].text
 
 
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [(b"2 J 9 9 m 9 9 l S", True), (b"9 9 m 9 9 l S", True), (b"2 J 9 9 m h S", True), (b"1 J 9 9 m 9 9 l S", False),
+     (b"2 J 9 9 m 9 9 l f", False), (b"2 J 9 9 m 9 9 l 10 9 l S", False), (b"2 J 9 9 m S", False)],
+)  # fmt: skip
+def test_lines_without_a_length_are_told_where_viewers_differ(tmp_path, content, told):
+    """They show nothing without round ends (ISO 32000-2, 8.5.3.2), but PDFium draws a square where poppler doesn't."""
+    (pattern,) = read_pdf(read_input(saved(tmp_path, pdf_of(LINE + b" " + content))))
+    assert [one.kind for one in pattern.findings] == ([FindingKind.DRAWN_DIFFERENTLY] if told else [])
+
+
 LINE_OVER_PAGE = {
     "/Type": "/Annot", "/Subtype": "/Line", "/Rect": [9, 9, 250, 150], "/L": [10, 10, 200, 150], "/F": 4,
 }  # fmt: skip

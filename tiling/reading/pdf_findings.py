@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+import numpy as np
 from pypdf import PageObject
 from pypdf.generic import ArrayObject, DictionaryObject
 
@@ -13,6 +14,7 @@ from calibrate.printable import printable
 from tiling.content import Artwork
 from tiling.content.annotations import Overlay
 from tiling.content.boxes import page_frame
+from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 from tiling.failures import Action, Remedy
 from tiling.pattern import Finding, FindingKind
@@ -88,7 +90,22 @@ def page_findings(page: PageObject, artwork: Artwork, where: str) -> list[Findin
     if artwork.beyond:
         text = f"Objects wholly outside the page's visible box are not printed ({artwork.beyond})."
         found.append(Finding(FindingKind.NOTHING_BEYOND_PAGE, text, where))
+    dots = _dots(artwork)
+    if dots:
+        text = (
+            f"Lines without a length and without round ends ({dots}) are carried over as they are: some programs show a"
+            " dot for each, others nothing."
+        )
+        found.append(Finding(FindingKind.DRAWN_DIFFERENTLY, text, where))
     return found
+
+
+def _dots(artwork: Artwork) -> int:
+    """How many stroked paths have no length and ends that are cut or square (ISO 32000-2, 8.5.3.2)."""
+    x0, y0, x1, y1 = artwork.table.hulls.T
+    dots = frozenset(np.flatnonzero((x0 == x1) & (y0 == y1)).tolist())
+    found = (one for one in artwork.drawn if one.run in dots and one.paint not in (b"f", b"f*")) if dots else ()
+    return sum(one.state[Param.CAP] != b"1 J" and len(artwork.table.path(one.run).ops) > 1 for one in found)
 
 
 def overlay_findings(overlay: Overlay, where: str) -> list[Finding]:
