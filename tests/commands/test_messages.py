@@ -81,6 +81,16 @@ CAUSES: dict[str, Cause] = {
     "a photo that is none": Cause(("check",), 3, ("words.svg",), (("photo", "words.svg"),)),
     "an unknown printer": Cause(("pages", "testpage", "reprint", "guide"), 3, ("'nobody'",), (), "--printer nobody"),
     "an output that is there": Cause(WRITE, 4, ("there.", "--force"), outputs("there")),
+    "a drawing mistyped where the output is there": Cause(
+        READ, 3, ("lost.svg", "can't be opened"), (("drawing", "lost.svg"), *outputs("there"))
+    ),
+    "a paper mistyped where the output is there": Cause(
+        ("pages", "testpage", "guide"), 2, ("a44",), outputs("there"), "--paper a44"
+    ),
+    "a printer mistyped where the output is there": Cause(
+        ("pages", "testpage", "reprint", "guide"), 3, ("'nobody'",), outputs("there"), "--printer nobody"
+    ),
+    "notes mistyped where the output is there": Cause(READ, 3, ("lost.toml",), outputs("there"), "--notes lost.toml"),
     "an output in no folder": Cause(WRITE, 4, ("no/such/x.", "does not exist"), outputs("no/such/x")),
     "an output of another kind": Cause(
         ("pages", "look", "alter", "reprint", "cloth", "guide"), 4, ("new.txt", "end in"),

@@ -78,6 +78,7 @@ def command(
     from tiling.altering.alter import Alteration, Matching
     from tiling.operations.alter import AlterRequest, alter
 
+    drawings, reading = given.files(), given.reading()
     target = output.checked(f"{given.stem}-altered.svg", given.named, [".svg"])
     if around is None and not to:
         refuse_idle("says how a grading line opens, with --around or --to; leave it out.", "taper")
@@ -85,9 +86,9 @@ def command(
         check_destination(picture, force=output.force, inputs=given.named, endings=[".png"])
     matching = Matching.FOLLOW if match else Matching.LEAVE
     request = AlterRequest(
-        drawing=given.files()[0],
+        drawing=drawings[0],
         alteration=Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, matching),
-        reading=given.reading(),
+        reading=reading,
         name=str(target),
         picture=str(picture or ""),
         strictness=console.strictness,

@@ -48,13 +48,14 @@ def command(
     if output.output is not None and not sewing.widths:
         raise UsageWrong(f"{output.output}: a lay plan needs the cloth's width", Remedy(Action.GIVE_WIDTH))
     sewing.check()
+    drawings, reading = given.files(), given.reading()
     if output.output is None:
         refuse_idle("is the paper that the lay plan is drawn on; add -o LAY.pdf, or leave it out.", "paper")
     else:
         output.checked("", (*given.named, *([sewing.before] if sewing.before else [])), [".pdf", ".png"])
     request = PlanClothRequest(
-        drawings=given.files(),
-        reading=given.reading(),
+        drawings=drawings,
+        reading=reading,
         wearing=sewing.wearing(given.notes),
         lays=sewing.lays(),
         units=Units(sewing.units),

@@ -77,9 +77,17 @@ class GivenPage:
     overlap: float | None
 
     def choice(self, printer: str | None) -> PageChoice:
-        """The same for a printer by name."""
+        """The same for a printer by name.
+
+        Raises:
+            UsageWrong: there is no such paper.
+            PrinterUnknownError: nothing is known of the printer.
+        """
         from tiling.operations.page_choice import PageChoice
+        from tiling.planning.papers import paper_named
         from tiling.planning.plan import Orientation
+
+        paper_named(self.paper)
 
         record = shared.printer_record(printer)
         return PageChoice(self.paper, Orientation(self.orientation), self.margins, self.overlap, record)
@@ -93,7 +101,10 @@ class GivenOutput:
     force: bool
 
     def checked(self, default: str, inputs: Iterable[Path], endings: Sequence[str]) -> Path:
-        """The file's name, which may be written; see `check_destination`."""
+        """The file's name, which may be written; see `check_destination`.
+
+        Read the inputs before: a name mistyped is the more likely mistake than a result that is there already.
+        """
         target = self.output or Path(default)
         check_destination(target, force=self.force, inputs=inputs, endings=endings)
         return target

@@ -57,12 +57,14 @@ def command(
     if printed is not None:
         why = "is what the file after --printed says itself; leave one of them out."
         refuse_idle(why, "paper", "orientation", "margins", "overlap", "printer")
+    drawings, reading = given.files(), given.reading()
+    printed_on = read_input(printed, InputKind.PRINTED) if printed else page.choice(printer)
     inputs = [*given.named, *(path for path in (sewing.before, font, printed) if path)]
     target = output.checked(f"{given.stem}-guide.pdf", inputs, [".pdf"])
     request = WriteGuideRequest(
-        printed_on=read_input(printed, InputKind.PRINTED) if printed else page.choice(printer),
-        drawings=given.files(),
-        reading=given.reading(),
+        printed_on=printed_on,
+        drawings=drawings,
+        reading=reading,
         wearing=sewing.wearing(),
         lays=sewing.lays(),
         units=Units(sewing.units),

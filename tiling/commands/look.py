@@ -34,9 +34,10 @@ def command(given: shared.GivenDrawings, output: Path | None, force: bool, conso
     """
     from tiling.operations.look import LookRequest, look
 
+    drawings, reading = given.files(), given.reading()
     picture = shared.GivenOutput(output, force)
     name = "" if output is None else str(picture.checked("", given.drawings, [".png"]))
-    request = LookRequest(given.files(), given.reading(), name, console.strictness)
+    request = LookRequest(drawings, reading, name, console.strictness)
     found = look(request, console.run())
     picture.publish(found.picture)
     if not console.as_json:

@@ -52,12 +52,13 @@ def command(
     from tiling.planning.planner import GridMode
 
     pieces.check()
+    drawings, reading, choice = given.files(), given.reading(), page.choice(printer)
     inputs = (*given.named, *([pieces.placed_as] if pieces.placed_as else []))
     target = output.checked(f"{given.stem}-pages.pdf", inputs, [".pdf"])
     request = MakePagesRequest(
-        page=page.choice(printer),
-        drawings=given.files(),
-        reading=given.reading(),
+        page=choice,
+        drawings=drawings,
+        reading=reading,
         grid=GridMode(grid),
         pieces=pieces.layout(),
         paper_use=pieces.paper_use(),

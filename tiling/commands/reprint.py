@@ -69,14 +69,16 @@ def command(
     from tiling.operations.reprint import Extent, ReprintRequest, reprint
     from tiling.planning.reprint import Depth
 
+    drawings, reading, record = given.files(), given.reading(), printer_record(printer)
+    before = read_input(printed, InputKind.PRINTED)
     name = ""
     if output.output is not None or not as_list:
         name = str(output.checked(f"{given.stem}-changed.pdf", (*given.named, printed), [".pdf"]))
     request = ReprintRequest(
-        printed=read_input(printed, InputKind.PRINTED),
-        drawings=given.files(),
-        reading=given.reading(),
-        printer=printer_record(printer),
+        printed=before,
+        drawings=drawings,
+        reading=reading,
+        printer=record,
         slack=slack,
         depth=Depth.ALL if all_changes else Depth.LINES,
         extent=Extent.WHOLE if as_list else Extent.CHANGED,

@@ -41,8 +41,9 @@ def command(paper: str, printer: str | None, output: Path, force: bool, quiet: b
     from tiling.operations.make_test_page import MakeTestPageRequest, make_test_page
 
     voice = Console(quiet)
-    check_destination(output, force=force, endings=[".pdf"])
+    # The page is made first: paper or printer mistyped is the more likely mistake than a file that is there already.
     made = make_test_page(MakeTestPageRequest(paper, shared.printer_record(printer), str(output)))
+    check_destination(output, force=force, endings=[".pdf"])
     voice.findings(made.findings)
     publish(output, made.page.content, force=force)
     voice.answer(f"{output}: written. Print it at actual size (100 %), not fit to the page.")
