@@ -48,6 +48,22 @@ class PrinterReading:
         """The reading as plain values, as it is kept and as ``--json`` has it."""
         return {"paper": self.paper, **asdict(self.scale), "reference": self.reference, "date": self.date}
 
+    def replaces(self, other: PrinterReading) -> bool:
+        """Whether it is to be used in the other's place: a ruler's rougher reading is not, in that of a photo's."""
+        return self.reference != "ruler" or other.reference == "ruler" or self._doubt <= other._doubt
+
+    def contradicts(self, other: PrinterReading) -> bool:
+        """Whether they are further apart than both uncertainties together."""
+        one, two = self.scale, other.scale
+        return (
+            abs(one.across - two.across) > one.uncertainty_across + two.uncertainty_across
+            or abs(one.down - two.down) > one.uncertainty_down + two.uncertainty_down
+        )
+
+    @property
+    def _doubt(self) -> float:
+        return max(self.scale.uncertainty_across, self.scale.uncertainty_down)
+
 
 @dataclass(frozen=True, slots=True)
 class Border:
@@ -147,6 +163,8 @@ class Printers:
     def keep(self, name: str, reading: PrinterReading, border: Border | None = None) -> PrinterRecord:
         """Write down a new reading; the one before joins the history, a border left out stays as it was.
 
+        A reading that doesn't replace the one before (see there) joins the history itself.
+
         Raises:
             CorrectionError: the printer's scale is outside 0.80 to 1.25; nothing is written.
             PrinterUnknownError: the file is damaged, or the name can't be a printer's.
@@ -160,8 +178,10 @@ class Printers:
             if before is None:
                 record = PrinterRecord(plain, reading, (), border)
             else:
-                older = (before.latest, *before.history)[:_KEPT]
-                record = PrinterRecord(plain, reading, older, border or before.border)
+                latest, other = before.latest, reading
+                if reading.replaces(before.latest):
+                    latest, other = reading, before.latest
+                record = PrinterRecord(plain, latest, (other, *before.history)[:_KEPT], border or before.border)
             self._write({**kept, plain: record})
         return record
 

@@ -136,7 +136,9 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
     if sum(edge.share < _COVERED and edge.contrast < _STANDS_OUT for edge in laid.edges.values()) >= _FEW_SIDES:
         return Refusal(Reason.NO_REFERENCE, "no card can be made out in its outline")
     if laid.square_corners > _MOST_SQUARE:
-        return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline has square corners: no ID-1 card")
+        return Refusal(
+            Reason.NO_REFERENCE, "what lies in the card's outline has square corners: no card of bank-card size"
+        )
 
     def top(mapping: Mapping) -> Chart:
         return card_top(mapping, survey.target.card, card)
@@ -145,7 +147,7 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
     shape = survey.shape
     misfit = abs(shape.misfit(stretch_of(laid.edges, card.width, card.height)))
     if misfit > _CARD_ALIKE + 2.0 * shape.deviation or abs(reading.skew_degrees) > _CARD_SKEW:
-        return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline is not shaped like an ID-1 card")
+        return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline is not shaped like a bank card")
     unlike = max(misfit - 2.0 * shape.deviation, 0.0)
     return replace(reading, own=(*reading.own, Contribution("card's shape", unlike, unlike)))
 

@@ -51,7 +51,7 @@ class Reference:
 CARD = Reference(
     ReferenceKind.CARD,
     "card",
-    "an ID-1 card",
+    "a card of bank-card size",
     CARD_WIDTH,
     CARD_HEIGHT,
     # Limits of an unused card, 85.47 to 85.72 x 53.92 to 54.03 mm, taken as evenly likely (GUM 4.3.7); a used one has

@@ -172,8 +172,8 @@ def _unlike(reading: ScaleReading, sheet: ScaleReading | Refusal) -> Refusal | N
         return None
     return Refusal(
         Reason.REFERENCES_DISAGREE,
-        f"{reading.reference.label} gives {a[0]:.4f} across and {a[1]:.4f} down, "
-        f"{sheet.reference.label} {b[0]:.4f} and {b[1]:.4f}",
+        f"by {reading.reference.label} the square is {100 * a[0]:.2f} mm across and {100 * a[1]:.2f} mm down, "
+        f"by {sheet.reference.label} {100 * b[0]:.2f} mm and {100 * b[1]:.2f} mm",
     )
 
 
@@ -210,8 +210,8 @@ def _apart(sights: list[_Sight]) -> Refusal | None:
         if (apart > allowed).any():
             return Refusal(
                 Reason.PHOTOS_DISAGREE,
-                f"{first.survey.photo.name} gives {a.across:.4f} across and {a.down:.4f} down, "
-                f"{other.survey.photo.name} {b.across:.4f} and {b.down:.4f}",
+                f"in {first.survey.photo.name} the square is {100 * a.across:.2f} mm across and {100 * a.down:.2f} mm "
+                f"down, in {other.survey.photo.name} {100 * b.across:.2f} mm and {100 * b.down:.2f} mm",
             )
     return None
 

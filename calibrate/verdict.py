@@ -54,8 +54,8 @@ def known_ratios(width: float, height: float) -> tuple[tuple[float, str], ...]:
     """Scales that printers' settings give for a page of a size, each with the words for it."""
     page = (width, height)
     fits = (
-        (_LETTER, _A4, "a letter page shrunk to fit A4 gives"),
-        (_A4, _LETTER, "an A4 page shrunk to fit letter gives"),
+        (_LETTER, _A4, "a letter page shrunk to fit A4"),
+        (_A4, _LETTER, "an A4 page shrunk to fit letter"),
     )
     # A page of one paper can't have been shrunk as one of another.
     ratios = [
@@ -65,8 +65,8 @@ def known_ratios(width: float, height: float) -> tuple[tuple[float, str], ...]:
     ]
     for margin in _MARGINS:
         sheet = (width - 2 * margin, height - 2 * margin)
-        ratios.append((_fit(page, sheet), f"fit to the printable area with margins of {margin:g} mm gives"))
-    return tuple((ratio, f"{words} {ratio:.4f}") for ratio, words in ratios)
+        ratios.append((_fit(page, sheet), f"fit to the printable area with margins of {margin:g} mm"))
+    return tuple((ratio, f"{words} makes {100 * ratio:.2f} mm of 100 mm") for ratio, words in ratios)
 
 
 def likely_cause(scale: MeasuredScale, drawn: Paper, printed: Paper | None) -> str | None:
@@ -83,8 +83,8 @@ def likely_cause(scale: MeasuredScale, drawn: Paper, printed: Paper | None) -> s
     if printed is not None:
         fitted = _fit((drawn.width, drawn.height), (printed.width, printed.height))
         return (
-            f"the page was drawn for {drawn.label} and printed on {printed.label}; shrunk to fit that gives "
-            f"{fitted:.4f} less the printer's margins"
+            f"the page was drawn for {drawn.label} and printed on {printed.label}; shrinking it to fit "
+            f"makes {100 * fitted:.2f} mm of 100 mm, and less by the printer's margins"
         )
     near = sorted(
         (abs(ratio - mean), words)

@@ -22,6 +22,7 @@ __all__ = [
     "in_mm",
     "in_percent",
     "in_scale",
+    "is_in_inches",
     "parse_length",
     "parse_percent",
     "plain_signs",
@@ -84,6 +85,16 @@ def parse_length(text: str) -> float:
     if abs(length) > _LONGEST:
         raise LengthUnclear(f"{_quoted(text)} is longer than 1 km; check the unit.")
     return length
+
+
+def is_in_inches(text: str) -> bool:
+    """Whether a length is written in inches.
+
+    Raises:
+        LengthUnclear: there is no number.
+    """
+    unit = _number_of(text, "a length")[1].strip()
+    return (_UNITS.get(unit) or _UNITS.get(unit.lower())) == _UNITS["in"]
 
 
 def parse_percent(text: str) -> float:

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from calibrate.printers import Printers
+from calibrate.printer_scale import MeasuredScale
+from calibrate.printers import PrinterReading, Printers
 from calibrate.target import make_target
 from tests.simulator.camera import Lens, Phone, Stance
 from tests.simulator.objects import Card
@@ -170,7 +171,7 @@ def test_no_target_ends_with_5_and_says_what_to_do(tmp_path: Path, capsys: pytes
         (("100.2mm", "100mm"), "not sure"),
         (("97mm", "98mm"), "rescaled"),
         (("9.95cm", "10 cm"), "not sure"),
-        (("4in", "4in"), "rescaled"),
+        (("4in", "4in"), "true or not sure"),
     ],
 )
 def test_the_ruler_gives_the_same_verdicts(
@@ -179,9 +180,38 @@ def test_the_ruler_gives_the_same_verdicts(
     """Half a millimetre is a ruler's own uncertainty: 0.5 % is as little as it can tell."""
     code, values, _ = answer(capsys, "check", "--measured", *sides)
     assert code == 0
-    assert values["verdict"] == verdict
+    assert values["verdict"] in verdict
     assert values["uncertainty_across"] == pytest.approx(0.005)
     assert values["reference"] == "ruler"
+
+
+@pytest.mark.parametrize(
+    ("sides", "across", "down"),
+    [(("4in", "4in"), 1.0, 1.0), (('3 7/8"', "4in"), 0.96875, 1.0), (("100mm", "3.9 in"), 1.0, 0.975)],
+)
+def test_inches_are_those_of_the_dashed_square(
+    sides: tuple[str, str], across: float, down: float, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The page has a square of 100 mm, and a dashed one of 4 in for who has a ruler in inches."""
+    _, values, said = answer(capsys, "check", "--measured", *sides)
+    assert values["across"] == pytest.approx(across)
+    assert values["down"] == pytest.approx(down)
+    assert "dashed square" in said
+    assert "inches" not in answer(capsys, "check", "--measured", "100mm", "100mm")[2]
+
+
+def test_a_rougher_ruler_leaves_the_photo_s_reading(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is kept is said, and how to have it otherwise; where the two contradict each other, that too."""
+    Printers().keep("shed", PrinterReading("a4", MeasuredScale(0.971, 0.971, 0.003, 0.003), "card"))
+    run(["check", "--measured", "97mm", "97mm", "--printer", "shed"])
+    said = capsys.readouterr().err
+    assert "stays" in said
+    assert "a ruler's is rougher" in said
+    assert "may print otherwise now" not in said
+    assert Printers().get("shed").latest.reference == "card"
+    run(["check", "--measured", "100mm", "100mm", "--printer", "shed"])
+    assert "may print otherwise now" in capsys.readouterr().err
+    assert Printers().get("shed").latest.reference == "card"
 
 
 def test_a_kept_result_is_not_asked_to_be_kept(capsys: pytest.CaptureFixture[str]) -> None:

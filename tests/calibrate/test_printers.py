@@ -48,6 +48,22 @@ def test_a_new_reading_keeps_the_old_one_and_the_border(tmp_path: Path) -> None:
     assert printers.keep("shed", LATER, Border(5, 5, 5, 5)).border == Border(5, 5, 5, 5)
 
 
+def test_a_rougher_ruler_does_not_replace_a_photo(tmp_path: Path) -> None:
+    """It joins the history; one that is as sure, or a later ruler after a ruler, is the latest."""
+    printers = shop(tmp_path)
+    ruler = PrinterReading("a4", MeasuredScale(0.97, 0.975, 0.005, 0.005), "ruler")
+    later = PrinterReading("a4", MeasuredScale(0.98, 0.975, 0.005, 0.005), "ruler")
+    printers.keep("shed", READING)
+    record = printers.keep("shed", ruler, Border(3, 3, 3, 3))
+    assert (record.latest, record.history, record.border) == (READING, (ruler,), Border(3, 3, 3, 3))
+    assert not ruler.replaces(READING)
+    assert READING.replaces(ruler)
+    sheet = PrinterReading("a4", MeasuredScale(0.97, 0.97, 0.0105, 0.0075), "sheet")
+    printers.keep("barn", sheet)
+    assert printers.keep("barn", ruler).latest == ruler
+    assert printers.keep("barn", later).latest == later
+
+
 def test_the_file_can_be_read_by_people(tmp_path: Path) -> None:
     """Indented JSON with names, plain figures and words."""
     printers = shop(tmp_path)

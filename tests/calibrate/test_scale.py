@@ -165,7 +165,7 @@ def test_an_a4_page_on_letter_paper_is_recognised() -> None:
     assert found.paper is not None
     assert found.paper.label == "letter"
     assert found.cause is not None
-    assert "0.9407" in found.cause
+    assert "94.07 mm" in found.cause
     assert any("letter" in note for note in found.notes)
 
 

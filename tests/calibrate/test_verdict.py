@@ -57,7 +57,7 @@ def test_an_a4_page_is_not_said_to_be_a_letter_page() -> None:
 
 @pytest.mark.parametrize(
     ("scale", "says"),
-    [(0.9407, "A4 page shrunk to fit letter"), (0.9524, "margins of 5 mm gives 0.9524"),
+    [(0.9407, "A4 page shrunk to fit letter"), (0.9524, "margins of 5 mm makes 95.24 mm of 100 mm"),
      (0.9597, "margins of 4.23 mm")],
 )  # fmt: skip
 def test_a_known_ratio_names_its_cause(scale: float, says: str) -> None:
@@ -82,7 +82,7 @@ def test_another_paper_is_named() -> None:
     assert cause is not None
     assert "drawn for A4" in cause
     assert "printed on letter" in cause
-    assert "0.9407" in cause
+    assert "94.07 mm of 100 mm" in cause
 
 
 def test_the_consequence_is_told_in_sewing_terms() -> None:

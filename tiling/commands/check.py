@@ -10,7 +10,7 @@ import click
 from tiling.commands import options as shared
 from tiling.commands.console import Console
 from tiling.commands.json_values import measurement_values, refusal_values
-from tiling.commands.kinds import DAY, FILE, LENGTH, TOLERANCE
+from tiling.commands.kinds import DAY, FILE, LENGTH, RULER_SIDE, TOLERANCE, RulerSide
 from tiling.commands.measurement_words import say_measurement, say_what_is_missing, with_name
 from tiling.commands.remedies import refusal_in_options
 from tiling.failures import UsageWrong
@@ -39,10 +39,10 @@ __all__ = ["command"]
 @click.option(
     "--measured",
     nargs=2,
-    type=LENGTH,
+    type=RULER_SIDE,
     metavar="ACROSS DOWN",
-    help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; a page that lies "
-    "down is turned upright first.",
+    help="No photo: the sides of the square as a ruler shows them, such as 97.5mm 98mm; in inches, those of the "
+    "dashed square. A page that lies down is turned upright first.",
 )
 @click.option("--corrected", is_flag=True, help="With --measured: the page was printed with --printer NAME already.")
 @click.option("--tolerance", type=TOLERANCE, default="0.5%", show_default=True, help="What still counts as true.")
@@ -64,7 +64,7 @@ def command(
     photos: tuple[Path, ...],
     reference: str | None,
     sheet: tuple[float, float] | None,
-    measured: tuple[float, float] | None,
+    measured: tuple[RulerSide, RulerSide] | None,
     corrected: bool,
     tolerance: float,
     printer: str | None,
@@ -106,13 +106,15 @@ def command(
     known = Printers().get(printer).stated() if corrected and printer else PrinterScale()
     request = MeasureRequest(
         tuple(read_input(path, InputKind.PHOTO) for path in photos),
-        RulerFigures(*measured, known) if measured else None,
+        RulerFigures(measured[0].mm, measured[1].mm, known) if measured else None,
         reference,
         Size(*sheet) if sheet else None,
         tolerance,
         str(picture) if picture else "",
         KeepAs(printer, paper or "", date or "", Border(*border) if border else None) if printer is not None else None,
     )
+    if measured and any(side.dashed for side in measured):
+        voice.note("Inches are taken as those of the dashed square, 4 in; for the square within it give millimetres.")
     result = _measured(request, voice, as_json)
     if picture is not None and result.picture is not None:
         publish(picture, result.picture.content, force=force)

@@ -6,11 +6,11 @@ from collections.abc import Callable
 from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from tiling.lengths import parse_length, parse_percent
+from tiling.lengths import MM_PER_INCH, is_in_inches, parse_length, parse_percent
 
 if TYPE_CHECKING:
     from tiling.planning.plan import Margins
@@ -27,12 +27,14 @@ __all__ = [
     "MEASURE",
     "MEASURES",
     "RATE",
+    "RULER_SIDE",
     "SCALE",
     "SHARE",
     "SHRINKAGE",
     "SIGNED_LENGTH",
     "TOLERANCE",
     "TRUE",
+    "RulerSide",
 ]
 
 _LARGEST_TOLERANCE = 0.05
@@ -71,6 +73,19 @@ def _margins(text: str) -> Margins:
     if len(sides) not in {1, 4}:
         raise ValueError(f"'{text}': give one length, or four: left,top,right,bottom.")
     return Margins.even(sides[0]) if len(sides) == 1 else Margins(*sides)
+
+
+class RulerSide(NamedTuple):
+    """What a ruler shows: a side of the 100 mm square, mm, worked out from the dashed one where it was in inches."""
+
+    mm: float
+    dashed: bool
+
+
+def _ruler_side(text: str) -> RulerSide:
+    """A length; inches are those of the dashed square of 4 in."""
+    dashed = is_in_inches(text)
+    return RulerSide(_length(text) * (100.0 / (4 * MM_PER_INCH) if dashed else 1.0), dashed)
 
 
 def _tolerance(text: str) -> float:
@@ -193,3 +208,4 @@ CUT_LINE = _Kind("line", _cut_line)
 RATE = _Kind("number", _rate)
 SCALE = _Kind("number", _scale)
 TRUE = _Kind("distance", _true)
+RULER_SIDE = _Kind("length", _ruler_side)

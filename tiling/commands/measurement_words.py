@@ -23,7 +23,7 @@ __all__ = ["say_measurement", "say_what_is_missing", "with_name"]
 def say_measurement(found: Measurement, voice: Console) -> None:
     """The answer in words, on stdout."""
     across, down = found.square_mm
-    skew = "" if found.skew_degrees is None else f", skewed by {found.skew_degrees:.2f}°"
+    skew = "" if found.skew_degrees is None else f", its corners {abs(found.skew_degrees):.2f}° off square"
     voice.answer(f"Verdict: {found.verdict.value} (tolerance {found.tolerance * 100:g} %).")
     voice.answer(f"Printed: {_in_words(found.scale)}, by {found.reference_label}{skew}.")
     voice.answer(f"That rests on this: {found.rests_on}.")
@@ -51,6 +51,13 @@ def _in_words(scale: MeasuredScale) -> str:
 def say_what_is_missing(result: MeasureResult, record: PrinterRecord, voice: Console) -> None:
     """What a reading that was kept lacks: sides of the border, or certainty."""
     unread = result.keep.unread if result.keep else ()
+    if result.keep and record.latest != result.keep.reading:
+        voice.note(
+            f"{record.name}: the reading of a photo stays in use, since a ruler's is rougher; to use the ruler's, "
+            f"forget the printer first (pageseam printers forget) and check again."
+        )
+        if result.keep.reading.contradicts(record.latest):
+            voice.note("Caution: the two contradict each other, so the printer may print otherwise now: photograph it.")
     if unread and record.border is None:
         voice.note(
             f"The border is not kept: {', '.join(unread)} can't be read off the photo; "
