@@ -33,6 +33,8 @@ RULE_NAME = re.compile(r"[^\W\d]\w*(?:-[^\W\d]\w*)*")
 RULE_WORDS = frozenset({"length", "min", "max", "up"})
 """Words that mean something else in a rule."""
 
+_CORNER = Point(0.0, 0.0)
+
 
 class CutAs(StrEnum):
     """How a piece is cut from cloth."""
@@ -65,7 +67,8 @@ class PieceNote:
     """One ``[pieces.ID]`` table.
 
     `copies` is how many times the paper piece is laid on cloth: a pair of sleeves is ``copies = 2, cut = "pair"``
-    (the second mirrored); one front on the fold is ``copies = 1, cut = "fold"``.
+    (the second mirrored); one front on the fold is ``copies = 1, cut = "fold"``. 0 and None: the notes don't say;
+    `Pattern.note` has what the drawing says then.
     `interfacing` and `lining` are how many are cut from each of those besides.
     `taper` is the share (0..1) of a grading line's opening left at its narrow end; None leaves it to the command.
     `seam_allowance` is the distance from cutting to stitching line all round, `allowances` the exceptions by the name
@@ -74,8 +77,8 @@ class PieceNote:
 
     ident: str
     title: str = ""
-    copies: int = 1
-    cut: CutAs = CutAs.SINGLE
+    copies: int = 0
+    cut: CutAs | None = None
     cloth: str = "main"
     interfacing: int = 0
     lining: int = 0
@@ -120,12 +123,23 @@ class NotionNote:
 
 @dataclass(frozen=True, slots=True)
 class DrawnLine:
-    """One ``[[lines]]`` table: a line the drawing has no role for (a PDF's grading line, say), through `points`."""
+    """One ``[[lines]]`` table: a line the drawing has no role for (a PDF's grading line, say), through `points`.
+
+    The points are mm in the notes' own drawing as it stands; that is brought to its true size by `scale`, and its
+    corner lies at `origin` where several are one layout.
+    """
 
     piece: str
     role: str
     name: str
     points: tuple[Point, ...]
+    origin: Point = _CORNER
+    scale: float = 1.0
+
+    @property
+    def laid(self) -> tuple[Point, ...]:
+        """The points on the layout."""
+        return tuple(point * self.scale + self.origin for point in self.points)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +159,8 @@ class Notes:
     """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …).
 
     `file` is the file's name and `text` all that stands in it. `outdated` says where keys are still called by an older
-    name: (file, line and key; what to call it).
+    name: (file, line and key; what to call it), `left_out` where pieces are named that the drawing no longer has:
+    (file, line and key; the piece).
     """
 
     title: str = ""
@@ -163,3 +178,4 @@ class Notes:
     file: str = ""
     text: str = field(default="", repr=False)
     outdated: tuple[tuple[str, str], ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()

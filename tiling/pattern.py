@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum, StrEnum
 from typing import TYPE_CHECKING
 
+from tiling.cutting_words import CuttingWords, cutting_words
 from tiling.failures import Remedy, advised
 from tiling.fonts.shaping import Direction, shaped
 from tiling.notes import CutAs, Notes, PieceNote, SeamNote
@@ -206,6 +207,9 @@ class FindingKind(Enum):
     UNIT_UNUSUAL = 29
     PAGES_ALREADY = 30
     DRAWN_DIFFERENTLY = 31
+    NOTED_LINE_LEFT_OUT = 32
+    NOTES_WITHOUT_PIECE = 33
+    NOTES_CONTRADICT_DRAWING = 34
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,10 +318,25 @@ class Pattern:
         return self.notes.seams if self.notes is not None else ()
 
     def note(self, piece: str) -> PieceNote:
-        """The notes on a piece; without any it is cut once, on the fold if a fold line is drawn in it."""
-        if self.notes is not None and piece in self.notes.pieces:
-            return self.notes.pieces[piece]
-        return PieceNote(piece, cut=CutAs.FOLD if self.lines(piece=piece, role=Role.FOLD) else CutAs.SINGLE)
+        """The notes on a piece, with how it is cut: as they say, else as is written in it, else as is drawn.
+
+        A piece of which neither says so is cut once, on the fold if a fold line is drawn in it.
+        """
+        noted = self.noted(piece)
+        if noted.copies and noted.cut:
+            return noted
+        words = self.words(piece)
+        drawn = CutAs.FOLD if self.lines(piece=piece, role=Role.FOLD) else CutAs.SINGLE
+        return replace(noted, copies=noted.copies or words.copies or 1, cut=noted.cut or words.cut or drawn)
+
+    def noted(self, piece: str) -> PieceNote:
+        """What the notes alone say of a piece."""
+        notes = self.notes.pieces if self.notes is not None else {}
+        return notes.get(piece) or PieceNote(piece)
+
+    def words(self, piece: str) -> CuttingWords:
+        """What is written in a piece on how it is cut."""
+        return cutting_words(m.text for m in self.marks if isinstance(m, Label) and m.tag.piece == piece)
 
     def lines(self, piece: str | None = None, role: Role | None = None, name: str | None = None) -> list[Line]:
         """The lines that match all that is given, in drawing order."""

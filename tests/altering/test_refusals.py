@@ -14,10 +14,10 @@ from calibrate.run import Cancelled, Run
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
-from tiling.altering.outlines import with_pieces
 from tiling.failures import InputUnfit, PageseamError, UsageWrong
 from tiling.notes import DrawnLine, Notes
 from tiling.pattern import FindingKind, Line, Mark, Pattern, Role
+from tiling.reading.pieces import with_pieces
 from tiling.shapes import Box, Path, Point
 from tiling.shapes.straights import Straight
 
@@ -175,12 +175,11 @@ def test_lines_given_in_the_notes_are_cut_along() -> None:
     notes = Notes(lines=(DrawnLine("panel", "grading-line", "width", (Point(250, 90), Point(250, 710))),))
     before = Pattern("test", pattern_of(marks).size, tuple(marks), notes=notes)
     after = alter(before, Alteration(around=20.0)).pattern
-    assert after.lines(role=Role.PLAIN)[0].path.bounds().width == pytest.approx(220.0)
-    assert not after.pieces
+    assert after.lines(piece="panel", role=Role.CUTTING)[0].path.bounds().width == pytest.approx(220.0)
     again = alter(after, Alteration(around=-20.0))
     assert again.altered == ("panel",)
     assert len(again.pattern.lines(role=Role.GRADING)) == 1
-    assert again.pattern.lines(role=Role.PLAIN)[0].path.bounds().width == pytest.approx(200.0, abs=1e-6)
+    assert again.pattern.lines(role=Role.CUTTING)[0].path.bounds().width == pytest.approx(200.0, abs=1e-6)
 
 
 def test_a_grown_piece_moves_off_its_neighbour() -> None:

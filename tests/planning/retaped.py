@@ -20,6 +20,7 @@ from tiling.altering.alter import Alteration, Matching, alter
 from tiling.drawing.forms import layout_page
 from tiling.drawing.sources import parts_of, sources_of
 from tiling.failures import PageseamError
+from tiling.helper_lines import HELPERS
 from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.changes import Cell, TapedSheet, by_piece, changed_tiles
 from tiling.planning.papers import paper_named
@@ -129,7 +130,11 @@ def altered(chance: random.Random) -> Pattern | None:
 
 
 def seen(pattern: Pattern, plan: PrintPlan, box: Box) -> Seen:
-    """A box of the layout as the plan has it, drawn by the tool and rendered by PDFium."""
+    """A box of the layout as the plan has it, drawn by the tool and rendered by PDFium; helper lines left out.
+
+    A line to cut along for an alteration is no part of the garment: no page is printed again for its sake.
+    """
+    pattern = pattern.with_marks([mark for mark in pattern.marks if mark.tag.role not in HELPERS])
     content, to_layout = layout_page(parts_of(sources_of(pattern), pattern, plan.placements), box)
     document = pypdfium2.PdfDocument(BytesIO(content))
     try:

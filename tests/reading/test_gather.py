@@ -78,7 +78,7 @@ def test_notes_beside_the_drawing_are_attached(folder):
     )
     pattern = drawing_at(path)
     assert (pattern.title, pattern.pieces[0].title) == ("Smock", "Front half")
-    assert pattern.notes is not None and pattern.notes.pieces["front"].copies == 1
+    assert pattern.notes is not None and pattern.note("front").copies == 1
 
 
 def test_notes_can_be_named_and_must_fit(folder):

@@ -13,7 +13,8 @@ from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
 from tiling.notes import CutAs, DrawnLine, LineRef, Notes, StepNote, Wearer
 from tiling.pattern import Line, Pattern, Tag, pieces_of
-from tiling.reading.notes import check_notes, read_notes
+from tiling.reading.notes import read_notes
+from tiling.reading.notes_check import check_notes
 from tiling.shapes import Path, Point, Size
 from tiling.style import Stroke, Style
 
@@ -214,7 +215,14 @@ def drawing():
     """A drawing that fits the notes."""
     style = Style(Stroke(0.5))
     path = Path.polyline([Point(0, 0), Point(9, 9)])
-    names = [("front", "side"), ("front", "armhole"), ("back", "side"), ("back", "vent"), ("sleeve", "cap")]
+    names = [
+        ("front", "side"),
+        ("front", "hem"),
+        ("front", "armhole"),
+        ("back", "side"),
+        ("back", "vent"),
+        ("sleeve", "cap"),
+    ]
     marks = tuple(Line(path, style, Tag(piece, name=name)) for piece, name in names)
     return Pattern("smock", Size(10, 10), marks, pieces_of(marks))
 

@@ -15,7 +15,6 @@ from calibrate.run import Run
 from tiling.altering.amounts import CutLimits, CutPlan, Explanation, plan_around, plan_longer, plan_to
 from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.match import partner_plan, partners
-from tiling.altering.outlines import with_drawn_lines, with_pieces, without_pieces
 from tiling.altering.piece_geometry import piece_geometry
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
@@ -23,6 +22,8 @@ from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.lengths import in_mm
 from tiling.notes import DrawnLine
 from tiling.pattern import Finding, FindingKind, Pattern, Role
+from tiling.reading.pieces import with_pieces, without_pieces
+from tiling.reading.roles import with_lines, with_roles
 from tiling.shapes.chains import crossings
 from tiling.shapes.straights import Straight
 
@@ -108,7 +109,7 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
     seams = seam_changes(original, altered)
     findings = (*findings, *_seam_findings(seams))
     result = with_room(original, altered, names, run)
-    if not pattern.pieces:
+    if not with_roles(pattern, run).pieces:
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)
     return AlterOutcome(result, tuple(explanation), seams, findings, names)
@@ -134,10 +135,7 @@ def _refuse_contradictions(alteration: Alteration) -> None:
 
 def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Pattern, CutLimits]:
     """The pattern with pieces and all lines to cut along, and which of them to keep to."""
-    noted = pattern.notes.lines if pattern.notes is not None else ()
-    ready = with_pieces(pattern, noted, run)
-    # An altered drawing carries the notes' lines itself; where they lie now is no longer what the notes say.
-    ready = with_drawn_lines(ready, [n for n in noted if not ready.lines(piece=n.piece, role=Role(n.role))])
+    ready = with_pieces(with_roles(pattern, run), run=run)
     marks: frozenset[int] | None = None
     if alteration.cut_lines:
         role = Role.LENGTHEN if alteration.longer is not None else Role.GRADING
@@ -146,7 +144,7 @@ def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Patte
             for line in alteration.cut_lines
             for piece in _pieces_crossed(ready, line, alteration.pieces)
         ]
-        ready = with_drawn_lines(ready, given)
+        ready = with_lines(ready, given)
         marks = _indices(ready, role, given)
     return ready, CutLimits(alteration.pieces, alteration.taper, marks)
 
@@ -159,7 +157,7 @@ def _indices(pattern: Pattern, role: Role, given: Sequence[DrawnLine]) -> frozen
             continue
         box = mark.reach().grown(0.1)
         for line in given:
-            if line.piece == mark.tag.piece and all(box.holds(p) for p in line.points):
+            if line.piece == mark.tag.piece and all(box.holds(p) for p in line.laid):
                 wanted.add(index)
     return frozenset(wanted)
 

@@ -75,8 +75,13 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
         grain=grain_of(list(lines.values())),
         folds=tuple(straight_of(line.path) for line in lines.values() if line.tag.role is Role.FOLD),
         cut_lines={kind: _cut_lines(lines, kind, wide if kind is CutKind.GRADING else "") for kind in CutKind},
-        has_roles=any(line.tag.role not in {Role.PLAIN, Role.GRADING, Role.LENGTHEN} for line in lines.values()),
+        has_roles=any(_says_role(line) for line in lines.values()),
     )
+
+
+def _says_role(line: Line) -> bool:
+    """Whether the drawing or its notes give it a role, other than that of a line to cut along."""
+    return line.tag.role not in {Role.PLAIN, Role.GRADING, Role.LENGTHEN} and not line.tag.said("found")
 
 
 def _cut_lines(lines: Mapping[int, Line], kind: CutKind, wide: str) -> tuple[CutLine, ...]:

@@ -72,5 +72,5 @@ def _row(pattern: Pattern, piece: Piece, *, noted: bool) -> CuttingRow:
             "give the edge on the fold the class fold-line, or set cut to single or pair."
         )
     counts = [(note.cloth, note.copies), (INTERFACING, note.interfacing), (LINING, note.lining)]
-    shares = tuple(CutShare(cloth, copies, note.cut) for cloth, copies in counts if copies > 0)
+    shares = tuple(CutShare(cloth, copies, note.cut or CutAs.SINGLE) for cloth, copies in counts if copies > 0)
     return CuttingRow(piece.ident, note.title or piece.title, shares, noted)

@@ -12,6 +12,7 @@ from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.block import Block, block_shapes
 from tiling.drawing.checklines import CheckLine, check_lines
 from tiling.drawing.covered import covered_tiles
+from tiling.drawing.helper_lines import with_thin_helpers
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.name_block import place_of_block
 from tiling.drawing.print_facts import PrintFacts, facts_of
@@ -120,7 +121,7 @@ def build_print_job(
         Cancelled: the run was ended.
         InputUnfit: the drawing is too large, or the content written for it can't be printed.
     """
-    sources = sources_of(laid or pattern, run)
+    sources = sources_of(with_thin_helpers(laid or pattern), run)
     parts = parts_of(sources, pattern, () if laid else plan.placements)
     run.check()
     laid = laid or placed(pattern, plan.placements)

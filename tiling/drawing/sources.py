@@ -11,7 +11,7 @@ from calibrate.run import Run
 from tiling.content.artwork import Artwork, Numbering
 from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.sheet import full_sheet
-from tiling.pattern import Pattern
+from tiling.pattern import Line, Pattern
 from tiling.planning.placing import moves_by_mark
 from tiling.planning.plan import Placement
 from tiling.shapes import Affine, Box
@@ -40,6 +40,11 @@ def sources_of(pattern: Pattern, run: Run = Run()) -> tuple[SheetSource, ...]:
         end = starts[index + 1] if index + 1 < len(starts) else len(pattern.marks)
         if end > sheet.first_mark:
             sources.append(_written(pattern, range(sheet.first_mark, end), run))
+    # What the notes add lies behind the sheets' own marks.
+    last = max((source.marks.stop for source in sources), default=0)
+    added = range(last, len(pattern.marks))
+    if sources and any(isinstance(mark, Line) and mark.style.leaves_ink for mark in pattern.marks[last:]):
+        sources.append(_written(pattern, added, run))
     return tuple(sources) or (_written(pattern, range(len(pattern.marks)), run),)
 
 

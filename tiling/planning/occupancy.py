@@ -6,7 +6,8 @@ A cell is the open square from (i, j) to (i+1, j+1) mm on the layout. It is inke
   dashes count as drawn through;
 * a fill: its inside and its edge; white paint leaves no ink, and hides none;
 * a label or picture: its whole reach;
-* all of it only inside the mark's clip (cell by cell).
+* all of it only inside the mark's clip (cell by cell);
+* nothing of helper lines: no page is printed for their sake.
 
 Curves are replaced by chords that lie within `TOLERANCE` of them, and strokes are widened by as much: a cell that
 carries ink is never missed, and one that is counted has ink within twice `TOLERANCE` of it.
@@ -23,6 +24,7 @@ from numpy.typing import NDArray
 
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
+from tiling.helper_lines import HELPERS
 from tiling.pattern import Label, Line, Mark, Pattern
 from tiling.planning.cells import fill_cells, stroke_cells
 from tiling.planning.chords import Thin, chords_of, outlines_of
@@ -185,7 +187,7 @@ def _groups(marks: Iterable[Mark]) -> list[_Ink]:
             shown = seen.get(id(style))
             if shown is None:
                 shown = seen[id(style)] = style.leaves_ink
-            if not shown or not len(mark.path.points):
+            if not shown or mark.tag.role in HELPERS or not len(mark.path.points):
                 continue
         elif mark.opacity <= 0 or (isinstance(mark, Label) and (mark.colour.is_white or not mark.text.strip())):
             continue

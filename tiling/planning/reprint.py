@@ -9,11 +9,13 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from calibrate.printer_scale import PageCorrection
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
+from tiling.helper_lines import HELPERS
 from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
 from tiling.planning.changes import (
@@ -30,7 +32,7 @@ from tiling.planning.changes import (
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
 from tiling.planning.plan import JOIN_MARKS, Placement, PrintPlan, Tile, tile_name
-from tiling.planning.printed import MarkKind, PrintedRecord, RecordedMark, recorded
+from tiling.planning.printed import STEP, MarkKind, PrintedRecord, RecordedMark, recorded
 from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference
 from tiling.shapes import Affine, Path, Point
@@ -104,13 +106,14 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
             already taped.
         UsageWrong: the new correction leaves no room on the page for the printed windows.
     """
-    before = _seen(record.marks)
-    as_printed = _laid(pattern, record.plan, record.plan.placements)
+    now = recorded(_laid(pattern, record.plan, record.plan.placements).marks)
+    before = [record.marks[number] for number in _compared(record.marks, now)]
+    compared = _compared(now, record.marks)
     sheet = TapedSheet(record.plan.grid, frozenset(Cell(tile.row, tile.column) for tile in record.plan.tiles))
-    choice = _choice(before, _seen(recorded(as_printed.marks)), sheet, options.slack)
+    choice = _choice(before, [now[number] for number in compared], sheet, options.slack)
     placements = _shifted(record.plan.placements, choice.shifts, pattern)
     final = _laid(pattern, record.plan, placements)
-    after = _seen(recorded(final.marks))
+    after = recorded([final.marks[number] for number in compared])
     _check_kinship(before, after, final.title, record.plan.title)
     lesser = changed_tiles(difference(_traces(before, _by_look), _traces(after, _by_look), options.slack), sheet)
     cells: dict[Cell, tuple[ChangeReason, ...]] = dict(choice.tiles)
@@ -129,9 +132,21 @@ def plan_reprint(record: PrintedRecord, pattern: Pattern, options: ReprintOption
     return reprint
 
 
-def _seen(marks: Iterable[RecordedMark]) -> list[RecordedMark]:
-    """The marks that leave ink."""
-    return [mark for mark in marks if mark.look != _UNSEEN]
+def _compared(marks: Sequence[RecordedMark], others: Sequence[RecordedMark]) -> list[int]:
+    """The numbers of the marks that leave ink, without helper lines: for their sake no page is printed again.
+
+    A line that is a helper line in the other drawing, at the same place, is none here for want of a role only.
+    """
+    helpers = {_steps(mark) for mark in others if mark.tag.role in HELPERS}
+    return [
+        number
+        for number, mark in enumerate(marks)
+        if mark.look != _UNSEEN and mark.tag.role not in HELPERS and not (helpers and _steps(mark) in helpers)
+    ]
+
+
+def _steps(mark: RecordedMark) -> bytes:
+    return np.round(mark.path.points / STEP).astype(np.int64).tobytes()
 
 
 def _sorted_out(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import PurePath
 
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
@@ -12,11 +13,13 @@ from tiling.files.inputs import InputFile
 from tiling.notes import Notes
 from tiling.pattern import Finding, FindingKind, Mark, Pattern, SizeBasis, layers_by_name, pieces_of, unused_name
 from tiling.reading.findings import rate_without_effect
-from tiling.reading.notes import check_notes, read_notes
+from tiling.reading.notes import read_notes
+from tiling.reading.notes_check import check_notes
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
+from tiling.reading.roles import with_roles
 from tiling.reading.svg_guard import is_svg
 from tiling.reading.true_size import at_true_size
-from tiling.shapes import Affine, Size
+from tiling.shapes import Affine, Point, Size
 
 __all__ = ["GAP", "ReadOptions", "gather", "is_pdf", "read_drawing", "read_drawings"]
 
@@ -44,15 +47,29 @@ def read_drawings(drawings: Sequence[InputFile], options: ReadOptions = ReadOpti
         Cancelled: the run is to end.
     """
     pages: list[Pattern] = []
+    first: dict[str, int] = {}
     for done, drawing in enumerate(drawings, 1):
+        first[_stem(drawing.name)] = len(pages)
         pages += _pages_of(drawing, options, run)
         run.step("Reading, drawing", done, len(drawings))
     pattern = replace(gather(at_true_size(pages, options, GAP)), picked=options.layers)
-    if not options.notes:
-        return pattern
-    each = [read_notes(file) for file in options.notes]
-    drawn_in = [line for notes in each for line in notes.lines]
-    return _noted(pattern, _merged([check_notes(notes, pattern, drawn_in) for notes in each]))
+    if options.notes:
+        # A drawing's own notes lie beside it; others speak of the whole layout.
+        corners = {stem: pattern.sheets[number].place.corner for stem, number in first.items()}
+        each = [_laid(notes, pattern, corners.get(_stem(notes.file))) for notes in map(read_notes, options.notes)]
+        drawn_in = [line for notes in each for line in notes.lines]
+        pattern = _noted(pattern, _merged([check_notes(notes, pattern, drawn_in) for notes in each]))
+    return with_roles(pattern, run)
+
+
+def _stem(name: str) -> str:
+    return str(PurePath(name).with_suffix(""))
+
+
+def _laid(notes: Notes, pattern: Pattern, corner: Point | None) -> Notes:
+    """The notes with their lines where their drawing lies on the layout; they were measured in it as it stands."""
+    origin = corner or Point(0.0, 0.0)
+    return replace(notes, lines=tuple(replace(line, origin=origin, scale=pattern.scale) for line in notes.lines))
 
 
 def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Pattern]:
@@ -107,6 +124,7 @@ def _merged(notes: Sequence[Notes]) -> Notes:
             lines=(*whole.lines, *other.lines),
             rules={**other.rules, **whole.rules},
             outdated=(*whole.outdated, *other.outdated),
+            left_out=(*whole.left_out, *other.left_out),
         )
     return whole
 
@@ -116,15 +134,18 @@ def _noted(pattern: Pattern, notes: Notes) -> Pattern:
         Finding(FindingKind.NOTES_KEY_RENAMED, f"is called {key} now; change the key's name.", where)
         for where, key in notes.outdated
     ]
-    # Their points were measured in the drawing as it stands.
-    at_scale = Affine.scale(pattern.scale)
-    lines = tuple(replace(line, points=tuple(at_scale.point(p) for p in line.points)) for line in notes.lines)
+    deleted = [
+        Finding(
+            FindingKind.NOTES_WITHOUT_PIECE,
+            f"the drawing has no piece '{piece}', so what the notes say of it is left out; delete that if it is gone.",
+            where,
+        )
+        for where, piece in notes.left_out
+    ]
     titles = {note.ident: note.title for note in notes.pieces.values() if note.title}
     pieces = tuple(replace(piece, title=titles.get(piece.ident, piece.title)) for piece in pattern.pieces)
     title = notes.title[:LONGEST_TITLE] or pattern.title
-    return replace(
-        pattern, notes=replace(notes, lines=lines), title=title, pieces=pieces, findings=(*pattern.findings, *renamed)
-    )
+    return replace(pattern, notes=notes, title=title, pieces=pieces, findings=(*pattern.findings, *renamed, *deleted))
 
 
 def gather(patterns: Sequence[Pattern]) -> Pattern:

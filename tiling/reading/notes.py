@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Sequence
-from dataclasses import replace
+from collections.abc import Collection
 from enum import StrEnum
-from typing import Any, NoReturn
+from typing import Any
 
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
@@ -19,7 +18,6 @@ from tiling.notes import (
     RULE_WORDS,
     CutAs,
     DrawnLine,
-    LineRef,
     Notes,
     NotionNote,
     PieceNote,
@@ -27,12 +25,12 @@ from tiling.notes import (
     StepNote,
     Wearer,
 )
-from tiling.pattern import Pattern, Role
-from tiling.reading.notes_tables import NotesBook, NotesTable, nearest_words, plain_text
-from tiling.reading.toml_lines import KeyPath, TomlLines
+from tiling.pattern import Role
+from tiling.reading.notes_tables import NotesBook, NotesTable, plain_text
+from tiling.reading.toml_lines import TomlLines
 from tiling.shapes import Point
 
-__all__ = ["check_notes", "read_notes"]
+__all__ = ["read_notes"]
 
 _LARGEST = 1024 * 1024
 _DEEP_KEY = re.compile(r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){50}""")
@@ -134,8 +132,8 @@ def _piece(ident: str, table: NotesTable) -> PieceNote:
     note = PieceNote(
         ident,
         table.text("title"),
-        table.whole("copies", 1, 1),
-        table.choice("cut", CutAs) or CutAs.SINGLE,
+        table.whole("copies", 0, 1),
+        table.choice("cut", CutAs),
         table.text("cloth", "main"),
         table.whole("interfacing", 0, 0),
         table.whole("lining", 0, 0),
@@ -200,46 +198,3 @@ def _point(table: NotesTable, point: Any) -> Point:
     if not isinstance(point, list) or len(point) != 2:
         table.refuse("points", 'each point is two lengths, such as ["10cm", "20cm"].')
     return Point(table.as_length("points", point[0]), table.as_length("points", point[1]))
-
-
-def check_notes(notes: Notes, pattern: Pattern, drawn_in: Sequence[DrawnLine]) -> Notes:
-    """Compare what the notes name with what the drawing holds.
-
-    Args:
-        notes: as read from one file.
-        pattern: all that was drawn.
-        drawn_in: the lines that the notes of all drawings add to it.
-
-    Returns:
-        The notes with every ``piece.line`` parted as the drawing has it, where either name holds dots.
-
-    Raises:
-        InputUnfit: a piece or a line is named that is not there; the message says where and what comes nearest.
-    """
-    book = NotesBook(notes.file, TomlLines(notes.text))
-    drawn = [LineRef(mark.tag.piece, mark.tag.name) for mark in pattern.lines()]
-    drawn += [LineRef(line.piece, line.name) for line in drawn_in]
-    pieces = list(dict.fromkeys([*(p.ident for p in pattern.pieces), *(ref.piece for ref in drawn if ref.piece)]))
-    if pieces:
-        for ident in notes.pieces:
-            if ident not in pieces:
-                words = f"the drawing has no piece '{ident}'{nearest_words(ident, pieces)}"
-                book.refuse(("pieces", ident), f"{words} There are: {', '.join(pieces)}.")
-    known = {str(ref): ref for ref in reversed(drawn)}
-    seams = []
-    for i, seam in enumerate(notes.seams):
-        for key, refs in (("first", seam.first), ("second", seam.second)):
-            for ref in refs:
-                if str(ref) not in known:
-                    _refuse_ref(book, ("seams", i, key), ref, drawn)
-        first, second = (tuple(known[str(ref)] for ref in side) for side in (seam.first, seam.second))
-        seams.append(replace(seam, first=first, second=second))
-    return replace(notes, seams=tuple(seams))
-
-
-def _refuse_ref(book: NotesBook, path: KeyPath, ref: LineRef, drawn: Collection[LineRef]) -> NoReturn:
-    pieces = sorted({one.piece for one in drawn if one.piece})
-    if ref.piece not in pieces:
-        book.refuse(path, f"the drawing has no piece '{ref.piece}'{nearest_words(ref.piece, pieces)}")
-    names = sorted({one.name for one in drawn if one.piece == ref.piece and one.name})
-    book.refuse(path, f"the piece '{ref.piece}' has no line named '{ref.name}'{nearest_words(ref.name, names)}")

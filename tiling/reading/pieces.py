@@ -1,4 +1,4 @@
-"""Pieces of a drawing that names none: its closed outlines; and lines to cut along that are given beside it."""
+"""Pieces of a drawing that names none: its closed outlines."""
 
 from __future__ import annotations
 
@@ -10,16 +10,12 @@ from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
 from tiling.outlines import LEAST_PIECE, is_frame, is_sign, outermost
 from tiling.pattern import Line, Mark, Pattern, Role
-from tiling.shapes import Path
 from tiling.shapes.chains import chains_of
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, distance_to, holds, polygon_of, ring_of
 from tiling.shapes.straights import Straight
-from tiling.style import Stroke, Style
 
-__all__ = ["with_drawn_lines", "with_pieces", "without_pieces"]
-
-_DRAWN = Style(stroke=Stroke(0.4, dashes=(9.0, 3.0)))
+__all__ = ["with_pieces", "without_pieces"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +43,7 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = (), run: Run = Ru
         raise InputUnfit(
             f'{pattern.title}: no piece is found; draw a closed outline, or name the pieces with class="piece".'
         )
-    middles = [(line.piece, Straight(line.points[0], line.points[-1]).middle) for line in lines]
+    middles = [(line.piece, Straight(line.laid[0], line.laid[-1]).middle) for line in lines]
     outlines: list[_Outline] = []
     for number, outline in enumerate(found, 1):
         named = next((piece for piece, middle in middles if piece and holds(outline.ring, middle)), "")
@@ -65,34 +61,6 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = (), run: Run = Ru
 def without_pieces(pattern: Pattern) -> Pattern:
     """The pattern with no piece named, as it was before `with_pieces`; its lines to cut along find theirs again."""
     return pattern.with_marks([replace(mark, tag=replace(mark.tag, piece="")) for mark in pattern.marks])
-
-
-def with_drawn_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:
-    """The pattern with these lines added as marks (unless they are there already).
-
-    Raises:
-        InputUnfit: a line names a piece that there is not.
-    """
-    known = {piece.ident for piece in pattern.pieces}
-    added: list[Mark] = []
-    for line in lines:
-        if line.piece not in known:
-            there = ", ".join(sorted(known))
-            raise InputUnfit(f"The line {line.name or line.role} belongs to a piece '{line.piece}'; there are {there}.")
-        role = Role(line.role)
-        path = Path.polyline(list(line.points))
-        extra = (("wide", "start"),) if role is Role.GRADING else ()
-        tag = pattern.marks[pattern.piece(line.piece).marks[0]].tag
-        tag = replace(tag, role=role, name=line.name, extra=extra, ident="")
-        if not any(_same(path, other) for other in pattern.lines(piece=line.piece, role=role)):
-            added.append(Line(path, _DRAWN, tag))
-    return pattern.with_marks([*pattern.marks, *added]) if added else pattern
-
-
-def _same(path: Path, other: Line) -> bool:
-    if len(path.points) != len(other.path.points):
-        return False
-    return float(abs(path.points - other.path.points).max()) < 0.05
 
 
 def _closed_lines(pattern: Pattern, run: Run) -> list[_Outline]:
