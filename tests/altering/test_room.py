@@ -8,9 +8,11 @@ from shapely import Polygon
 from tests.altering.drawings import line, pattern_of, rectangle, ring, through
 from tests.planning.retaped import smock
 from tiling.altering.alter import Alteration, alter
+from tiling.drawing.altered_svg import svg_bytes
 from tiling.marks import mark_shape
 from tiling.pattern import Label, Mark, Pattern, Role
-from tiling.shapes import Affine
+from tiling.proof.altered_svg import prove_altered
+from tiling.shapes import Affine, Box, Path
 
 EVERYDAY = [
     Alteration(longer=30.0),
@@ -81,3 +83,35 @@ def test_words_give_way_to_a_piece_that_has_to_move() -> None:
 def test_no_piece_of_the_sample_comes_to_lie_on_its_key(alteration: Alteration) -> None:
     """The sample's key of lines stands close above the sleeve."""
     assert not covered(alter(smock(), alteration).pattern)
+
+
+def panel(ident: str, box: Box) -> Mark:
+    """A piece that is a rectangle."""
+    return line(ident, Role.CUTTING, Path.rectangle(box), "edge")
+
+
+@pytest.mark.parametrize("longer", [*range(75, 87), 0.3])
+def test_nothing_of_a_piece_ends_up_above_the_sheet(longer: float) -> None:
+    """The lower part stays, so the upper one, its lines to cut along and its notches go up to the edge and beyond it.
+
+    What is written is read back at the same size, on a sheet that holds all.
+    """
+    band = panel("waistband", Box(100.0, 710.0, 500.0, 780.0))
+    stray = line("panel", Role.NOTCH, through((1, 1), (1, 5)))
+    for marks in ([*rectangle(), band], [*rectangle(), band, stray]):
+        lifted = [mark.moved(Affine.shift(0.0, -20.0)) if mark is not stray else mark for mark in marks]
+        after = alter(pattern_of(lifted), Alteration(longer=float(longer))).pattern
+        assert min(mark.reach().y0 for mark in after.marks) > -1.0
+        prove_altered(svg_bytes(after), after)
+        one, other = outlines(after)
+        assert one.intersection(other).area < 1.0
+
+
+def test_pieces_that_come_to_touch_are_not_clear() -> None:
+    """Grown by just the gap that was between them, the one moves off; a common edge that was drawn so may stay."""
+    right = panel("right", Box(310.0, 100.0, 500.0, 700.0))
+    one, other = outlines(alter(pattern_of([*rectangle("left"), right]), Alteration(around=20.0)).pattern)
+    assert one.distance(other) >= 5.0
+    below = panel("below", Box(100.0, 700.0, 300.0, 900.0))
+    one, other = outlines(alter(pattern_of([*rectangle("above"), below]), Alteration(around=20.0)).pattern)
+    assert one.distance(other) == 0.0 and one.bounds[:2] == pytest.approx((100.0, 100.0))

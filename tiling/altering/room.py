@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from calibrate.run import Run
@@ -11,7 +11,7 @@ from tiling.altering.piece_geometry import piece_geometry
 from tiling.failures import InputUnfit
 from tiling.marks import LOOSE, MOST_LOOSE, background, clusters, mark_shape
 from tiling.pattern import Line, Mark, Pattern
-from tiling.shapes import Affine, Box, Size
+from tiling.shapes import Affine, Box, Point, Size
 from tiling.shapes.regions import polygon_of, ring_of
 
 if TYPE_CHECKING:
@@ -24,18 +24,33 @@ GAP = 5.0
 
 STEP = 5.0
 NEAR = 1.0
-"""An altered piece nearer than this to loose marks, mm, is too near."""
+"""An altered piece nearer than this to another one or to loose marks, mm, is too near, unless it was before."""
+_TOUCH = 1.0
+"""mm²; pieces drawn with a common edge overlap by no more."""
 
 _FARTHEST = 4000.0
+_HAIR = 1e-6
 _NEARBY = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Body:
+    """What is to be moved: its shape, and the corner that must stay on the sheet (0, 0 and beyond)."""
+
+    shape: BaseGeometry
+    corner: Point
+
+    def on_sheet(self, shift: tuple[float, float]) -> bool:
+        """Whether it lies there after the shift."""
+        return self.corner.x + shift[0] > -_HAIR and self.corner.y + shift[1] > -_HAIR
 
 
 def with_room(before: Pattern, pattern: Pattern, altered: Collection[str], run: Run = Run()) -> Pattern:
     """The pattern with room made on its sheet.
 
-    Altered pieces are moved off their neighbours by the shortest way. Loose marks, such as a heading or a key of
-    lines, that a piece now comes to lie on move out of its way as groups. The sheet is grown to hold all. What lies
-    clear stays exactly where it is.
+    Altered pieces are moved off their neighbours, and back onto the sheet, by the shortest way. Loose marks, such as a
+    heading or a key of lines, that a piece now comes to lie on move out of its way as groups. The sheet is grown to
+    hold all. What lies clear stays exactly where it is.
 
     Args:
         before: the pattern before it was altered: what lay under or around a piece there may do so further.
@@ -49,9 +64,12 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str], run: 
     loose = {group: _together(pattern, group) for group in groups}
     for ident in (piece.ident for piece in pattern.pieces if piece.ident in altered and piece.ident in shapes):
         others = [shape for other, shape in shapes.items() if other != ident]
-        if _lies_clear(shapes[ident], others, 0.0):
+        corner = _corner(before, marks, ident)
+        off_sheet = min(corner.x, corner.y) < -_HAIR
+        if not off_sheet and not any(_crowds(printed, shapes, ident, other) for other in shapes):
             continue
-        shift = _clear(shapes[ident], others, run) or (_FARTHEST, 0.0)
+        back = (max(-corner.x, 0.0), max(-corner.y, 0.0))
+        shift = _clear(_Body(shapes[ident], corner), others, run, first=back) or (_FARTHEST, 0.0)
         _move(marks, [index for index, mark in enumerate(marks) if mark.tag.piece == ident], shift)
         shapes[ident] = _moved(shapes[ident], shift)
     ways = [_way(printed[ident], shape) for ident, shape in shapes.items() if ident in altered and ident in printed]
@@ -65,6 +83,26 @@ def with_room(before: Pattern, pattern: Pattern, altered: Collection[str], run: 
             loose[group] = _moved(loose[group], shift)
             moved.update(group)
     return _grown(pattern, marks, moved)
+
+
+def _corner(before: Pattern, marks: Sequence[Mark], ident: str) -> Point:
+    """The upper left corner of all the piece's marks, seen from that of the sheet, or from where it was beyond that."""
+    there, here = (
+        Box.around(_seen(mark) for mark in all_marks if mark.tag.piece == ident) for all_marks in (before.marks, marks)
+    )
+    if there is None or here is None:
+        return Point(0.0, 0.0)
+    return here.corner - Point(min(there.x0, 0.0), min(there.y0, 0.0))
+
+
+def _crowds(before: Mapping[str, BaseGeometry], now: Mapping[str, BaseGeometry], ident: str, other: str) -> bool:
+    """Whether the piece now lies on another one, or as good as touches it, and didn't before."""
+    if ident == other or now[ident].distance(now[other]) >= NEAR:
+        return False
+    if ident not in before or other not in before or before[ident].distance(before[other]) >= NEAR:
+        return True
+    common = before[ident].intersection(before[other]).area
+    return bool(now[ident].intersection(now[other]).area > common + _TOUCH)
 
 
 def _way(before: BaseGeometry, after: BaseGeometry) -> BaseGeometry:
@@ -81,10 +119,11 @@ def _out_of_the_way(
 ) -> tuple[float, float]:
     """By how much loose marks move: out of every way where that is near, else off the pieces as they lie."""
     shift = (0.0, 0.0)
-    if any(_overlap(group, way, NEAR) for way in ways):
-        shift = _clear(group, [*ways, *others], run, _NEARBY) or shift
-    if not any(shift) and any(_overlap(group, other, NEAR) for other in others):
-        shift = _clear(group, others, run) or shift
+    body = _Body(group, Point(*group.bounds[:2]))
+    if any(_nearer(group, way, NEAR) for way in ways):
+        shift = _clear(body, [*ways, *others], run, _NEARBY) or shift
+    if not any(shift) and any(_nearer(group, other, NEAR) for other in others):
+        shift = _clear(body, others, run) or shift
     return shift
 
 
@@ -123,27 +162,25 @@ def _shapes(pattern: Pattern) -> dict[str, BaseGeometry]:
 
 
 def _clear(
-    shape: BaseGeometry, others: Sequence[BaseGeometry], run: Run, farthest: float = _FARTHEST
+    body: _Body,
+    others: Sequence[BaseGeometry],
+    run: Run,
+    farthest: float = _FARTHEST,
+    first: tuple[float, float] = (0.0, 0.0),
 ) -> tuple[float, float] | None:
-    """The shortest shift along one axis after which the shape lies clear of the others and on the sheet."""
-    for distance in (STEP * i for i in range(1, int(farthest / STEP))):
+    """The shortest shift along one axis, after a first one, that lays the body clear of the others and on the sheet."""
+    ways = ((0.0, 0.0),) if any(first) else ()
+    steps = (STEP * i for i in range(1, int(farthest / STEP)))
+    for right, down in (*ways, *((d * x, d * y) for d in steps for x, y in ((1, 0), (0, 1), (-1, 0), (0, -1)))):
         run.check()
-        for shift in ((distance, 0.0), (0.0, distance), (-distance, 0.0), (0.0, -distance)):
-            if _lies_clear(_moved(shape, shift), others, GAP):
-                return shift
+        shift = (first[0] + right, first[1] + down)
+        if body.on_sheet(shift) and not any(_nearer(_moved(body.shape, shift), other, GAP) for other in others):
+            return shift
     return None
 
 
-def _lies_clear(shape: BaseGeometry, others: Sequence[BaseGeometry], gap: float) -> bool:
-    """Whether the shape lies on the sheet and off the others; without a gap they may touch."""
-    x0, y0, *_ = shape.bounds
-    return bool(x0 >= 0 and y0 >= 0) and not any(_overlap(shape, other, gap) for other in others)
-
-
-def _overlap(shape: Any, other: Any, gap: float) -> bool:
-    if gap:
-        return bool(shape.distance(other) < gap)
-    return bool(shape.intersection(other).area > 1.0)
+def _nearer(shape: Any, other: Any, gap: float) -> bool:
+    return bool(shape.distance(other) < gap)
 
 
 def _moved(shape: Any, shift: tuple[float, float]) -> Any:
