@@ -158,6 +158,9 @@ class StepNote:
 class Notes:
     """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …).
 
+    `gained` is what alterations added, mm, at the wide and at the narrow ends of the grading lines, for the measures of
+    which the drawing doesn't show the level, so that it isn't known where they are taken.
+
     `file` is the file's name and `text` all that stands in it. `outdated` says where keys are still called by an older
     name: (file, line and key; what to call it), `left_out` where pieces are named that the drawing no longer has:
     (file, line and key; the piece).
@@ -169,6 +172,7 @@ class Notes:
     garment: str = ""
     drawn_for: Mapping[str, float] = field(default_factory=dict)
     ease: Mapping[str, float] = field(default_factory=dict)
+    gained: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     pieces: Mapping[str, PieceNote] = field(default_factory=dict)
     seams: tuple[SeamNote, ...] = ()
     notions: tuple[NotionNote, ...] = ()

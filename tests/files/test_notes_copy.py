@@ -28,6 +28,21 @@ def test_only_the_measure_changes_however_the_table_is_written(text: str) -> Non
         assert (kept in copy) == (kept in text)
 
 
+def test_measures_that_stay_are_left_as_they_are_written() -> None:
+    """In whatever unit."""
+    text = '[drawn-for]\nwaist = "86cm"\nhip = "40 1/4in"\n'
+    assert notes_for_altered(text, {"waist": 860.0, "hip": 1022.35}) == text
+    assert notes_for_altered(text, {"waist": 861.0, "hip": 1022.35}) == text.replace("86cm", "861mm")
+
+
+def test_what_was_gained_is_a_table_that_comes_and_goes() -> None:
+    """For measures without a level line; read back, added to, and taken away once a measure is known again."""
+    text = '[drawn-for]\nhem = "760mm"\n\n[[lines]]\npiece = "front"\n'
+    once = notes_for_altered(text, {"hem": 760.0}, {"hem": (40.0, 20.0)})
+    assert tomllib.loads(once)["gained"] == {"hem": ["40mm", "20mm"]} and once.startswith(text)
+    assert tomllib.loads(notes_for_altered(once, {"hem": 800.0}, {})) == tomllib.loads(text.replace("760", "800"))
+
+
 def test_notes_without_a_new_measure_are_copied_as_they_are() -> None:
     """Byte for byte, comments and all."""
     text = "# mine\n[drawn-for]\nwaist='860mm'"

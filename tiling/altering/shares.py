@@ -12,7 +12,7 @@ from tiling.pattern import Pattern, Role
 from tiling.shapes.chains import chains_of, crossings
 from tiling.shapes.straights import straight_of
 
-__all__ = ["circumference", "layers_of"]
+__all__ = ["circumference", "closes_on_itself", "layers_of"]
 
 
 def layers_of(pattern: Pattern, piece: str) -> int:
@@ -22,7 +22,7 @@ def layers_of(pattern: Pattern, piece: str) -> int:
     don't cross (a sleeve along its underarm) closes a circumference of its own in each copy: its copies don't add up.
     """
     note = pattern.note(piece)
-    copies = 1 if _closes_on_itself(pattern, piece) else note.copies
+    copies = 1 if closes_on_itself(pattern, piece) else note.copies
     return copies * (2 if note.cut is CutAs.FOLD else 1)
 
 
@@ -38,7 +38,7 @@ def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> list[Pie
     groups.sort(key=lambda group: (-sum(layers_of(pattern, ident) for ident in group), idents.index(group[0])))
     main: list[str] = list(groups[0])
     for group in groups[1:]:
-        apart = any(_closes_on_itself(pattern, ident) for ident in group) or _sewn_across(pattern, main, group)
+        apart = any(closes_on_itself(pattern, ident) for ident in group) or _sewn_across(pattern, main, group)
         main += [] if apart else group
     return [body for body in bodies if body.ident in main]
 
@@ -54,7 +54,8 @@ def _is_crossed(pattern: Pattern, ref: LineRef) -> bool:
     )
 
 
-def _closes_on_itself(pattern: Pattern, piece: str) -> bool:
+def closes_on_itself(pattern: Pattern, piece: str) -> bool:
+    """Whether it is sewn to itself by two lines that its grading lines don't cross, as a sleeve along its underarm."""
     return any(
         one.piece == other.piece == piece and one.name != other.name and not _any_crossed(pattern, one, other)
         for seam in pattern.seams

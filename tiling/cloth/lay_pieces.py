@@ -98,9 +98,10 @@ def _laid(seam_lines: SeamLines, row: CuttingRow, share: CutShare, fold: ClothFo
     turn = _along_grain(seam_lines, outline)
     place = f"{drawing_name(seam_lines.pattern)}, piece '{row.piece}'"
     if share.cut is CutAs.FOLD:
-        if outline.fold is None:
+        if not _lies_on_fold(outline):
             raise InputUnfit(
-                f"{place}: its fold line lies off its cutting line; draw it along the edge that goes on the fold."
+                f"{place}: its fold line lies off its cutting line, or is all of it; draw it along the edge that goes "
+                "on the fold."
             )
         folded = fold is ClothFold.LENGTHWISE
         ring = _sound(_half(outline, turn, place) if folded else turn.points(_unfolded(outline)), place)
@@ -153,6 +154,14 @@ def _along_grain(seam_lines: SeamLines, outline: PieceOutline) -> Affine:
         return Affine.turn(-90)
     step = grain.end - grain.start
     return Affine.turn(-degrees(atan2(step.y, step.x)))
+
+
+def _lies_on_fold(outline: PieceOutline) -> bool:
+    """Whether a part of its outline that has a length, and not all of it, lies on the fold."""
+    if outline.fold is None or all(run.on_fold for run in outline.runs):
+        return False
+    _, start, end = _open_chain(outline)
+    return float(np.linalg.norm(end - start)) > 1e-6
 
 
 def _open_chain(outline: PieceOutline) -> tuple[Array, Array, Array]:

@@ -4,34 +4,62 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from typing import Any
 
 import tomlkit
 
-from tiling.lengths import decimal_number
+from tiling.lengths import LengthUnclear, decimal_number, parse_length
 
 __all__ = ["notes_for_altered"]
 
-_TABLE = "drawn-for"
+_MEASURES, _GAINED = "drawn-for", "gained"
+_SAME = 0.0005
+"""mm; a measure that differs by less is written as it was."""
 
 
-def notes_for_altered(text: str, measures: Mapping[str, float]) -> str:
+def notes_for_altered(
+    text: str, measures: Mapping[str, float], gained: Mapping[str, tuple[float, float]] | None = None
+) -> str:
     """The TOML text with these measures (mm) in its ``drawn-for`` table; everything else as it was written.
 
-    The text is read back: nothing but those measures may differ.
+    Args:
+        text: of the notes.
+        measures: by their names in that table; those that are as they stand there stay as they are written.
+        gained: the whole ``gained`` table, mm at the wide and at the narrow ends.
+
+    The text is read back: nothing but those may differ.
 
     Raises:
         ValueError: the text is no TOML, it has no ``drawn-for``, or it does not read back so.
     """
-    if not measures:
+    text_read = text.removeprefix("\ufeff")
+    wanted: dict[str, Any] = tomllib.loads(text_read)
+    here = wanted.get(_MEASURES, {})
+    changed = {name: _said(mm) for name, mm in measures.items() if not _is_said(here.get(name), mm)}
+    sums = {name: [_said(mm) for mm in pair] for name, pair in (gained or {}).items()}
+    if not changed and sums == wanted.get(_GAINED, {}):
         return text
-    document = tomlkit.parse(text.removeprefix("\ufeff"))
-    table = document[_TABLE]
-    wanted = tomllib.loads(text.removeprefix("\ufeff"))
-    for name, mm in measures.items():
-        said = f"{decimal_number(mm, 3)}mm"
-        table[name] = said
-        wanted[_TABLE][name] = said
-    changed = tomlkit.dumps(document)
-    if tomllib.loads(changed) != wanted:
+    document = tomlkit.parse(text_read)
+    for name, said in changed.items():
+        document[_MEASURES][name] = said
+        wanted[_MEASURES][name] = said
+    if sums != wanted.get(_GAINED, {}):
+        wanted[_GAINED] = sums
+        document[_GAINED] = sums
+        if not sums:
+            del wanted[_GAINED], document[_GAINED]
+    copy = tomlkit.dumps(document)
+    if tomllib.loads(copy) != wanted:
         raise ValueError("the notes don't read back as they were changed")
-    return changed
+    return copy
+
+
+def _said(mm: float) -> str:
+    return f"{decimal_number(mm, 3)}mm"
+
+
+def _is_said(said: Any, mm: float) -> bool:
+    try:
+        return isinstance(said, str) and abs(parse_length(said) - mm) < _SAME
+    except LengthUnclear:
+        return False

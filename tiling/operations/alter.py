@@ -82,7 +82,7 @@ def alter(request: AlterRequest, run: Run = Run()) -> AlterResult:
     run.step("Proof", 0, 1)
     prove_altered(content, outcome.pattern)
     picture = _picture(request, before, outcome.pattern)
-    return AlterResult(outcome, findings, Artifact(request.name, content), _notes(request), picture)
+    return AlterResult(outcome, findings, Artifact(request.name, content), _notes(request, outcome), picture)
 
 
 def _as_lines(pattern: Pattern, request: AlterRequest) -> Pattern:
@@ -102,14 +102,16 @@ def _piece_meant(name: str, pattern: Pattern) -> str:
     return titled[0] if len(titled) == 1 else name
 
 
-def _notes(request: AlterRequest) -> Artifact | None:
+def _notes(request: AlterRequest, outcome: AlterOutcome) -> Artifact | None:
     """The notes' copy; notes of several files stay where they are."""
     if len(request.reading.notes) != 1:
         return None
     from tiling.files.notes_copy import notes_for_altered  # noqa: PLC0415 - only with notes
 
     (notes,) = request.reading.notes
-    text = notes_for_altered(notes.content.decode("utf-8-sig"), request.alteration.to)
+    fits = outcome.pattern.notes
+    assert fits is not None
+    text = notes_for_altered(notes.content.decode("utf-8-sig"), fits.drawn_for, fits.gained)
     return Artifact(str(PurePath(request.name).with_suffix(".toml")), text.encode("utf-8"))
 
 

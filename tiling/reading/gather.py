@@ -117,6 +117,7 @@ def _merged(notes: Sequence[Notes]) -> Notes:
             whole,
             drawn_for={**other.drawn_for, **whole.drawn_for},
             ease={**other.ease, **whole.ease},
+            gained={**other.gained, **whole.gained},
             pieces={**whole.pieces, **other.pieces},
             seams=(*whole.seams, *other.seams),
             notions=(*whole.notions, *other.notions),

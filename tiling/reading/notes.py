@@ -89,6 +89,7 @@ def _notes(top: NotesTable, text: str) -> Notes:
     title, summary = top.text("title"), top.text("summary")
     wearer, garment = top.choice("wearer", Wearer), top.text("garment")
     drawn_for, ease = top.lengths("drawn-for", least=0.0), top.lengths("ease")
+    gained = top.pairs_of_lengths("gained")
     pieces = top.table("pieces")
     rules = top.table("rules")
     notes = Notes(
@@ -98,6 +99,7 @@ def _notes(top: NotesTable, text: str) -> Notes:
         garment=garment,
         drawn_for=drawn_for,
         ease=ease,
+        gained=gained,
         pieces={plain_text(ident): _piece(plain_text(ident), pieces.table(ident)) for ident in pieces.content},
         seams=tuple(_seam(table) for table in top.tables("seams")),
         notions=tuple(_notion(table) for table in top.tables("notions")),

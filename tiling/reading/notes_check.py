@@ -107,10 +107,10 @@ def _pieces_named(notes: Notes, pattern: Pattern) -> dict[str, KeyPath]:
 
 
 def _check_allowances(book: NotesBook, piece: str, allowances: Collection[str], drawn: _Drawn) -> None:
-    known = drawn.names(piece)
+    known = [name for name in drawn.names(piece) if name]
     for name in allowances:
         if name not in known:
-            words = f"the piece '{piece}' has no line named '{name}' to be sewn{nearest_words(name, [n for n in known if n])}"
+            words = f"the piece '{piece}' has no line named '{name}' to be sewn{nearest_words(name, known)}"
             book.refuse(("pieces", piece, "allowances", name), words)
 
 

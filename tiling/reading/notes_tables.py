@@ -174,6 +174,17 @@ class NotesTable:
                 inner.refuse(name, "must not be negative.")
         return values
 
+    def pairs_of_lengths(self, key: str) -> dict[str, tuple[float, float]]:
+        """A table of two lengths each by free names."""
+        inner = self.table(key)
+        for name, value in inner.content.items():
+            if not isinstance(value, list) or len(value) != 2:
+                inner.refuse(name, f'must be two lengths, such as {plain_text(name)} = ["40mm", "20mm"].')
+        return {
+            plain_text(name): (inner.as_length(name, wide), inner.as_length(name, narrow))
+            for name, (wide, narrow) in inner.content.items()
+        }
+
     def refs(self, key: str) -> tuple[LineRef, ...]:
         """Lines written ``piece.line``, one or a list."""
         found = self.value(key)
