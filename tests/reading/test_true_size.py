@@ -93,7 +93,7 @@ def test_lines_of_the_notes_are_scaled_with_the_drawing() -> None:
     )
     pattern = read(svg(body=f'<g class="piece" id="front">{LINE}</g>'), notes=(notes,), scale=2.0)
     assert pattern.notes is not None
-    assert pattern.notes.lines[0].points == (Point(20.0, 40.0), Point(20.0, 180.0))
+    assert pattern.notes.lines[0].laid == (Point(20.0, 40.0), Point(20.0, 180.0))
 
 
 def test_a_drawing_that_was_scaled_before_is_not_scaled_again() -> None:
