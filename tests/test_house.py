@@ -18,6 +18,7 @@ ROOMS = [
     {"failures", "lengths", "shapes", "style", "typefaces", "fonts", "files"},
     {"content"},
     {"notes", "pattern", "outlines", "marks"},
+    {"recognition"},
     {"reading"},
     {"altering"},
     {"planning"},

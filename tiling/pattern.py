@@ -55,6 +55,7 @@ class Role(StrEnum):
     GRADING = "grading-line"
     LENGTHEN = "lengthen-line"
     PLACEMENT = "placement-line"
+    DART = "dart"
     PLAIN = ""
 
 

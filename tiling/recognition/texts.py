@@ -1,0 +1,198 @@
+"""Texts in a drawing: runs joined to what a person reads as one, and what they say of a piece."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import atan2, degrees, hypot
+
+from tiling.notes import CutAs
+from tiling.pattern import Label, Mark
+from tiling.recognition.understanding import Guess
+from tiling.recognition.words import Words, folded
+from tiling.shapes import Box, Point
+
+__all__ = ["TextSeen", "cloth_in", "copies_in", "cut_in", "size_in", "texts_of", "title_among"]
+
+_MOST = 50
+"""More copies than this are no copies: a length, a number of a piece."""
+
+_NUMBER = r"(?P<n>\d{1,3})(?![\d.,]*\s*(?:mm|cm|m|in|\"|″|%)\b)"
+_TIMES = re.compile(r"(?<![\d.,])(?P<n>\d{1,2})\s*(?:x|×|\*)(?!\s*\d)|(?<!\w)(?:x|×)\s*(?P<m>\d{1,2})(?![\d.,]*\s*\w)")
+_LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*(mm|cm|in\b|inch|\"|″)")
+_SIZE_VALUE = re.compile(r"[:.\s]*([0-9]{1,3}(?:\s*[-–/]\s*[0-9]{1,3})?|[0-9]?x{0,3}[sml](?![a-z]))", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class TextSeen:
+    """What is read as one line of text.
+
+    Attributes:
+        text: what it says.
+        marks: its runs, as indices into `Pattern.marks`.
+        box: the upright box around it, mm.
+        start, end: its baseline, mm.
+        size: the height of its letters' em, mm.
+        layer: its layer in the drawing.
+    """
+
+    text: str
+    marks: tuple[int, ...]
+    box: Box
+    start: Point
+    end: Point
+    size: float
+    layer: str = ""
+
+    @property
+    def angle(self) -> float:
+        """The direction of its baseline, degrees clockwise on the page."""
+        return degrees(atan2(self.end.y - self.start.y, self.end.x - self.start.x))
+
+    @property
+    def middle(self) -> Point:
+        """The middle of its box."""
+        return self.box.centre
+
+
+def texts_of(marks: Sequence[Mark]) -> list[TextSeen]:
+    """All texts; runs that follow each other on one baseline at less than an em and a half are one."""
+    runs = [
+        TextSeen(mark.text.strip(), (i,), mark.reach(), *_baseline(mark), mark.size * mark.at.stretch, mark.tag.layer)
+        for i, mark in enumerate(marks)
+        if isinstance(mark, Label) and mark.text.strip()
+    ]
+    joined: list[TextSeen] = []
+    for run in runs:
+        before = joined[-1] if joined else None
+        if before is not None and _follows(before, run):
+            gap = before.end.distance(run.start)
+            text = before.text + (" " if gap > 0.12 * run.size else "") + run.text
+            box = before.box.union(run.box)
+            joined[-1] = replace(before, text=text, marks=before.marks + run.marks, box=box, end=run.end)
+        else:
+            joined.append(run)
+    return joined
+
+
+def _baseline(label: Label) -> tuple[Point, Point]:
+    return label.at.point(Point(0.0, 0.0)), label.at.point(Point(label.advance, 0.0))
+
+
+def _follows(before: TextSeen, run: TextSeen) -> bool:
+    if before.layer != run.layer or abs(before.size - run.size) > 0.1 * run.size:
+        return False
+    step = run.start - before.end
+    along = before.end - before.start
+    norm = hypot(along.x, along.y)
+    if norm < 1e-6:
+        return False
+    ahead = (step.x * along.x + step.y * along.y) / norm
+    aside = abs(step.x * along.y - step.y * along.x) / norm
+    return -0.2 * run.size < ahead < 1.5 * run.size and aside < 0.1 * run.size
+
+
+def copies_in(text: str, words: Words) -> Guess[int] | None:
+    """How many are cut, as a text says: "cut 2", "2 x", "cut one pair" (two)."""
+    plain = folded(text)
+    why = f"the text '{text}'"
+    doubled = (
+        2 if re.search(r"\b(?:1|a|one|ein|une?|un|una|uma|ett|jedna)\b", plain) and words.says(text, "pair") else 0
+    )
+    orders = [m.end() for word in words.found(text, "cut") for m in re.finditer(re.escape(word), plain)]
+    for end in orders:
+        after = re.match(rf"\W*{_NUMBER}", plain[end:])
+        spelt = re.match(r"\W*(\w+)", plain[end:])
+        count = int(after["n"]) if after else words.number(spelt[1]) if spelt else None
+        if count and count <= _MOST:
+            return Guess(doubled if count == 1 and doubled else count, 0.95, why)
+    times = _TIMES.search(plain) or re.search(
+        rf"{_NUMBER}\s*(?:{'|'.join(map(re.escape, words.found(text, 'times'))) or '(?!)'})", plain
+    )
+    if times:
+        count = int(next(filter(None, times.groups())))
+        if 0 < count <= _MOST:
+            return Guess(count, 0.9 if orders else 0.8, why)
+    before = (
+        re.search(rf"{_NUMBER}\W*$", plain[: min((e for e in orders), default=0)].rsplit(" ", 1)[0]) if orders else None
+    )
+    if before and 0 < int(before["n"]) <= _MOST:
+        return Guess(int(before["n"]), 0.8, why)
+    return Guess(doubled, 0.85, why) if doubled else None
+
+
+def cut_in(text: str, words: Words) -> Guess[CutAs] | None:
+    """How it is cut, as a text says."""
+    why = f"the text '{text}'"
+    if words.says(text, "fold"):
+        return Guess(CutAs.FOLD, 0.95, why)
+    if words.says(text, "pair"):
+        return Guess(CutAs.PAIR, 0.9, why)
+    return None
+
+
+def cloth_in(text: str, words: Words) -> Guess[str] | None:
+    """The cloth that a text names: ``main``, ``lining``, ``interfacing``."""
+    named = words.named(text, "cloth")
+    return Guess(named[0], 0.9, f"the text '{text}'") if named else None
+
+
+def size_in(text: str, words: Words) -> Guess[str] | None:
+    """The size that a text names."""
+    plain = folded(text)
+    for word in words.found(text, "size"):
+        for match in re.finditer(rf"(?<!\w){re.escape(word)}", plain):
+            value = _SIZE_VALUE.match(plain[match.end() :])
+            if value and not _LENGTH.match(plain[match.end() :].strip(" :")):
+                return Guess(value[1].upper().strip(), 0.9, f"the text '{text}'")
+    return None
+
+
+def title_among(texts: Sequence[TextSeen], words: Words) -> Guess[str] | None:
+    """What the texts in a piece call it: one that names a common piece, else the largest that orders nothing.
+
+    An order that follows the name in the same text ("Front, cut 1") is left off.
+    """
+    ranked: list[tuple[tuple[float, ...], TextSeen, float]] = []
+    for order, text in enumerate(texts):
+        head = _head(text.text, words)
+        if not head or len(head) > 60:
+            continue
+        named = bool(words.named(head, "piece"))
+        short = len(head.split()) <= 4
+        instructs = any(words.says(head, subject) for subject in _ORDERS) and not named
+        if instructs or not any(c.isalpha() for c in head):
+            continue
+        sure = (0.95 if short else 0.75) if named else (0.75 if short else 0.5)
+        ranked.append(((named and short, round(text.size, 1), -order), text, sure))
+    if not ranked:
+        return None
+    _, best, sure = max(ranked, key=lambda one: one[0])
+    return Guess(_head(best.text, words), sure, f"the text '{best.text}'")
+
+
+_ORDERS = (
+    "cut",
+    "fold",
+    "grain",
+    "lengthen",
+    "grade",
+    "dart",
+    "placement",
+    "size",
+    "allowance",
+    "test",
+    "button",
+    "level",
+)
+
+
+def _head(text: str, words: Words) -> str:
+    """The text up to its first order or comma."""
+    head = re.split(r"\s*[,;:(\n]\s*|\s+[-–—]\s+", text.strip(), maxsplit=1)[0]
+    head = re.sub(r"^\s*(?:\d{1,2}[.)]?|[A-Z][.)])\s+(?=\w)", "", head)
+    plain = folded(head)
+    starts = [plain.find(word) for subject in ("cut", "fold", "size") for word in words.found(head, subject)]
+    cut = min((start for start in starts if start > 0), default=None)
+    return (head[:cut] if cut is not None else head).strip(" -–—.")

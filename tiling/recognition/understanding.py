@@ -1,0 +1,174 @@
+"""What was understood of a drawing that doesn't say what its lines are: guesses, each with how sure it is and why.
+
+Nothing here changes the drawing. What is sure enough is taken (`tagged.py`); the rest is asked about.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Generic, TypeVar
+
+from tiling.notes import CutAs
+from tiling.pattern import Role
+from tiling.shapes import Box, Path, Point
+
+__all__ = [
+    "SURE",
+    "Allowance",
+    "Aside",
+    "AsideKind",
+    "EdgeSeen",
+    "Guess",
+    "LineSeen",
+    "OpenEnd",
+    "PieceSeen",
+    "SeamSeen",
+    "Understanding",
+]
+
+SURE = 0.7
+"""Guesses at least so sure are taken; the others are asked about."""
+
+T_co = TypeVar("T_co", covariant=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Guess(Generic[T_co]):
+    """A value, how sure it is (0 to 1: the share of such guesses that would be right), and why, in a few words."""
+
+    value: T_co
+    sure: float
+    why: str
+
+    @property
+    def stands(self) -> bool:
+        """Whether it is taken without asking."""
+        return self.sure >= SURE
+
+
+class AsideKind(StrEnum):
+    """A closed outline, or a group of marks, that is no piece."""
+
+    FRAME = "frame"
+    LEGEND = "key of lines"
+    RULER = "ruler"
+    TEST_SQUARE = "test square"
+    SMALL = "small mark"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Aside:
+    """Marks (indices into `Pattern.marks`) that are no piece's, and what they are."""
+
+    kind: Guess[AsideKind]
+    marks: tuple[int, ...]
+    place: Box
+
+
+@dataclass(frozen=True, slots=True)
+class LineSeen:
+    """What marks of a piece are, taken together: a shaft with its arrowheads, the two legs of a dart, one line.
+
+    Attributes:
+        role: a loose mark (button, drill hole) has `Role.PLAIN`.
+        name: what texts beside it say (``waist``), or what it is called without any; of a notch, its edge.
+        part: which subpath of the (only) mark; None for all of it.
+    """
+
+    marks: tuple[int, ...]
+    role: Guess[Role]
+    name: str = ""
+    part: int | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EdgeSeen:
+    """The part of an outline between two corners.
+
+    Attributes:
+        name: what it is sewn as (``hem``, ``side``), or ``edge-1`` and so on, clockwise on the page from the top left.
+        path: one open subpath, mm, clockwise on the page.
+        on_fold: whether it is laid on the fold of the cloth.
+        marks: the lines (indices into `Pattern.marks`) that it is part of.
+    """
+
+    name: Guess[str]
+    path: Path
+    on_fold: bool
+    marks: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """The distance from cutting line to stitching line along one edge, mm."""
+
+    edge: str
+    width: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PieceSeen:
+    """One piece of the pattern.
+
+    Attributes:
+        ident: a name for notes: its title in small letters with hyphens.
+        title: what texts in it call it.
+        outline: the marks of its outermost line, and whether that is where it is cut or where it is stitched.
+        copies, cut, cloth, size: as far as texts or lines say; None where nothing does.
+        sizes: the outlines' marks of each of several sizes nested in one another, by name, from the smallest.
+        edges: of the stitching line where there is one, else of the outline.
+    """
+
+    ident: str
+    title: Guess[str]
+    outline: LineSeen
+    place: Box
+    ring: Path
+    copies: Guess[int] | None = None
+    cut: Guess[CutAs] | None = None
+    cloth: Guess[str] | None = None
+    size: Guess[str] | None = None
+    sizes: tuple[tuple[str, tuple[int, ...]], ...] = ()
+    allowances: tuple[Allowance, ...] = ()
+    edges: tuple[EdgeSeen, ...] = ()
+    lines: tuple[LineSeen, ...] = ()
+    labels: tuple[int, ...] = ()
+
+    def marks(self) -> tuple[int, ...]:
+        """All marks that belong to it, in drawing order."""
+        own = {*self.outline.marks, *self.labels, *(m for _, marks in self.sizes for m in marks)}
+        own.update(mark for line in self.lines for mark in line.marks)
+        return tuple(sorted(own))
+
+
+@dataclass(frozen=True, slots=True)
+class SeamSeen:
+    """Two edges, as (piece, edge), that look as if they were sewn to each other."""
+
+    first: tuple[str, str]
+    second: tuple[str, str]
+    sure: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenEnd:
+    """Where an outline isn't closed: two ends that lie `gap` mm apart."""
+
+    at: Point
+    gap: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Understanding:
+    """All that was understood of a drawing.
+
+    `lines_drawn` says whether it holds lines at all: a scan holds none.
+    """
+
+    pieces: tuple[PieceSeen, ...] = ()
+    asides: tuple[Aside, ...] = ()
+    seams: tuple[SeamSeen, ...] = ()
+    open_ends: tuple[OpenEnd, ...] = ()
+    lines_drawn: bool = True
