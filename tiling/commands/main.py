@@ -22,6 +22,7 @@ __all__ = ["main", "pageseam", "run"]
 _COMMANDS = {
     "pages": "Cut a full-size drawing into pages for a home printer.",
     "look": "Tell what is in a drawing: size, pieces, layers, lines, pages needed.",
+    "lines": "Tell what a drawing's lines are; write notes to begin with.",
     "testpage": "Print the test square alone, to measure a printer.",
     "check": "Measure the printer from a photo of the printed test square, or from a ruler.",
     "printers": "List, show and forget what is known about each printer.",

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from calibrate.run import Run
 from tiling.notes import CutAs
 from tiling.pattern import Pattern, Role, unused_name
 from tiling.recognition.across import crossing_lines, placements_of, stitching_of
@@ -38,10 +39,13 @@ from tiling.shapes.chains import chain_path
 __all__ = ["understood"]
 
 
-def understood(pattern: Pattern) -> Understanding:
+def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
     """What a drawing shows to somebody who knows the trade, whether or not it says so itself.
 
     Pure: nothing of the pattern is changed. Pieces come in the order in which they are drawn.
+
+    Raises:
+        Cancelled: by `run`, asked between pieces.
     """
     scene = Scene.of(pattern)
     if not scene.strands:
@@ -50,6 +54,7 @@ def understood(pattern: Pattern) -> Understanding:
     families = sorted(sorted_.families, key=lambda family: family.outline.marks)
     pieces: list[PieceSeen] = []
     for inside in of_families(families, scene):
+        run.check()
         pieces.append(_piece(pattern, inside, {piece.ident for piece in pieces}))
     asides = tuple(Aside(kind, ring.marks, ring.box) for ring, kind in sorted_.asides)
     return Understanding(tuple(pieces), asides, seams_between(pieces), _ends_outside(scene, families))
