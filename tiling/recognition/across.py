@@ -8,6 +8,7 @@ from math import cos, radians
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from tiling.pattern import Role
 from tiling.recognition.inside import Inside
@@ -144,9 +145,10 @@ def stitching_of(inside: Inside, strands: Sequence[Strand], fold: Path | None) -
         outline = outline.difference(shapely.LineString(fold.flatten(0.1)[0]).buffer(0.2))
     shapely.prepare(outline)
     near, follow = [], []
-    for strand in strands:
-        if strand.filled or strand.closed or strand.length < 12.0:
-            continue
+    open_ones = [s for s in strands if not s.filled and not s.closed and s.length >= 12.0]
+    middles = np.array([s.line[len(s.line) // 2] for s in open_ones]).reshape(-1, 2)
+    close = shapely.distance(shapely.points(middles), outline) <= WIDEST
+    for strand in (one for one, is_close in zip(open_ones, close, strict=True) if is_close):
         apart = shapely.distance(
             shapely.points(evenly(strand.line, max(9, min(60, int(strand.length / 4))), closed=False)), outline
         )
@@ -158,7 +160,7 @@ def stitching_of(inside: Inside, strands: Sequence[Strand], fold: Path | None) -
         if share > 0.7 and len(levels) <= 3:
             follow.append(strand)
     looks = {strand.look for strand in follow}
-    chained = [strand for strand in near if strand.look in looks and _meets_other(strand, near, inside)]
+    chained = [strand for strand in _meeting(near, inside) if strand.look in looks]
     around = sum(strand.length for strand in chained)
     if around < 0.4 * float(inside.outline.polygon.length):
         return []
@@ -168,18 +170,14 @@ def stitching_of(inside: Inside, strands: Sequence[Strand], fold: Path | None) -
     ]
 
 
-def _meets_other(strand: Strand, others: Sequence[Strand], inside: Inside) -> bool:
-    """Whether each of its ends meets another such line, or the outline."""
-    for end in (strand.line[0], strand.line[-1]):
-        meets = any(
-            np.abs(tip - end).max() < 1.0
-            for other in others
-            if other is not strand
-            for tip in (other.line[0], other.line[-1])
-        )
-        if not meets and inside.from_outline(end[None])[0] > 1.5:
-            return False
-    return True
+def _meeting(strands: Sequence[Strand], inside: Inside) -> list[Strand]:
+    """Those of which each end meets another one's, or the outline."""
+    if not strands:
+        return []
+    ends = np.vstack([strand.line[[0, -1]] for strand in strands])
+    met = {k for pair in cKDTree(ends).query_pairs(1.4) if pair[0] // 2 != pair[1] // 2 for k in pair}
+    met |= set(np.flatnonzero(inside.from_outline(ends) <= 1.5).tolist())
+    return [strand for k, strand in enumerate(strands) if {2 * k, 2 * k + 1} <= met]
 
 
 def placements_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import hypot
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from tiling.recognition.strands import Strand
 from tiling.shapes import Point
@@ -50,9 +51,10 @@ class Bracket:
 def brackets_among(strands: Sequence[Strand]) -> list[Bracket]:
     """Strands of three straight stretches, the outer two to one side at right angles, with the heads at their ends."""
     found = []
+    small = _Heads(strands)
     for strand in strands:
-        points = _corners(strand)
-        if strand.closed or points is None or len(points) != 4:
+        points = _corners(strand) if len(strand.path) >= 4 and not strand.closed else None
+        if points is None or len(points) != 4:
             continue
         first, middle, last = points[0] - points[1], points[2] - points[1], points[3] - points[2]
         long = float(np.hypot(*middle))
@@ -63,7 +65,7 @@ def brackets_among(strands: Sequence[Strand]) -> list[Bracket]:
         if square > 0.15 or float(first @ last) <= 0:
             continue
         ends = (_point(points[0]), _point(points[3]))
-        heads = [head for end in ends for head in _heads_at(end, None, strand, strands)]
+        heads = [head for end in ends for head in small.at(end, None, strand)]
         found.append(Bracket((strand, *heads), Straight(_point(points[1]), _point(points[2])), ends))
     return found
 
@@ -71,13 +73,14 @@ def brackets_among(strands: Sequence[Strand]) -> list[Bracket]:
 def arrows_among(strands: Sequence[Strand]) -> list[Arrow]:
     """Straight strands with heads, and strands that are drawn as shaft and heads in one go."""
     found = []
+    small = _Heads(strands)
     for strand in strands:
         if strand.closed or strand.filled or strand.length < _SHORTEST:
             continue
         if strand.straight:
             start, end = strand.chord
-            at_start = _heads_at(start, end, strand, strands)
-            at_end = _heads_at(end, start, strand, strands)
+            at_start = small.at(start, end, strand)
+            at_end = small.at(end, start, strand)
             if at_start or at_end:
                 shaft = Straight(start, end)
                 if at_start and (not at_end or shaft.downwards() is not shaft):
@@ -90,26 +93,33 @@ def arrows_among(strands: Sequence[Strand]) -> list[Arrow]:
     return found
 
 
-def _heads_at(tip: Point, tail: Point | None, shaft: Strand, strands: Sequence[Strand]) -> list[Strand]:
-    """Small strands at a tip that lie to both sides of the shaft, or one small filled shape."""
-    near = []
-    for strand in strands:
-        if strand is shaft or strand.box.width > _HEAD or strand.box.height > _HEAD or strand.length > 4 * _HEAD:
-            continue
-        off = np.hypot(strand.line[:, 0] - tip.x, strand.line[:, 1] - tip.y)
-        if off.min() < (3.0 if strand.closed or strand.filled else 1.0) and off.max() < 1.5 * _HEAD:
-            near.append(strand)
-    if tail is None or not near:
-        return near
-    direction = (tip - tail).unit()
-    sides = []
-    back = []
-    for strand in near:
-        off = strand.line - (tip.x, tip.y)
-        sides += [float(v) for v in off @ (-direction.y, direction.x)]
-        back += [float(v) for v in off @ (direction.x, direction.y)]
-    # Both barbs lie behind the tip, one to each side; a triangle may begin a little ahead of the shaft's end.
-    return near if max(sides) > 0.4 and min(sides) < -0.4 and max(back) < 0.8 * _HEAD and min(back) < 0.5 else []
+class _Heads:
+    """The strands small enough for an arrowhead, by where they lie."""
+
+    def __init__(self, strands: Sequence[Strand]) -> None:
+        self._small = [s for s in strands if max(s.box.width, s.box.height) <= _HEAD and s.length <= 4 * _HEAD]
+        centres = np.array([(s.box.centre.x, s.box.centre.y) for s in self._small]).reshape(-1, 2)
+        self._places = cKDTree(centres)
+
+    def at(self, tip: Point, tail: Point | None, shaft: Strand) -> list[Strand]:
+        """Small strands at a tip that lie to both sides of the shaft, or one small filled shape."""
+        near = []
+        for k in sorted(self._places.query_ball_point((tip.x, tip.y), 1.5 * _HEAD)):
+            strand = self._small[k]
+            off = np.hypot(strand.line[:, 0] - tip.x, strand.line[:, 1] - tip.y)
+            close = 3.0 if strand.closed or strand.filled else 1.0
+            if strand is not shaft and off.min() < close and off.max() < 1.5 * _HEAD:
+                near.append(strand)
+        return near if tail is None or _both_sides(near, tip, (tip - tail).unit()) else []
+
+
+def _both_sides(heads: Sequence[Strand], tip: Point, direction: Point) -> bool:
+    """Whether barbs lie behind the tip, to both sides; a triangle may begin a little ahead of the shaft's end."""
+    if not heads:
+        return False
+    off = np.vstack([strand.line for strand in heads]) - (tip.x, tip.y)
+    side, ahead = off @ (-direction.y, direction.x), off @ (direction.x, direction.y)
+    return bool(side.max() > 0.4 and side.min() < -0.4 and ahead.max() < 0.8 * _HEAD and ahead.min() < 0.5)
 
 
 def _in_one_go(strand: Strand) -> Arrow | None:

@@ -300,17 +300,28 @@ def open_ends(strands: Iterable[Strand], rings: Sequence[Ring]) -> list[OpenEnd]
             spot[node] = point
     loose = [node for node in count if count[node] == 1]
     gaps = []
-    while len(loose) > 1:
-        points = np.array([spot[node] for node in loose])
-        apart = np.linalg.norm(points[:, None] - points, axis=2) + np.diag(np.full(len(points), np.inf))
-        one, other = np.unravel_index(int(apart.argmin()), apart.shape)
-        gap = float(apart[one, other])
-        if gap > _GAP:
-            break
-        middle = (points[one] + points[other]) / 2
-        gaps.append((OpenEnd(Point(*map(float, middle)), gap), loose[one], loose[other]))
-        loose = [node for k, node in enumerate(loose) if k not in (one, other)]
+    paired: set[int] = set()
+    for gap, one, other in _near_pairs(np.array([spot[node] for node in loose]).reshape(-1, 2)):
+        if one not in paired and other not in paired:
+            paired.update((one, other))
+            middle = (spot[loose[one]] + spot[loose[other]]) / 2
+            gaps.append((OpenEnd(Point(*map(float, middle)), gap), loose[one], loose[other]))
     return [gap for gap, one, other in gaps if _closing_length(one, other, nodes, gaps, left) >= _OUTLINE]
+
+
+def _near_pairs(points: Array) -> list[tuple[float, int, int]]:
+    """Pairs of points no farther apart than `_GAP`, the nearest first; of each only those with its nearest few."""
+    if len(points) < 2:
+        return []
+    near = min(5, len(points))
+    apart, others = cKDTree(points).query(points, k=near, distance_upper_bound=_GAP)
+    found = {
+        (float(gap), *sorted((k, int(other))))
+        for k in range(len(points))
+        for gap, other in zip(apart[k], others[k], strict=True)
+        if np.isfinite(gap) and other != k
+    }
+    return sorted((gap, one, other) for gap, one, other in found)
 
 
 def _closing_length(

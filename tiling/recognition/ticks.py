@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from tiling.pattern import Role
 from tiling.recognition.inside import Inside
@@ -23,6 +23,7 @@ _LONGEST_NOTCH = 22.0
 _SHORTEST_NOTCH = 1.5
 _LEG = (20.0, 260.0)
 _MOUTH = (4.0, 90.0)
+_LARGEST_CROSS = 30.0
 
 
 def notches_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
@@ -80,7 +81,7 @@ def darts_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
                 found.append(_dart(inside, [strand]))
                 taken.add(id(strand))
     legs = [s for s in strands if s.straight and _LEG[0] <= s.length <= _LEG[1] and id(s) not in taken]
-    for one, other in combinations(legs, 2):
+    for one, other in _touching(legs):
         if id(one) in taken or id(other) in taken or one.look != other.look:
             continue
         met = _meeting(one, other)
@@ -88,6 +89,15 @@ def darts_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
             found.append(_dart(inside, [one, other]))
             taken.update((id(one), id(other)))
     return found
+
+
+def _touching(legs: Sequence[Strand]) -> list[tuple[Strand, Strand]]:
+    """Pairs of strands of which two ends lie together."""
+    if len(legs) < 2:
+        return []
+    ends = np.vstack([leg.line[[0, -1]] for leg in legs])
+    pairs = {tuple(sorted((i // 2, j // 2))) for i, j in cKDTree(ends).query_pairs(1.4)}
+    return [(legs[i], legs[j]) for i, j in sorted(pairs) if i != j]
 
 
 def _v_of(strand: Strand) -> Array | None:
@@ -136,7 +146,9 @@ def _is_diamond(strand: Strand) -> bool:
 def buttons_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
     """Small circles, dots and crosses well within the piece: buttons, buttonholes, drill holes."""
     found = []
-    small = [s for s in strands if max(s.box.width, s.box.height) <= 30.0 and inside.from_rims(s.line).min() > 2.0]
+    small = [
+        s for s in strands if max(s.box.width, s.box.height) <= _LARGEST_CROSS and inside.from_rims(s.line).min() > 2.0
+    ]
     taken: set[int] = set()
     for strand in small:
         if strand.closed and id(strand) not in taken and _round(strand):
@@ -145,11 +157,18 @@ def buttons_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
             found.append(_seen(group, Role.PLAIN, 0.85, "a small circle"))
             taken.update(map(id, group))
     lines = [s for s in small if s.straight and not s.filled and id(s) not in taken]
-    for one, other in combinations(lines, 2):
+    for one, other in _middles_together(lines):
         if id(one) not in taken and id(other) not in taken and _crossed(one, other):
             found.append(_seen([one, other], Role.PLAIN, 0.8, "a small cross"))
             taken.update((id(one), id(other)))
     return found
+
+
+def _middles_together(lines: Sequence[Strand]) -> list[tuple[Strand, Strand]]:
+    if len(lines) < 2:
+        return []
+    middles = np.array([(line.line[0] + line.line[-1]) / 2 for line in lines])
+    return [(lines[i], lines[j]) for i, j in sorted(cKDTree(middles).query_pairs(0.15 * _LARGEST_CROSS))]
 
 
 def _round(strand: Strand) -> bool:
