@@ -292,9 +292,38 @@ def open_ends(strands: Iterable[Strand], rings: Sequence[Ring]) -> list[OpenEnd]
     if not left:
         return []
     nodes = _nodes(left)
+    gaps = _gaps(left, nodes)
+    at: dict[int, set[int]] = defaultdict(set)
+    for k, ends in enumerate(nodes):
+        for end in ends:
+            at[end].add(k)
+    jump = {a: b for _, a, b in gaps} | {b: a for _, a, b in gaps}
+
+    def closed_length(one: int, node: int) -> float:
+        """The length of the lines that would be closed by this gap and the others, 0 where they would not be."""
+        length, last = 0.0, -1
+        for _ in range(len(left) + 1):
+            onward = [k for k in at[node] if k != last]
+            if len(onward) != 1:
+                return 0.0
+            last = onward[0]
+            length += left[last].length
+            start, end = nodes[last]
+            node = end if node == start else start
+            if len(at[node]) == 1:
+                if node == one or node not in jump:
+                    return length if node == one else 0.0
+                node, last = jump[node], -1
+        return 0.0
+
+    return [gap for gap, one, other in gaps if closed_length(one, other) >= _OUTLINE]
+
+
+def _gaps(strands: Sequence[Strand], nodes: Sequence[tuple[int, int]]) -> list[tuple[OpenEnd, int, int]]:
+    """Loose ends that lie near each other, each in one pair, with the places between which they gape."""
     count: dict[int, int] = defaultdict(int)
     spot: dict[int, Array] = {}
-    for strand, (start, end) in zip(left, nodes, strict=True):
+    for strand, (start, end) in zip(strands, nodes, strict=True):
         for node, point in ((start, strand.line[0]), (end, strand.line[-1])):
             count[node] += 1
             spot[node] = point
@@ -306,7 +335,7 @@ def open_ends(strands: Iterable[Strand], rings: Sequence[Ring]) -> list[OpenEnd]
             paired.update((one, other))
             middle = (spot[loose[one]] + spot[loose[other]]) / 2
             gaps.append((OpenEnd(Point(*map(float, middle)), gap), loose[one], loose[other]))
-    return [gap for gap, one, other in gaps if _closing_length(one, other, nodes, gaps, left) >= _OUTLINE]
+    return gaps
 
 
 def _near_pairs(points: Array) -> list[tuple[float, int, int]]:
@@ -322,34 +351,3 @@ def _near_pairs(points: Array) -> list[tuple[float, int, int]]:
         if np.isfinite(gap) and other != k
     }
     return sorted((gap, one, other) for gap, one, other in found)
-
-
-def _closing_length(
-    one: int,
-    other: int,
-    nodes: Sequence[tuple[int, int]],
-    gaps: Sequence[tuple[OpenEnd, int, int]],
-    left: Sequence[Strand],
-) -> float:
-    """The length of the lines that would be closed by this gap and the others, 0 where they would not be."""
-    at: dict[int, set[int]] = defaultdict(set)
-    for k, ends in enumerate(nodes):
-        for end in ends:
-            at[end].add(k)
-    jump = {a: b for _, a, b in gaps} | {b: a for _, a, b in gaps}
-    length, node, last = 0.0, other, -1
-    for _ in range(len(left) + 1):
-        onward = [k for k in at[node] if k != last]
-        if len(onward) != 1:
-            return 0.0
-        last = onward[0]
-        length += left[last].length
-        start, end = nodes[last]
-        node = end if node == start else start
-        if len(at[node]) == 1:
-            if node == one:
-                return length
-            if node not in jump:
-                return 0.0
-            node, last = jump[node], -1
-    return 0.0
