@@ -119,6 +119,8 @@ class Inside:
 
 def of_families(families: Sequence[Family], scene: Scene) -> list[Inside]:
     """Every strand and text with the smallest piece that it lies in, or on whose outline it ends."""
+    if not families:
+        return []
     polygons = [family.outline.polygon for family in families]
     order = sorted(range(len(families)), key=lambda k: families[k].outline.area)
     used = {id(s) for family in families for ring in _rings(family) for s, _ in ring.strands}

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import atan2, pi
+from math import atan2, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,7 +47,6 @@ class Strand:
     Attributes:
         mark, part: its line's index in `Pattern.marks`, and which subpath of it.
         path: the subpath, mm.
-        line: (n, 2) points on it, chords within `FLAT` mm; a closed one repeats its start.
         look: what it looks like (layer, colour, width, dashes): lines drawn alike mean alike.
         filled: whether it is filled and not stroked: an arrowhead, a letter, a dot.
         dashed: whether it is drawn in dashes.
@@ -56,15 +55,31 @@ class Strand:
     mark: int
     part: int
     path: Path
-    line: Array
     look: tuple[object, ...]
     filled: bool
     dashed: bool
 
     @cached_property
+    def line(self) -> Array:
+        """(n, 2) points on it, chords within `FLAT` mm; a closed one repeats its start."""
+        return self.path.flatten(FLAT)[0]
+
+    @cached_property
+    def ends(self) -> Array:
+        """(2, 2): its first and its last point."""
+        return self.path.points[[0, 0 if self.path.closed else -1]]
+
+    @cached_property
     def closed(self) -> bool:
         """Whether it ends where it began."""
-        return closes(self.path) or (len(self.line) > 3 and float(np.linalg.norm(self.line[0] - self.line[-1])) < MEET)
+        apart = float(np.abs(self.ends[0] - self.ends[1]).max())
+        return closes(self.path) or (len(self.path) > 3 and apart < MEET and self.extent > 2 * MEET)
+
+    @cached_property
+    def extent(self) -> float:
+        """The diagonal of the box around its control points, mm: it is at most so far from end to end."""
+        hull = self.path.hull
+        return hypot(hull.width, hull.height)
 
     @cached_property
     def length(self) -> float:
@@ -154,9 +169,8 @@ def strands_of(marks: Sequence[Mark]) -> list[Strand]:
         parts = mark.path.subpaths()
         for part, path in enumerate(parts):
             if len(path) > 1:
-                line = path.flatten(FLAT)[0]
                 dashed = shown is not None and bool(shown.dashes) and mark.tag.role is not Role.CUTTING
-                found.append(Strand(index, part, path, line, look, shown is None, dashed))
+                found.append(Strand(index, part, path, look, shown is None, dashed))
     return found
 
 
@@ -167,7 +181,7 @@ def rings_of(strands: Sequence[Strand]) -> list[Ring]:
     for part of it; then all that are left. Where more than two meet, the ring is the way round outside.
     """
     rings = [_ring([(strand, False)]) for strand in strands if strand.closed]
-    left = [strand for strand in strands if not strand.closed and not strand.filled and strand.length > MEET]
+    left = [strand for strand in strands if not strand.closed and not strand.filled and strand.extent > MEET]
     alike: dict[tuple[object, ...], list[Strand]] = defaultdict(list)
     for strand in left:
         alike[strand.look].append(strand)
@@ -191,7 +205,7 @@ def _ring(way: Sequence[tuple[Strand, bool]]) -> Ring:
 
 def _nodes(strands: Sequence[Strand]) -> list[tuple[int, int]]:
     """For each strand the places at which it begins and ends; ends within `MEET` are one place."""
-    ends = np.array([end for strand in strands for end in (strand.line[0], strand.line[-1])])
+    ends = np.vstack([strand.ends for strand in strands])
     place = list(range(len(ends)))
 
     def root(k: int) -> int:
@@ -288,7 +302,7 @@ def _heading(line: Array) -> float:
 def open_ends(strands: Iterable[Strand], rings: Sequence[Ring]) -> list[OpenEnd]:
     """Gaps of lines that would enclose a piece if their loose ends met."""
     used = {id(strand) for ring in rings for strand, _ in ring.strands}
-    left = [s for s in strands if not s.closed and not s.filled and id(s) not in used and s.length > 20.0]
+    left = [s for s in strands if not s.closed and not s.filled and id(s) not in used and s.extent > 20.0]
     if not left:
         return []
     nodes = _nodes(left)
@@ -324,7 +338,7 @@ def _gaps(strands: Sequence[Strand], nodes: Sequence[tuple[int, int]]) -> list[t
     count: dict[int, int] = defaultdict(int)
     spot: dict[int, Array] = {}
     for strand, (start, end) in zip(strands, nodes, strict=True):
-        for node, point in ((start, strand.line[0]), (end, strand.line[-1])):
+        for node, point in zip((start, end), strand.ends, strict=True):
             count[node] += 1
             spot[node] = point
     loose = [node for node in count if count[node] == 1]
@@ -345,9 +359,9 @@ def _near_pairs(points: Array) -> list[tuple[float, int, int]]:
     near = min(5, len(points))
     apart, others = cKDTree(points).query(points, k=near, distance_upper_bound=_GAP)
     found = {
-        (float(gap), *sorted((k, int(other))))
+        (float(gap), min(k, int(other)), max(k, int(other)))
         for k in range(len(points))
         for gap, other in zip(apart[k], others[k], strict=True)
         if np.isfinite(gap) and other != k
     }
-    return sorted((gap, one, other) for gap, one, other in found)
+    return sorted(found)
