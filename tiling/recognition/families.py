@@ -122,7 +122,9 @@ def _stitching_of(outline: Ring, others: Sequence[Ring], count: int) -> Ring | N
         like = likeness(outline, ring)
         if like is None or not any(level > 2.0 for level in like.levels):
             continue
-        other_look = ring.dashed != outline.dashed
+        if outline.dashed and not ring.dashed:
+            continue
+        other_look = ring.dashed and not outline.dashed
         if not other_look and ring.look[0] != outline.look[0]:
             continue  # drawn alike on a layer of its own: another size
         if (other_look and like.share > 0.6) or (count == 2 and like.share > 0.75):

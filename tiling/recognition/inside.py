@@ -130,7 +130,9 @@ def of_families(families: Sequence[Family], scene: Scene) -> list[Inside]:
     found = []
     for index, family in enumerate(families):
         others = _of_other_sizes(family)
-        own = tuple(s for s, k in zip(free, home, strict=True) if k == index and not others & set(s.look[:2]))
+        within = [strand for strand, k in zip(free, home, strict=True) if k == index]
+        # Where the outer size has no lines of its own, those of another one speak for all.
+        own = tuple([strand for strand in within if not others & set(strand.look[:2])] or within)
         said = tuple(text for text, k in zip(scene.texts, spots, strict=True) if k == index)
         found.append(Inside(family, own, said, scene.words))
     return found

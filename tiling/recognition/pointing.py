@@ -1,4 +1,4 @@
-"""Lines pointed at: what the notes say of a drawn line at a place, on a layer or in a colour, put over what was seen."""
+"""What the notes say of drawn lines, at a place, on a layer or in a colour, put over what was seen."""
 
 from __future__ import annotations
 
@@ -131,7 +131,8 @@ def _distance(path: Path, here: shapely.Point) -> float:
     if not box.holds(Point(here.x, here.y)):
         hull = path.hull
         return max(hull.x0 - here.x, here.x - hull.x1, hull.y0 - here.y, here.y - hull.y1, NEAR + 1.0)
-    return min(float(shapely.LineString(line).distance(here)) for line in path.flatten(0.1) if len(line) > 1)
+    lines = [line for line in path.flatten(0.1) if len(line) > 1]
+    return float(min((shapely.LineString(line).distance(here) for line in lines), default=NEAR + 1.0))
 
 
 def _alike(one: Path, other: Path, here: shapely.Point) -> bool:

@@ -168,7 +168,7 @@ def strands_of(marks: Sequence[Mark]) -> list[Strand]:
         # A label outlined as glyphs is one mark of many small subpaths; it is no strand.
         parts = mark.path.subpaths()
         for part, path in enumerate(parts):
-            if len(path) > 1:
+            if len(path) > 1 and path.hull.width + path.hull.height > 0.0:
                 dashed = shown is not None and bool(shown.dashes) and mark.tag.role is not Role.CUTTING
                 found.append(Strand(index, part, path, look, shown is None, dashed))
     return found

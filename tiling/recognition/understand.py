@@ -142,6 +142,9 @@ def _lines(inside: Inside) -> tuple[list[LineSeen], Fold | None, list[Strand]]:
             take([LineSeen(_marks(fold.brackets), Guess(Role.PLAIN, sure, why), "fold-bracket")])
     arrows = [_arrow(inside, arrow) for arrow in arrows_among(left)]
     take(arrows)
+    if not arrows:
+        arrows = _named_grain(inside, left)
+        take(arrows)
     grain = _grain(inside, arrows)
     if inside.family.stitching is not None:
         ring = inside.family.stitching
@@ -168,6 +171,15 @@ def _arrow(inside: Inside, arrow: Arrow) -> LineSeen:
     if said is not None:
         return LineSeen(marks, Guess(Role.GRAINLINE, 0.97, f"an arrow with the text '{said.text}'"), "grain")
     return LineSeen(marks, Guess(Role.GRAINLINE, 0.85, "a straight arrow"), "grain")
+
+
+def _named_grain(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
+    """Straight lines without a head beside which a text names the grain."""
+    return [
+        LineSeen((strand.mark,), Guess(Role.GRAINLINE, 0.85, f"the text '{said.text}'"), "grain")
+        for strand in strands
+        if strand.straight and not strand.filled and (said := inside.said_of([strand], "grain")) is not None
+    ]
 
 
 def _grain(inside: Inside, arrows: Sequence[LineSeen]) -> Point:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Generic, TypeVar
 
+import numpy as np
+
 from tiling.notes import CutAs
 from tiling.pattern import Role
 from tiling.shapes import Box, Path, Point
@@ -97,6 +99,13 @@ class EdgeSeen:
     path: Path
     on_fold: bool
     marks: tuple[int, ...]
+
+    @property
+    def middle(self) -> Point:
+        """The point halfway along it."""
+        line = self.path.flatten(0.1)[0]
+        along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+        return Point(*(float(np.interp(along[-1] / 2, along, line[:, k])) for k in (0, 1)))
 
 
 @dataclass(frozen=True, slots=True)

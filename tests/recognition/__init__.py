@@ -1,0 +1,1 @@
+"""Drawings that say nothing of their lines, with the truth about them."""
