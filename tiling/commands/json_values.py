@@ -28,11 +28,9 @@ if TYPE_CHECKING:
     from tiling.operations.look import LookResult
     from tiling.operations.make_pages import MakePagesResult
     from tiling.operations.plan_cloth import PlanClothResult
-    from tiling.operations.read_lines import ReadLinesResult
     from tiling.operations.reprint import ReprintResult
     from tiling.operations.write_guide import WriteGuideResult
     from tiling.pattern import Finding, SizeBasis
-    from tiling.recognition.understanding import Guess, PieceSeen
     from tiling.shapes import Box
 
 __all__ = [
@@ -41,7 +39,6 @@ __all__ = [
     "explanation_in_words",
     "finding_values",
     "guide_values",
-    "lines_values",
     "look_values",
     "measurement_notes",
     "measurement_values",
@@ -289,50 +286,6 @@ def look_values(found: LookResult) -> dict[str, Any]:
         "picture": _name(found.picture),
         "seams": [seam_values(row) for row in found.seams],
     }
-
-
-def lines_values(found: ReadLinesResult) -> dict[str, Any]:
-    """What a drawing's lines are; of every guess how sure it is and why."""
-    understood = found.understanding
-    return {
-        "title": found.title,
-        "summary": found.summary,
-        "pieces": [_piece_seen(piece) for piece in understood.pieces],
-        "asides": [{"kind": _guess(one.kind), "place_mm": _box(one.place)} for one in understood.asides],
-        "seams": [
-            {"first": ".".join(seam.first), "second": ".".join(seam.second), "sure": seam.sure, "why": seam.why}
-            for seam in understood.seams
-        ],
-        "open_ends": [{"at_mm": [end.at.x, end.at.y], "gap_mm": end.gap} for end in understood.open_ends],
-        "questions": [{"piece": asked.piece, "text": asked.text} for asked in found.questions],
-        "findings": finding_values(found.findings),
-        "notes": _name(found.notes),
-        "picture": _name(found.picture),
-    }
-
-
-def _piece_seen(piece: PieceSeen) -> dict[str, Any]:
-    return {
-        "id": piece.ident,
-        "title": _guess(piece.title),
-        "outline": _guess(piece.outline.role),
-        "place_mm": _box(piece.place),
-        **{key: _guess(getattr(piece, key)) for key in ("copies", "cut", "cloth", "size")},
-        "sizes": [name for name, _ in piece.sizes],
-        "allowances_mm": {one.edge: one.width for one in piece.allowances},
-        "edges": [
-            {"name": _guess(edge.name), "length_mm": edge.path.length(), "on_fold": edge.on_fold}
-            for edge in piece.edges
-        ],
-        "lines": [{"role": _guess(line.role), "name": line.name} for line in piece.lines],
-    }
-
-
-def _guess(guess: Guess[Any] | None) -> dict[str, Any] | None:
-    if guess is None:
-        return None
-    value = guess.value
-    return {"value": str(value) if isinstance(value, str) else value, "sure": guess.sure, "why": guess.why}
 
 
 def pages_values(made: MakePagesResult) -> dict[str, Any]:

@@ -9,8 +9,8 @@ import click
 
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import lines_values
 from tiling.commands.kinds import FILE
+from tiling.commands.lines_values import lines_values
 from tiling.files.destination import check_destination
 from tiling.files.publish import Publication, publish_all
 

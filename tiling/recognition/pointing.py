@@ -132,7 +132,8 @@ def _distance(path: Path, here: shapely.Point) -> float:
         hull = path.hull
         return max(hull.x0 - here.x, here.x - hull.x1, hull.y0 - here.y, here.y - hull.y1, NEAR + 1.0)
     lines = [line for line in path.flatten(0.1) if len(line) > 1]
-    return float(min((shapely.LineString(line).distance(here) for line in lines), default=NEAR + 1.0))
+    apart: list[float] = [shapely.LineString(line).distance(here) for line in lines]
+    return min(apart, default=NEAR + 1.0)
 
 
 def _alike(one: Path, other: Path, here: shapely.Point) -> bool:
