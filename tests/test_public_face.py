@@ -15,7 +15,8 @@ import tiling
 
 ROOT = Path(__file__).resolve().parent.parent
 OPERATIONS = (
-    "look", "make_pages", "make_test_page", "measure_printer", "alter", "reprint", "plan_cloth", "write_guide",
+    "look", "read_lines", "make_pages", "make_test_page", "measure_printer", "alter", "reprint", "plan_cloth",
+    "write_guide",
 )  # fmt: skip
 
 

@@ -1,8 +1,8 @@
 """Full-size pattern drawings as overlapping pages for a home printer.
 
-Every job is a function from a request to a result, of values alone: `look`, `make_pages`, `make_test_page`,
-`measure_printer`, `alter`, `reprint`, `plan_cloth`, `write_guide`. They and the values they take and give are loaded
-when they are first asked for. One job runs at a time in a process; see `tiling.operations`.
+Every job is a function from a request to a result, of values alone: `look`, `read_lines`, `make_pages`,
+`make_test_page`, `measure_printer`, `alter`, `reprint`, `plan_cloth`, `write_guide`. They and the values they take and
+give are loaded when they are first asked for. One job runs at a time in a process; see `tiling.operations`.
 
 A file is read into a `tiling.pattern.Pattern`, perhaps altered, planned as tiles, drawn as pages and proved. Each room
 imports only rooms below it; see DEVELOPERS.md for the map.
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from tiling.operations.page_choice import PageChoice
     from tiling.operations.piece_layout import AsPrinted, PaperUse
     from tiling.operations.plan_cloth import PlanClothRequest, PlanClothResult, Wearing, plan_cloth
+    from tiling.operations.read_lines import ReadLinesRequest, ReadLinesResult, read_lines
     from tiling.operations.reprint import Extent, ReprintRequest, ReprintResult, reprint
     from tiling.operations.strictness import Strictness
     from tiling.operations.write_guide import WriteGuideRequest, WriteGuideResult, write_guide
@@ -50,7 +51,7 @@ _HOMES = {
     "tiling.cloth.units": ("Units",),
     "tiling.cloth.wishes": ("ClothWidth", "LayWishes"),
     "tiling.failures": ("InputUnfit", "OutputRefused", "PageseamError", "ProofFailed", "UsageWrong"),
-    "tiling.files.inputs": ("Artifact", "InputFile", "read_input", "read_notes_for"),
+    "tiling.files.inputs": ("Artifact", "InputFile", "read_input", "read_lines", "read_notes_for"),
     "tiling.files.publish": ("publish",),
     "tiling.operations.alter": ("AlterRequest", "AlterResult", "alter"),
     "tiling.operations.finished_file": ("Proof",),
@@ -63,6 +64,7 @@ _HOMES = {
     "tiling.operations.page_choice": ("PageChoice",),
     "tiling.operations.piece_layout": ("AsPrinted", "PaperUse"),
     "tiling.operations.plan_cloth": ("PlanClothRequest", "PlanClothResult", "Wearing", "plan_cloth"),
+    "tiling.operations.read_lines": ("ReadLinesRequest", "ReadLinesResult", "read_lines"),
     "tiling.operations.reprint": ("Extent", "ReprintRequest", "ReprintResult", "reprint"),
     "tiling.operations.strictness": ("Strictness",),
     "tiling.operations.write_guide": ("WriteGuideRequest", "WriteGuideResult", "write_guide"),
@@ -81,10 +83,10 @@ __all__ = [
     "KeepAs", "LayWishes", "LookRequest", "LookResult", "MakePagesRequest", "MakePagesResult", "MakeTestPageRequest",
     "MakeTestPageResult", "Margins", "Matching", "MeasureRequest", "MeasureResult", "Nap", "Orientation",
     "OutputRefused", "PageChoice", "PageseamError", "PaperUse", "PlanClothRequest", "PlanClothResult", "Proof",
-    "ProofFailed", "ReadOptions", "ReprintRequest", "ReprintResult", "RulerFigures", "Run", "Strictness",
-    "TrueDistance", "Turn", "Units", "UsageWrong", "Wearing", "WriteGuideRequest", "WriteGuideResult", "alter", "look",
-    "make_pages", "make_test_page", "measure_printer", "plan_cloth", "publish", "read_input", "read_notes_for",
-    "reprint", "write_guide",
+    "ProofFailed", "ReadLinesRequest", "ReadLinesResult", "ReadOptions", "ReprintRequest", "ReprintResult",
+    "RulerFigures", "Run", "Strictness", "TrueDistance", "Turn", "Units", "UsageWrong", "Wearing", "WriteGuideRequest",
+    "WriteGuideResult", "alter", "look", "make_pages", "make_test_page", "measure_printer", "plan_cloth", "publish",
+    "read_input", "read_lines", "read_notes_for", "reprint", "write_guide",
 ]  # fmt: skip
 
 

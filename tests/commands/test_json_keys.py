@@ -10,11 +10,13 @@ import pytest
 
 from tests.operations.jobs import do
 from tiling.commands import json_values
+from tiling.commands.lines_values import lines_values
 from tiling.manual import chapter
 
 WRITERS: dict[str, tuple[str, Callable[[Any], dict[str, Any]]]] = {
     "pages": ("make pages", json_values.pages_values),
     "look": ("look", json_values.look_values),
+    "lines": ("read lines", lines_values),
     "check": ("measure printer", lambda result: json_values.measurement_values(result.measurement)),
     "alter": ("alter", lambda result: json_values.altered_values(result, None)),
     "reprint": ("reprint", json_values.reprint_values),
@@ -50,4 +52,5 @@ def test_every_key_is_in_the_manual_and_every_promised_key_is_there(command: str
         "number", "kind", "text", "where", "piece", "matrix",  # nothing was found, no piece was laid anew
         "each", "buy", "outside_mm", "rules", "heading",  # of notions without a length, and of cautions
         "taken_off_mm", "why",  # no piece shows a level
+        "at_mm", "gap_mm",  # every outline is closed
     }  # fmt: skip

@@ -53,6 +53,10 @@ def _look() -> Any:
     return tiling.LookRequest(**_read(), picture="smock.png")
 
 
+def _read_lines() -> Any:
+    return tiling.ReadLinesRequest(**_read(), notes="lines.toml", picture="lines.png")
+
+
 def _make_pages() -> Any:
     return tiling.MakePagesRequest(**_read(), name="smock-pages.pdf")
 
@@ -94,6 +98,7 @@ def _write_guide() -> Any:
 
 JOBS: dict[str, Job] = {
     "look": ("look", _look),
+    "read lines": ("read_lines", _read_lines),
     "make pages": ("make_pages", _make_pages),
     "arrange": ("make_pages", _arrange),
     "make test page": ("make_test_page", _make_test_page),

@@ -32,6 +32,7 @@ def test_every_operation_works_from_bytes_without_click_and_writes_no_file(tmp_p
     assert ran.returncode == 0, ran.stderr
     assert ran.stdout.splitlines() == [
         "look: smock.png",
+        "read lines: lines.toml: lines.png",
         "make pages: smock-pages.pdf",
         "arrange: pages.pdf",
         "make test page: testpage.pdf",

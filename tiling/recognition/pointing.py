@@ -13,7 +13,7 @@ from tiling.notes import CutAs
 from tiling.pattern import Line, Pattern, Role
 from tiling.recognition.told import role_words
 from tiling.recognition.understanding import EdgeSeen, Guess, LineSeen, PieceSeen, Understanding
-from tiling.shapes import Path, Point
+from tiling.shapes import Box, Path, Point
 
 __all__ = ["NEAR", "PlaceUnclear", "PointedAt", "corrected"]
 
@@ -129,10 +129,9 @@ def _targets(pattern: Pattern, pieces: Sequence[PieceSeen], pointer: PointedAt) 
 def _distance(path: Path, here: shapely.Point) -> float:
     box = path.hull.grown(NEAR + 30.0)
     if not box.holds(Point(here.x, here.y)):
-        hull = path.hull
-        return max(hull.x0 - here.x, here.x - hull.x1, hull.y0 - here.y, here.y - hull.y1, NEAR + 1.0)
-    lines = [line for line in path.flatten(0.1) if len(line) > 1]
-    apart: list[float] = [shapely.LineString(line).distance(here) for line in lines]
+        off = box.apart(Box(here.x, here.y, here.x, here.y))
+        return off + NEAR + 30.0
+    apart = [float(shapely.LineString(line).distance(here)) for line in path.flatten(0.1) if len(line) > 1]
     return min(apart, default=NEAR + 1.0)
 
 

@@ -17,6 +17,7 @@ from tiling.recognition.edges import Edge, Fold, edges_of, fold_among, outline_e
 from tiling.recognition.families import Family, sorted_rings
 from tiling.recognition.inside import Inside, of_families
 from tiling.recognition.names import named_edges
+from tiling.recognition.said import as_said
 from tiling.recognition.scene import Scene
 from tiling.recognition.seams import seams_between
 from tiling.recognition.strands import Strand, open_ends
@@ -40,7 +41,7 @@ __all__ = ["understood"]
 
 
 def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
-    """What a drawing shows to somebody who knows the trade, whether or not it says so itself.
+    """What a drawing shows to somebody who knows the trade, and what it says itself.
 
     Pure: nothing of the pattern is changed. Pieces come in the order in which they are drawn.
 
@@ -57,7 +58,8 @@ def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
         run.check()
         pieces.append(_piece(pattern, inside, {piece.ident for piece in pieces}))
     asides = tuple(Aside(kind, ring.marks, ring.box) for ring, kind in sorted_.asides)
-    return Understanding(tuple(pieces), asides, seams_between(pieces), _ends_outside(scene, families))
+    seen = as_said(pattern, Understanding(tuple(pieces), asides, (), _ends_outside(scene, families)))
+    return replace(seen, seams=seams_between(seen.pieces))
 
 
 def _ends_outside(scene: Scene, families: Sequence[Family]) -> tuple[OpenEnd, ...]:
