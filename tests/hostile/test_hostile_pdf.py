@@ -12,7 +12,7 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, DecodedStreamObject, NameObject, NumberObject
 
-from tests.content.pages import form, pdf_of, stream
+from tests.content.pages import form, obj, pdf_of, stream
 from tests.hostile.conftest import Command
 
 LINE = b"1 w 10 10 m 290 190 l S "
@@ -37,9 +37,19 @@ def bomb(size: int) -> bytes:
     return re.sub(rb"<<\s*/Length \d+\s*>>\s*stream\s*%MARK%\s*endstream", lambda _: body, whole)
 
 
-def doubling_forms(levels: int) -> bytes:
+def circle(first: bytes, second: bytes, **keys: object) -> bytes:
+    """Two forms with these contents, each of which may draw itself and the other, as F and G."""
+    resources = obj({"/XObject": {}})
+    drawn = {"/F": form(LINE + first, **keys), "/G": form(LINE + second, **keys)}
+    for name, one in drawn.items():
+        resources["/XObject"][NameObject(name)] = one  # type: ignore[index]
+        one[NameObject("/Resources")] = resources
+    return pdf_of(LINE + b"/F Do", {"/XObject": drawn})
+
+
+def doubling_forms(levels: int, content: bytes = LINE) -> bytes:
     """Ten copies of ten copies of … a form."""
-    inner = form(LINE)
+    inner = form(content)
     for _ in range(levels):
         inner = form(b"/F Do " * 10, Resources={"/XObject": {"/F": inner}})
     return pdf_of(b"/F Do", {"/XObject": {"/F": inner}})
@@ -112,7 +122,14 @@ REFUSED: dict[str, tuple[Callable[[], bytes], str]] = {
     "a flate bomb of a gigabyte": (lambda: bomb(1_000_000_000), "million bytes"),
     "ten million points": (lambda: packed(b"0 0 m " + b"9 9 l 0 0 l " * 5_000_000 + b"S"), "million bytes|points"),
     "a million objects": (lambda: packed(b"0 0 9 9 re f " * 1_000_000), "300,000 objects"),
-    "forms of forms": (lambda: doubling_forms(6), "million bytes|objects"),
+    "forms of forms": (lambda: doubling_forms(6), "100,000 drawn forms"),
+    "forms of forms that draw nothing": (lambda: doubling_forms(6, b""), "100,000 drawn forms"),
+    "two forms that draw each other": (lambda: circle(b"/F Do /G Do", b"/F Do /G Do"), "in a circle"),
+    "a form that draws itself twice": (lambda: circle(b"/F Do /F Do", b""), "in a circle"),
+    "groups that draw each other": (
+        lambda: circle(b"/G Do /G Do", b"/F Do", Group={"/S": "/Transparency", "/K": True}), "in a circle",
+    ),
+    "content in a filter for pictures": (lambda: filtered(b"abc", "/JBIG2Decode"), "nothing drawn"),
     "a pattern too fine to be seen": (lambda: fine_pattern(0.001), "a pattern .* too finely to be seen"),
     "the same pattern in a form": (lambda: fine_pattern(0.1, inside=True), "a pattern .* too finely to be seen"),
     "a flate bomb in a flate bomb": (
@@ -173,6 +190,8 @@ DONE: dict[str, Callable[[], bytes]] = {
     "dashes of no length": lambda: pdf_of(b"[0 0.00001] 0 d " + LINE),
     "a thousand open frames": lambda: pdf_of(b"q " * 1000 + LINE),
     "a form that draws itself": _itself,
+    "two forms that draw each other once": lambda: circle(b"/G Do", b"/F Do"),
+    "forms that name but don't draw each other": lambda: circle(b"/G Do /G Do", b""),
     "a sheet of nothing": lambda: pdf_of(LINE, page={"/MediaBox": [0, 0, 0, 0]}),
     "numbers of 400 digits": lambda: pdf_of(LINE + b"1" + b"0" * 400 + b" 0 m 9 9 l S"),
     "arrays in arrays": lambda: deep_arrays(5000),

@@ -180,6 +180,12 @@ DONE: dict[str, Callable[[], str]] = {
     "5,000 rules": lambda: svg(
         "<style>" + "".join(f".a{i} .b{i}>.c{i}{{stroke:red}}" for i in range(5_000)) + f"</style>{LINE}"
     ),
+    "10 MB of rules for classes that nothing has": lambda: svg(
+        f'<style>{"".join(f".a{i}{{fill:none;stroke:#123456}}" for i in range(300_000))}</style>{LINE}'
+    ),
+    "10 MB of other rules": lambda: svg(
+        f'<style>{"".join(f"g>.a{i}{{fill:red}}" for i in range(500_000))}</style>{LINE}'
+    ),
     "a selector in a selector": lambda: svg(f'<style>{":not(" * 3000}a{")" * 3000}{{stroke:red}}</style>{LINE}'),
     "brackets in a style": lambda: svg(f'<path style="stroke:{"(" * 100_000}" d="M0 0L9 9"/>{LINE}'),
     "a picture bomb": lambda: svg(f'<image width="90" height="90" href="{picture_bomb(12_000)}"/>{LINE}'),

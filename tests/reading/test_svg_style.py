@@ -174,3 +174,14 @@ def test_a_gradient_becomes_the_mean_of_its_stops(drawn):
     )
     assert stroke_of(pattern).colour == Colour(0.5, 0.0, 0.5)
     assert stroke_of(pattern).opacity == 0.75
+
+
+@pytest.mark.parametrize("around", ["%s", "@media print{%s}", "/* .kept{stroke:red} */%s", ".other,.kept2{fill:red}%s"])
+def test_of_a_long_style_sheet_the_rules_that_apply_are_read(drawn, around):
+    """Rules for classes that nothing has are passed over unread, in thousands; no others."""
+    unused = "".join(f".st{i}{{fill:none;stroke:#aabbcc}}\n" for i in range(3_000))
+    rules = f"{unused}.kept{{stroke:#0000ff}}{unused}g .st5{{stroke-width:7}}path.st6{{fill:red}}"
+    mark = f'<g><path class="kept" {PATH}/><path class="st5" {PATH}/></g>'
+    pattern = drawn(f"<style>{around % rules}</style>{mark}")
+    assert stroke_of(pattern).colour == Colour(0.0, 0.0, 1.0)
+    assert stroke_of(pattern, 1).width == pytest.approx(7.0)

@@ -132,9 +132,11 @@ def _measured(request: MeasureRequest, voice: Console, as_json: bool) -> Measure
     from calibrate.run import Run
     from tiling.operations.measure_printer import PHOTOS_READ, measure_printer
 
+    shown = voice.run()
+
     def tell(what: str, done: int, total: int) -> None:
         if what == PHOTOS_READ:
-            voice.progress(done, total, what)
+            shown.tell(what, done, total)
 
     try:
         return measure_printer(request, Run(tell))

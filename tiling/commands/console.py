@@ -6,7 +6,8 @@ import json
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from time import monotonic
 from typing import TYPE_CHECKING
 
 import click
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from tiling.pattern import Finding
 
 __all__ = ["Console", "Outcome", "tell"]
+
+_SILENT = 0.5
+"""Seconds without a word, besides those that loading took."""
 
 
 def tell(text: str, end: str = "\n") -> None:
@@ -115,14 +119,34 @@ class Console:
         click.echo(_as_json(values))
 
     def run(self) -> Run:
-        """A run that tells of its progress as `progress` does."""
-        return Run(tell=lambda what, done, total: self.progress(done, total, what))
+        """A run that tells of its progress: one line rewritten on a terminal, plain lines when piped."""
+        return Run(tell=_Progress(self.quiet).tell)
 
-    def progress(self, done: int, total: int, what: str) -> None:
-        """Where long work stands: one line rewritten on a terminal, a plain line at every quarter when piped."""
+
+@dataclass(slots=True)
+class _Progress:
+    """Where long work stands. Piped, a line at every quarter, and one as soon as the work has taken a second.
+
+    Attributes:
+        quiet: nothing is told.
+        began: when, in seconds of a clock that only goes forward.
+        last: what was told last, and how many quarters of it were done.
+    """
+
+    quiet: bool
+    began: float = field(default_factory=monotonic)
+    last: tuple[str, int] | None = None
+
+    def tell(self, what: str, done: int, total: int) -> None:
+        """As `Run.tell`."""
         if self.quiet or total < 2:
             return
         if sys.stderr.isatty():
             tell(f"\r{what}: {done} of {total}", end="\n" if done == total else "")
-        elif done == total or (done and done * 4 // total != (done - 1) * 4 // total):
+            return
+        quarter = done * 4 // total
+        before = self.last[1] if self.last is not None and self.last[0] == what else 0
+        late = self.last is None and monotonic() - self.began > _SILENT
+        if quarter > before or late:
+            self.last = what, quarter
             tell(f"{what}: {done} of {total}")

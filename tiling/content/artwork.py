@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pypdf import PageObject
 from pypdf.generic import DictionaryObject, StreamObject
 
+from calibrate.run import Run
 from tiling.content.annotations import Overlay
 from tiling.content.boxes import PageFrame, page_frame
 from tiling.content.content_writer import ContentWriter
@@ -18,6 +19,7 @@ from tiling.content.interpret import Reader, page_resources
 from tiling.content.layers import LayerChoice
 from tiling.content.lexer import number
 from tiling.content.look import fill_colour, fill_opacity, path_style
+from tiling.content.nesting import check_nesting
 from tiling.content.resources import Merger, entry
 from tiling.content.scene import DAMAGED, Bounds, ContentScene, Drawn, ItemKind, Matrix, figure, stretch
 from tiling.content.state import Param
@@ -185,15 +187,21 @@ class Artwork:
         layers_shown: LayerChoice | None = None,
         numbering: Numbering = Numbering.OWN,
         overlay: Overlay | None = None,
+        run: Run = Run(),
     ) -> Artwork:
         """Read a page's content, and what lies over it; what hidden layers hold is left out.
 
         Raises:
             InputUnfit: the page has no usable size, or there is too much of its content.
+            Cancelled: the run is to end.
         """
         frame = page_frame(page)
         data, whole = content_of(page)
+        check_nesting(page_resources(page), data)
+        if overlay is not None:
+            check_nesting(overlay.resources, overlay.content)
         scene = _scene(page_resources(page), frame, layers_shown or LayerChoice.everything(), Merger())
+        scene.run = run
         scene.tagged = numbering is Numbering.TAGS
         if not whole:
             scene.repairs.add(DAMAGED)

@@ -29,6 +29,7 @@ _PAINTING: Final = (b"S", b"s", b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*", b"n
 _PATH: Final = frozenset((b"m", b"l", b"c", b"v", b"y", b"h", b"re"))
 _IGNORED: Final = frozenset((b"BX", b"EX", b"MP", b"DP", b"d0", b"d1"))
 _MOST_OPERANDS = 20_000
+_TELL_EVERY = 100_000  # bytes
 _IMAGE_END: Final = re.compile(rb"[\x00\t\n\x0c\r ]EI(?=[\x00\t\n\x0c\r ]|\Z)")
 _TIGHT_END: Final = re.compile(rb"EI(?=[\x00\t\n\x0c\r ]|\Z)")
 _AT_SIZE: Final = re.compile(rb"[\x00\t\n\x0c\r ]*EI(?=[\x00\t\n\x0c\r ]|\Z)")
@@ -51,8 +52,12 @@ class Reader:
         text = TextMachine()
         args: list[bytes] = []
         match, at, size = MASTER.match, 0, len(data)
-        direct = _DIRECT
+        direct, told = _DIRECT, _TELL_EVERY
+        scene.run.check()
         while at < size:
+            if at > told:
+                told += _TELL_EVERY
+                scene.run.step("Reading, kB", at // 1000, size // 1000)
             found = match(data, at)
             if found is None:
                 break

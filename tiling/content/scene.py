@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 
 from pypdf.generic import DictionaryObject, PdfObject
 
+from calibrate.run import Run
 from tiling.content.fonts import FontMetrics
 from tiling.content.layers import LayerChoice
+from tiling.content.nesting import check_amount
 from tiling.content.resources import Merger
 from tiling.content.state import INITIAL, Frame, Param, State
 from tiling.failures import InputUnfit
@@ -52,7 +54,6 @@ UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT, NO_END, OWN_FORM,
 """Repairs of content that programs read in different ways: not decoded whole, no operators and operands, or endless."""
 _MAX_OBJECTS = 300_000
 _MAX_POINTS = 3_000_000
-_MAX_READ = 200_000_000
 _CLIP_SPARE = 0.1
 """mm: renderers paint every pixel that a clip touches."""
 
@@ -167,6 +168,7 @@ class ContentScene:
         parent: the same at the start of the content stream being read, to which patterns refer.
         clip: box (mm) around the current clip.
         runs: construction operators of each path found, as in the source.
+        run: told of how far it is, and asked whether to go on.
         reasons: why the page is better drawn whole.
         repairs: what was not well-formed, one phrase each.
     """
@@ -177,6 +179,7 @@ class ContentScene:
     choice: LayerChoice
     merger: Merger
     parent: Matrix
+    run: Run = Run()
     state: State = INITIAL
     frame: Frame = field(default_factory=lambda: Frame(None))
     saved: list[Saved] = field(default_factory=list)
@@ -260,8 +263,4 @@ class ContentScene:
             InputUnfit: forms that draw forms make it too much.
         """
         self.read += size
-        if self.read > _MAX_READ:
-            raise InputUnfit(
-                f"the drawing's nested forms amount to more than {_MAX_READ // 1_000_000} million bytes; "
-                "flatten it in the program it came from, or print it to a new PDF."
-            )
+        check_amount(0, self.read)

@@ -6,7 +6,7 @@ import re
 import zlib
 
 import numpy as np
-from pypdf.errors import DeprecationError, LimitReachedError, PyPdfError
+from pypdf.errors import DependencyError, DeprecationError, LimitReachedError, PyPdfError
 from pypdf.generic import ArrayObject, ByteStringObject, DictionaryObject, NullObject, PdfObject, StreamObject
 
 from tiling.content.lexer import number
@@ -37,9 +37,9 @@ def resolved(value: PdfObject | None) -> PdfObject | None:
 
 _FAULTS = (
     PyPdfError, DeprecationError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
-    NotImplementedError, AssertionError, OverflowError, zlib.error,
+    NotImplementedError, AssertionError, OverflowError, zlib.error, DependencyError,
 )  # fmt: skip
-"""What malformed objects can raise inside the library."""
+"""What malformed objects can raise inside the library, and those that it needs other programs for."""
 
 
 def word(value: PdfObject | None) -> str:

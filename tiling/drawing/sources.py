@@ -55,7 +55,7 @@ def _written(pattern: Pattern, marks: range, run: Run) -> SheetSource:
     box = sheet.union(reach) if reach is not None else sheet
     data = full_sheet(pattern, marks, box, run)
     run.check()
-    artwork = Artwork.from_page(PdfReader(BytesIO(data)).pages[0], numbering=Numbering.TAGS)
+    artwork = Artwork.from_page(PdfReader(BytesIO(data)).pages[0], numbering=Numbering.TAGS, run=run)
     return SheetSource(artwork, Affine.shift(box.x0, box.y0), marks, written=data)
 
 

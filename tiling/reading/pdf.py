@@ -72,7 +72,7 @@ def _read(opened: OpenedPdf, pages: Sequence[int], layers: Sequence[str], run: R
     general = document_findings(catalogue, opened.repair, where) + _hidden_layers(entries, layers, where)
     patterns: list[Pattern] = []
     for number in numbers:
-        patterns.append(_page(opened, number, entries, choice, general if not patterns else []))
+        patterns.append(_page(opened, number, entries, choice, general if not patterns else [], run))
         run.step("Reading, page", len(patterns), len(numbers))
     if not pages:
         already = pages_already(catalogue, [pattern.size for pattern in patterns], where)
@@ -132,13 +132,18 @@ def _hidden_layers(entries: Sequence[LayerEntry], names: Sequence[str], where: s
 
 
 def _page(
-    opened: OpenedPdf, number: int, entries: Sequence[LayerEntry], choice: LayerChoice, general: Sequence[Finding]
+    opened: OpenedPdf,
+    number: int,
+    entries: Sequence[LayerEntry],
+    choice: LayerChoice,
+    general: Sequence[Finding],
+    run: Run,
 ) -> Pattern:
     page = opened.pages[number - 1]
     name = opened.file.file_name if len(opened.pages) == 1 else f"{opened.file.file_name}, page {number}"
     try:
         overlay = overlay_of(page, opened.reader.root_object)
-        artwork = Artwork.from_page(page, layers_shown=choice, overlay=overlay)
+        artwork = Artwork.from_page(page, layers_shown=choice, overlay=overlay, run=run)
     except InputUnfit as cause:
         raise InputUnfit(f"{opened.file.name}: page {number}: {cause}") from cause
     size = artwork.size

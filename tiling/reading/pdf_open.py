@@ -20,6 +20,7 @@ __all__ = ["FAULTS", "OpenedPdf", "as_copied", "open_pdf", "quiet", "reopened"]
 FAULTS = (
     PyPdfError, DeprecationError, ValueError, KeyError, TypeError, AttributeError, IndexError, RecursionError,
     OSError, zlib.error, AssertionError, NotImplementedError, OverflowError, ZeroDivisionError,
+    DependencyError,
 )  # fmt: skip
 """What a damaged file can raise inside the library."""
 _SMALLEST = 30
@@ -84,7 +85,7 @@ def open_pdf(file: InputFile) -> OpenedPdf:
         first = _tried(file, data, "")
         if isinstance(first, OpenedPdf) and not ear.complaints:
             return first
-        copy = as_copied(data)
+        copy = None if isinstance(first, _Refused) and first.final else as_copied(data)
         note = _REPAIRED if isinstance(first, OpenedPdf) else first.note
         second = _tried(file, copy, note) if copy else first
         if isinstance(second, OpenedPdf):
@@ -104,6 +105,7 @@ class _Refused:
     reason: str
     note: str = ""
     locked: bool = False
+    final: bool = False
 
 
 def _tried(file: InputFile, data: bytes, repair: str) -> OpenedPdf | _Refused:
@@ -116,7 +118,7 @@ def _tried(file: InputFile, data: bytes, repair: str) -> OpenedPdf | _Refused:
         if reader.is_encrypted and not reader.decrypt(""):
             return _Refused("is protected by a password", locked=True)
         if len(reader.pages) > _PAGES:
-            return _Refused(f"has more than {_PAGES} pages; that is no pattern.")
+            return _Refused(f"has more than {_PAGES} pages; that is no pattern.", final=True)
         pages = tuple(reader.pages)
     except (DependencyError, FileNotDecryptedError):
         # Strong encryption without a user password: PDFium undoes it.

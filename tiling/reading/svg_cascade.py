@@ -6,7 +6,8 @@ specificity before all others: SVG 2, section 6.6). Selectors are matched by css
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Container, Iterable, Iterator, Mapping
 from functools import lru_cache
 from itertools import product
 from typing import Any
@@ -89,6 +90,13 @@ _MOST_STEPS = 10_000_000
 """From element to element while rules are matched: many times what any drawing needs."""
 
 
+_LONGEST_SHEETS = 1_000_000
+"""Letters of rules that may matter: sheets of real drawings have a tenth of that."""
+_SHORT_SHEET = 50_000
+_ONE_CLASS = re.compile(r"(?<![^};])\s*\.([A-Za-z][\w-]*)\s*\{[^{}\"'\\/@]*\}")
+"""A rule for one class, as drawing programs write them by the thousand."""
+
+
 class _TooManySteps(Exception):
     """The rules look at too many ancestors and neighbours."""
 
@@ -131,11 +139,29 @@ class Cascade:
         self._matcher = cssselect2.Matcher()
         self._ruled: dict[etree._Element, list[_Declaration]] = {}
         self._computed: dict[tuple[int, tuple[tuple[str, str], ...]], tuple[Computed, Computed]] = {}
-        for element in root.iter("{*}style"):
-            if local_name(element) == "style" and element.get("type", "text/css").strip().lower() in {"", "text/css"}:
-                self._add_sheet("".join(element.itertext()))
+        for sheet in self._sheets(root):
+            self._add_sheet(sheet)
         if self._matcher.order:
             self._match_all(root)
+
+    def _sheets(self, root: etree._Element) -> Iterator[str]:
+        """The style sheets in the file, of long ones what can matter, in all no more than is read in a few seconds."""
+        left = _LONGEST_SHEETS
+        for element in root.iter("{*}style"):
+            if local_name(element) != "style" or element.get("type", "text/css").strip().lower() not in {
+                "",
+                "text/css",
+            }:
+                continue
+            sheet = "".join(element.itertext())
+            if len(sheet) > _SHORT_SHEET:
+                used = {name for one in root.iter() for name in (one.get("class") or "").split()}
+                sheet = "".join(_used_rules(sheet, used))
+            left -= len(sheet)
+            if left < 0:
+                self._note(f"The style sheets are longer than {_LONGEST_SHEETS:,} letters; the rest was left out.")
+                return
+            yield sheet
 
     def _note(self, text: str) -> None:
         self._log.add(FindingKind.STYLE_NOT_READ, text)
@@ -221,6 +247,16 @@ class Cascade:
             # The parent is kept too, so that its id can't come to mean another.
             known = self._computed[key] = (parent, _merged(parent, changed, lengths))
         return known[1]
+
+
+def _used_rules(sheet: str, used: Container[str]) -> Iterator[str]:
+    """A style sheet without those of its rules for one class that nothing has."""
+    at = 0
+    for rule in _ONE_CLASS.finditer(sheet):
+        if rule[1] not in used:
+            yield sheet[at : rule.start()]
+            at = rule.end()
+    yield sheet[at:]
 
 
 def _merged(parent: Computed, changed: dict[str, str], lengths: Lengths) -> Computed:

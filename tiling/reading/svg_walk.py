@@ -94,6 +94,8 @@ _HARMLESS = frozenset({"", "none", "normal", "initial", "unset", "inherit", "0",
 
 _Draw = Callable[[etree._Element, dict[str, str], SvgScene], None]
 
+_TELL_EVERY = 2_000  # elements
+
 
 class Walker:
     """One pass over one file; `marks`, `titles` (by piece) and the file's log hold what was found."""
@@ -105,6 +107,8 @@ class Walker:
         self._options = options
         self._run = run
         self._size = size
+        self._elements = sum(1 for _ in self.svg.root.iter())
+        self._told = 0
         self._copied = 0
         self._points = 0
         self._styles: dict[tuple[int, float, float, float], tuple[Computed, Style]] = {}
@@ -147,7 +151,11 @@ class Walker:
 
     def walk(self, element: etree._Element, scene: SvgScene) -> None:
         """Draw one element and all in it."""
-        self._run.check()
+        self._told += 1
+        if self._told % _TELL_EVERY:
+            self._run.check()
+        else:
+            self._run.step("Reading, element", min(self._told, self._elements), self._elements)
         name = local_name(element)
         if not name:
             return
