@@ -281,7 +281,7 @@ def test_a_flate_bomb_is_refused(monkeypatch):
 
 
 def test_forms_that_multiply_are_refused(monkeypatch):
-    monkeypatch.setattr("tiling.content.scene._MAX_READ", 300_000)
+    monkeypatch.setattr("tiling.content.nesting.MOST_READ", 300_000)
     inner = form(b"0 0 m 9 9 l S")
     for _ in range(8):
         inner = form(b"/In Do " * 10, Resources={"/XObject": {"/In": inner}})
