@@ -183,3 +183,38 @@ def test_without_measures_in_the_notes_to_is_refused() -> None:
             pattern_of([*rectangle(), *levels("panel", 100.0, [(300, 100), (300, 700)], ())]),
             Alteration(to={"hip": 1.0}),
         )
+
+
+def test_a_body_keeps_its_armhole_when_its_sleeve_is_widened(smock: Pattern) -> None:
+    """--match does not widen the body by what the cap needs; the cap is to be eased in, and that is said."""
+    for matching in Matching:
+        outcome = alter(smock, Alteration(around=40.0, pieces=("sleeve",), matching=matching))
+        assert outcome.altered == ("sleeve",)
+        (finding,) = outcome.findings
+        assert "keep front and back as drawn and ease the difference in" in finding.text and finding.remedy is None
+    narrower = alter(smock, Alteration(around=-30.0, pieces=("sleeve",))).findings[0]
+    assert "take a smaller amount" in narrower.text
+
+
+def test_a_partner_without_a_line_there_is_not_advised_to_follow() -> None:
+    """Nothing could be cut in it: a line has to be drawn, or the edges trued by hand."""
+    other = rectangle("back", 600.0)
+    without = [mark for mark in other if mark.tag.role is not Role.LENGTHEN]
+    seam = SeamNote("side", (LineRef("front", "side"),), (LineRef("back", "side"),))
+    for marks, said in ((other, "alter back too"), (without, "back has no line to cut along there: draw one")):
+        pattern = pattern_of([*rectangle("front"), *marks], notes_of((), [seam]))
+        (finding,) = alter(pattern, Alteration(longer=20.0, pieces=("front",))).findings
+        assert said in str(finding)
+        assert (finding.remedy is None) == (marks is without)
+
+
+def test_a_seam_drawn_with_other_ease_than_noted_reminds_of_its_unaltered_side() -> None:
+    """12 mm of ease that nobody noted turn into 8 mm too little: less off than before, and still no seam."""
+    front, back = rectangle("front"), rectangle("back", 600.0)
+    short = [mark for mark in back if mark.tag.name != "side"]
+    short.append(line("back", Role.STITCHING, through((785, 100), (785, 712)), "side"))
+    seam = SeamNote("side", (LineRef("front", "side"),), (LineRef("back", "side"),))
+    pattern = pattern_of([*front, *short], notes_of((), [seam]))
+    (finding,) = alter(pattern, Alteration(longer=20.0, pieces=("front",))).findings
+    assert "front.side is now 20.0 mm longer against back.side" in finding.text and "alter back too" in str(finding)
+    assert not alter(pattern, Alteration(longer=12.0, pieces=("front",))).findings

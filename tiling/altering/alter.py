@@ -15,7 +15,7 @@ from calibrate.run import Run
 from tiling.altering.amounts import CutLimits, CutPlan, Explanation, plan_around, plan_longer
 from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.girths import gains_of
-from tiling.altering.match import partner_plan, partners
+from tiling.altering.match import partner_plan, partners, would_widen_body
 from tiling.altering.measures import plan_to
 from tiling.altering.piece_geometry import piece_geometry
 from tiling.altering.room import with_room
@@ -110,7 +110,11 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
         explanation += followed.explanation
     names = tuple(dict.fromkeys(cut.piece for cut in cuts))
     seams = seam_changes(original, altered)
-    findings = (*(finding for plan in plans for finding in plan.findings), *findings, *_seam_findings(seams))
+    findings = (
+        *(finding for plan in plans for finding in plan.findings),
+        *findings,
+        *_seam_findings(original, seams, cuts),
+    )
     altered = _with_measures(original, altered, cuts, alteration.to)
     explanation += _measures_in_words(original, altered)
     result = with_room(original, altered, names, run)
@@ -246,7 +250,7 @@ def _follow(
     return altered, CutPlan(tuple(made), tuple(explanation)), findings
 
 
-def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:
+def _seam_findings(original: Pattern, seams: Sequence[SeamChange], cuts: Sequence[PlannedCut]) -> list[Finding]:
     findings = []
     for change in seams:
         if not change.worse:
@@ -255,12 +259,25 @@ def _seam_findings(seams: Sequence[SeamChange]) -> list[Finding]:
         grew = change.grew
         if not change.first_led:
             lead, other, grew = other, lead, -grew
-        partner = partners(change)
+        advice, remedy = _seam_advice(original, change, cuts, longer=grew > 0)
         text = (
             f"the {change.note.name} seam: {lead} is now {in_mm(abs(grew))} {'longer' if grew > 0 else 'shorter'} "
-            f"against {other} than it was (more than {in_mm(TOLERANCE, 0)})"
-            f"{'' if partner else '; true both edges by hand'}"
+            f"against {other} than it was (more than {in_mm(TOLERANCE, 0)}){advice}"
         )
-        remedy = Remedy(Action.ALTER_PARTNER, (" and ".join(partner),)) if partner else None
         findings.append(Finding(FindingKind.SEAM_LENGTH_CHANGED, text, "seams", remedy))
     return findings
+
+
+def _seam_advice(
+    original: Pattern, change: SeamChange, cuts: Sequence[PlannedCut], *, longer: bool
+) -> tuple[str, Remedy | None]:
+    """What to do about a seam that no longer fits, as the end of a sentence or as a remedy."""
+    partner = " and ".join(partners(change))
+    if not partner:
+        return "; true both edges by hand.", None
+    if would_widen_body(original, change):
+        how = "ease the difference in" if longer else "take a smaller amount"
+        return f"; keep {partner} as drawn and {how}, or widen {partner} as well by altering them too.", None
+    if partner_plan(original, cuts, change).cuts:
+        return "", Remedy(Action.ALTER_PARTNER, (partner,))
+    return f"; {partner} has no line to cut along there: draw one, or true both edges by hand.", None

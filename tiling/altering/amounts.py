@@ -9,7 +9,7 @@ from calibrate.spelling import closest_word
 from tiling.altering.carry_out import PlannedCut
 from tiling.altering.cut import Opening
 from tiling.altering.piece_geometry import CutKind, CutLine, PieceGeometry, piece_geometry
-from tiling.altering.shares import circumference, layers_of
+from tiling.altering.shares import circumference, going_along, layers_in_words, layers_of
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong, advised
 from tiling.lengths import in_mm
 from tiling.pattern import Finding, Pattern
@@ -97,7 +97,7 @@ def plan_longer(pattern: Pattern, amount: float, limits: CutLimits) -> CutPlan:
         cuts += _planned(body, CutKind.LENGTHEN, limits, Opening(each, each))
         place = "its lengthen line" if count == 1 else f"each of its {count} lengthen lines"
         explanation.append(Explanation(f"{body.ident}: {in_mm(abs(amount))} {longer}, {in_mm(abs(each))} at {place}."))
-    return CutPlan(tuple(cuts), tuple(explanation))
+    return CutPlan(tuple(cuts), (*explanation, *_without_line(pattern, CutKind.LENGTHEN)))
 
 
 def _pieces_to_cut(pattern: Pattern, kind: CutKind, limits: CutLimits) -> list[PieceGeometry]:
@@ -133,7 +133,7 @@ def lines_of(body: PieceGeometry, kind: CutKind, limits: CutLimits) -> list[CutL
 
 
 def going_around(pattern: Pattern, limits: CutLimits) -> tuple[list[PieceGeometry], int, tuple[Explanation, ...]]:
-    """The pieces to widen, how many layers of grading lines share the amount, and which pieces are not counted.
+    """The pieces to widen, how many layers of grading lines share the amount, and what is said of how they count.
 
     The pieces are all those named or cut by hand, else those of the garment's own circumference.
     """
@@ -141,10 +141,27 @@ def going_around(pattern: Pattern, limits: CutLimits) -> tuple[list[PieceGeometr
     by_hand = bool(limits.pieces) or limits.marks is not None
     bodies = having if by_hand else circumference(pattern, having)
     lines = sum(layers_of(pattern, body.ident) * len(lines_of(body, CutKind.GRADING, limits)) for body in bodies)
-    counted = {body.ident for body in bodies}
+    counted = [body.ident for body in bodies]
     others = ", ".join(body.ident for body in having if body.ident not in counted)
-    remedy = Remedy(Action.ALTER_ALONE_OR_FOLLOW)
-    return bodies, lines, (Explanation(f"Not counted in this circumference: {others}", remedy),) if others else ()
+    said = []
+    if assumed := layers_in_words(pattern, counted):
+        said.append(Explanation(assumed))
+    if others:
+        remedy = Remedy(Action.ALTER_ALONE_OR_FOLLOW)
+        said.append(Explanation(f"Not counted in this circumference: {others}", remedy))
+    if left := going_along(pattern, bodies):
+        said.append(
+            Explanation(f"Left as drawn: {', '.join(left)}, though sewn to {', '.join(counted)} and going around.")
+        )
+    return bodies, lines, (*said, *_without_line(pattern, CutKind.GRADING))
+
+
+def _without_line(pattern: Pattern, kind: CutKind) -> tuple[Explanation, ...]:
+    """Which pieces stay as they are for want of a line, where no seams are noted that would show what follows."""
+    left = [piece.ident for piece in pattern.pieces if not pattern.lines(piece=piece.ident, role=kind.role)]
+    if pattern.seams or not left:
+        return ()
+    return (Explanation(f"Left as drawn, without a {kind.value}: {', '.join(left)}."),)
 
 
 def _planned(body: PieceGeometry, kind: CutKind, limits: CutLimits, opening: Opening) -> list[PlannedCut]:

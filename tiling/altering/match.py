@@ -10,11 +10,12 @@ from tiling.altering.carry_out import PlannedCut, cut_in, waist_of
 from tiling.altering.cut import Cut, Opening, cut_of, position_on_cut
 from tiling.altering.piece_geometry import CutKind, piece_geometry
 from tiling.altering.seams import SeamChange, named_lines
+from tiling.altering.shares import closes_on_itself
 from tiling.lengths import in_mm
 from tiling.notes import LineRef
 from tiling.pattern import Pattern
 
-__all__ = ["partner_plan", "partners"]
+__all__ = ["partner_plan", "partners", "would_widen_body"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +33,22 @@ def partners(change: SeamChange) -> tuple[str, ...]:
     return tuple(dict.fromkeys(ref.piece for ref in sides[1] if ref.piece not in leading))
 
 
+def would_widen_body(original: Pattern, change: SeamChange) -> bool:
+    """Whether the change leads from a circumference of its own (a sleeve) to pieces that go around the body.
+
+    To follow, those would have to be widened by as much as the seam needs all along their grading lines.
+    """
+    sides = (change.note.first, change.note.second) if change.first_led else (change.note.second, change.note.first)
+    leading, following = ({ref.piece for ref in side} for side in sides)
+    return any(closes_on_itself(original, piece) for piece in leading) and not any(
+        closes_on_itself(original, piece) for piece in following
+    )
+
+
 def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChange) -> CutPlan:
     """The cuts by which the seam's unaltered pieces follow; none where they have no lines across the seam.
+
+    A body doesn't follow its sleeve: see `would_widen_body`.
 
     What was opened along one side of the seam is summed over the cuts that cross it; the other side gets the same,
     in equal parts at each of its own lines of the same kind.
@@ -48,6 +63,8 @@ def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChan
             (change.note.second, openings[0] - openings[1]),
         ):
             free = tuple(ref for ref in dict.fromkeys(side) if ref.piece not in altered)
+            if kind is CutKind.GRADING and would_widen_body(original, change):
+                continue
             meetings = [m for ref in free for m in _meetings(original, ref, kind)]
             if not meetings or abs(missing) < 1e-6:
                 continue
@@ -58,7 +75,8 @@ def partner_plan(original: Pattern, done: Sequence[PlannedCut], change: SeamChan
             names = ", ".join(dict.fromkeys(m.cut.piece for m in meetings))
             count = len(meetings)
             lines = f"1 {kind.value}" if count == 1 else f"each of {count} {kind.value}s"
-            follows = f"{names} follows at the {change.note.name} seam: {in_mm(each, signed=True)} at {lines}."
+            verb = "follow" if len({m.cut.piece for m in meetings}) > 1 else "follows"
+            follows = f"{names} {verb} at the {change.note.name} seam: {in_mm(each, signed=True)} at {lines}."
             explanation.append(Explanation(follows))
             break
     return CutPlan(tuple(cuts), tuple(explanation))

@@ -66,8 +66,13 @@ class SeamChange:
 
     @property
     def worse(self) -> bool:
-        """Whether the sides fit noticeably worse than before."""
-        return abs(self.after.off) - abs(self.before.off) > TOLERANCE
+        """Whether the sides fit noticeably worse than before, or no better where they didn't fit as noted before.
+
+        Sides that were drawn with another ease than the notes ask for lose that unseen when only one of them changes.
+        """
+        if abs(self.after.off) - abs(self.before.off) > TOLERANCE:
+            return True
+        return abs(self.before.off) > TOLERANCE < abs(self.grew) and abs(self.after.off) > TOLERANCE
 
 
 def named_lines(pattern: Pattern, ref: LineRef) -> list[Line]:

@@ -12,7 +12,11 @@ from tiling.pattern import Pattern, Role
 from tiling.shapes.chains import chains_of, crossings
 from tiling.shapes.straights import straight_of
 
-__all__ = ["circumference", "closes_on_itself", "layers_of"]
+__all__ = ["circumference", "closes_on_itself", "going_along", "layers_in_words", "layers_of"]
+
+_TIMES = {1: "once", 2: "twice"}
+_ALONG = 0.86
+"""Cosine of 30 degrees: a seam that leans no more runs along the grain."""
 
 
 def layers_of(pattern: Pattern, piece: str) -> int:
@@ -24,6 +28,43 @@ def layers_of(pattern: Pattern, piece: str) -> int:
     note = pattern.note(piece)
     copies = 1 if closes_on_itself(pattern, piece) else note.copies
     return copies * (2 if note.cut is CutAs.FOLD else 1)
+
+
+def layers_in_words(pattern: Pattern, pieces: Sequence[str]) -> str:
+    """One sentence on how often each piece was counted, and why, of those whose notes leave it open; else nothing."""
+    said = []
+    for piece in pieces:
+        noted, words, note = pattern.noted(piece), pattern.words(piece), pattern.note(piece)
+        if noted.copies and noted.cut:
+            continue
+        times = "once for each" if closes_on_itself(pattern, piece) else _TIMES.get(note.copies, f"{note.copies} times")
+        how = " on the fold" if note.cut is CutAs.FOLD else ""
+        reasons = []
+        if not noted.copies:
+            reasons.append("as is written in it" if words.copies else "nothing says how often it is cut")
+        if not noted.cut and not (words.copies and words.cut):
+            on_fold = "a fold is drawn" if pattern.lines(piece=piece, role=Role.FOLD) else "no fold is drawn or named"
+            reasons.append("the fold is written in it" if words.cut is CutAs.FOLD else on_fold)
+        said.append(f"{piece} {times}{how} ({', '.join(dict.fromkeys(reasons))})")
+    if not said:
+        return ""
+    return f"Counted: {'; '.join(said)}. If that is wrong, say copies and cut in the notes."
+
+
+def going_along(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> list[str]:
+    """The other pieces that go around with these: sewn to one along the grain, where no grading line crosses."""
+    own = {body.ident: body.grain for body in bodies}
+    found: list[str] = []
+    for seam in pattern.seams:
+        pairs = list(product(seam.first, seam.second))
+        for one, other in (*pairs, *((other, one) for one, other in pairs)):
+            grain = own.get(one.piece)
+            if grain is None or other.piece in own or other.piece in found or _is_crossed(pattern, one):
+                continue
+            lengths = [straight_of(line.path) for line in named_lines(pattern, one)]
+            if any(line.length > 1.0 and abs(line.direction.dot(grain.direction)) > _ALONG for line in lengths):
+                found.append(other.piece)
+    return found
 
 
 def circumference(pattern: Pattern, bodies: Sequence[PieceGeometry]) -> list[PieceGeometry]:
