@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from calibrate.failures import Action, PrintersUnwritableError, PrinterUnknownError, Remedy
 from calibrate.printer_scale import MeasuredScale, PageCorrection, PrinterScale
+from calibrate.regular_file import open_regular
 from calibrate.spelling import closest_word
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ __all__ = ["Border", "PrinterReading", "PrinterRecord", "Printers", "printers_fi
 _VERSION = 1
 _KEPT = 50
 _LONGEST_NAME = 80
+_LARGEST = 10_000_000
+"""Letters of the file: many times what a print shop's printers take."""
 _PATIENCE = 30.0
 """Seconds to wait for another run, which holds the lock for far less than one."""
 
@@ -201,12 +204,15 @@ class Printers:
 
     def _read(self) -> dict[str, PrinterRecord]:
         try:
-            text = self.path.read_text(encoding="utf-8")
+            with open_regular(self.path) as stream:
+                text = stream.read(_LARGEST + 1).decode("utf-8")
         except FileNotFoundError:
             return {}
         except (OSError, UnicodeDecodeError) as failure:
-            message = f"{self.path}: can't be read ({failure}); nothing was changed"
-            raise PrinterUnknownError(message) from failure
+            why = getattr(failure, "strerror", None) or failure
+            raise PrinterUnknownError(f"{self.path}: can't be read ({why}); nothing was changed.") from failure
+        if len(text) > _LARGEST:
+            raise self._damaged(f"more than {_LARGEST:,} letters")
         try:
             return _records_of(json.loads(text))
         except json.JSONDecodeError as failure:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from datetime import date
 from functools import partial
@@ -192,7 +193,19 @@ def _cut_line(text: str) -> Straight:
     return Straight(start, end)
 
 
-FILE: click.Path = click.Path(path_type=Path, readable=False)
+class _File(click.Path):
+    """A file's name; one that can't be a file's is refused as such, and nothing is made of it."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """See `click.ParamType`."""
+        if value == "-":
+            self.fail("a dash alone is no file; name one.", param, ctx)
+        if str(value).endswith(("/", os.sep)):
+            self.fail(f"{value!r} is a folder's name; give that of a file.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+FILE: click.Path = _File(path_type=Path, readable=False)
 """A file's name; whether it can be read or written is told by those who do it, with the code for that."""
 LENGTH = _Kind("length", _length)
 SIGNED_LENGTH = _Kind("length", parse_length)

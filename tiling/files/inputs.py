@@ -9,6 +9,7 @@ from enum import Enum
 from pathlib import Path, PurePath
 from typing import Protocol
 
+from calibrate.regular_file import open_regular
 from tiling.failures import Action, InputUnfit, Remedy
 
 __all__ = [
@@ -68,7 +69,7 @@ class Folder:
                 return NotRead.OUTSIDE
             if not file.is_file():
                 return NotRead.ABSENT
-            with file.open("rb") as stream:
+            with open_regular(file) as stream:
                 content = stream.read(_LARGEST_NEIGHBOUR + 1)
         except (OSError, ValueError):
             return NotRead.UNREADABLE
@@ -128,7 +129,7 @@ def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
     try:
         if path.exists() and not path.is_file():
             raise _no_file(path, kind)
-        with path.open("rb") as stream:
+        with open_regular(path) as stream:
             before = os.fstat(stream.fileno())
             too_large = before.st_size > _LARGEST
             content = b"" if too_large else stream.read()
@@ -171,6 +172,8 @@ def _no_file(path: Path, kind: InputKind) -> InputUnfit:
         return InputUnfit(f"{path}: is no file", Remedy(Action.NAME_PRINTED))
     if kind is InputKind.PHOTO:
         return InputUnfit(f"{path}: is no file; name the photo itself")
+    if kind is InputKind.FONT:
+        return InputUnfit(f"{path}: is no file; give a TrueType file (.ttf).")
     if path.is_dir():
         return InputUnfit(f"{path}: is a folder; give the drawing's file.")
     return InputUnfit(f"{path}: is a pipe or a device, which can't be read twice; save the drawing to a file.")

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from calibrate.regular_file import open_regular
+
 __all__ = ["FOLDERS_VARIABLE", "MachineFont", "font_folders", "installed", "plain_family"]
 
 FOLDERS_VARIABLE = "PAGESEAM_FONTS"
@@ -112,7 +114,7 @@ def _files(folders: tuple[Path, ...]) -> Iterator[Path]:
 
 def _faces(file: Path) -> Iterator[MachineFont]:
     """The faces of a file, from its tables name, OS/2 and fvar (OpenType 1.9)."""
-    with file.open("rb") as stream:
+    with open_regular(file) as stream:
         if os.fstat(stream.fileno()).st_size > _LARGEST:
             return
         starts = [0]
