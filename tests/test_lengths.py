@@ -17,6 +17,7 @@ from tiling.lengths import (
     in_percent,
     parse_length,
     parse_percent,
+    with_fraction_signs,
 )
 
 
@@ -137,3 +138,19 @@ def test_any_text_is_a_length_or_refused(text):
 def test_numbers_in_files_have_no_exponent_and_nothing_idle(value: float, places: int, text: str) -> None:
     """Halves of the last decimal (1/32 in is 0.79375 mm) go the same way whatever the last bits say."""
     assert decimal_number(value, places) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ('1 1/2"', '1½"'),
+        ('22 13/16" wide', '22¹³⁄₁₆" wide'),
+        ('3/32"', '³⁄₃₂"'),
+        ("2 1/4 yd of cloth", "2¼ yd of cloth"),
+        ('to the next 1/8 yd, 7/8" apart', 'to the next ⅛ yd, ⅞" apart'),
+        ("waist / 2 and 3/4 of 1/2", "waist / 2 and 3/4 of 1/2"),
+    ],
+)
+def test_printed_fractions_look_like_fractions(text: str, shown: str) -> None:
+    """Only those that are lengths in inches and yards."""
+    assert with_fraction_signs(text) == shown

@@ -26,6 +26,7 @@ __all__ = [
     "parse_length",
     "parse_percent",
     "plain_signs",
+    "with_fraction_signs",
 ]
 
 MM_PER_INCH = 25.4
@@ -61,6 +62,12 @@ _NUMBER = re.compile(
       | (?P<decimal>[0-9]+(?:\.[0-9]*)?|\.[0-9]+) )""",
     re.VERBOSE,
 )
+
+
+_FRACTION = re.compile(r"""(?:(?P<whole>\d+)\ )?(?<![\d/])(?P<over>\d+)/(?P<under>\d+)(?=["″]|\ yd)""", re.VERBOSE)
+_SIGNS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/8": "⅛", "3/8": "⅜", "5/8": "⅝", "7/8": "⅞"}
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
+_LOWERED = str.maketrans("0123456789", "₀₁₂₃₄₅₆₇₈₉")
 
 
 class LengthUnclear(ValueError):
@@ -147,6 +154,17 @@ def _decimal(value: float, places: int, signed: bool) -> str:
     text = f"{value:+.{places}f}" if signed else f"{value:.{places}f}"
     # No sign on what prints as zero.
     return text.lstrip("+-") if not text.strip("+-0.") else text
+
+
+def with_fraction_signs(text: str) -> str:
+    """The text with ``1 1/2"`` and ``3/16 yd`` as printed fractions: ``1½"``, ``³⁄₁₆ yd``; others stay as they are."""
+    return _FRACTION.sub(_as_sign, text)
+
+
+def _as_sign(found: re.Match[str]) -> str:
+    over, under = found["over"], found["under"]
+    sign = _SIGNS.get(f"{over}/{under}") or f"{over.translate(_RAISED)}\u2044{under.translate(_LOWERED)}"
+    return f"{found['whole'] or ''}{sign}"
 
 
 def decimal_number(value: float, places: int) -> str:

@@ -82,7 +82,7 @@ def test_lay_plans_come_with_their_figures() -> None:
     pieces = lay_pieces(report.seam_lines, report.cutting, "main", choice.fold)
     with_lay = replace(report, lays=(lay("main", pieces, choice, Effort(1.0)),))
     text = words(booklet(with_lay, job, Units.CM, A4).content)
-    assert text.count("main cloth, 140.0 cm wide, folded lengthwise") == 2
+    assert text.lower().count("main cloth, 140.0 cm wide, folded lengthwise") == 2
     assert "fold of the cloth" in text
 
 

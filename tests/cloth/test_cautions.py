@@ -147,6 +147,17 @@ def test_trims_and_cloth_are_no_cords(name: str) -> None:
     assert [c.heading for c in cautions(child(kind="", name=name))] == ["Tools"]
 
 
+def test_cords_of_which_the_same_is_said_are_told_together() -> None:
+    """Two at the waist are one notice that names both; one at the neck has its own."""
+    two = child(place="waist")
+    notes = replace(
+        two, notions=(*two.notions, replace(two.notions[0], name="Tie"), replace(two.notions[0], place="neck"))
+    )
+    assert [c.heading for c in cautions(notes)] == [
+        "Cords on a child's garment: Cord; Tie", "A cord on a child's garment: Cord", "Tools",
+    ]  # fmt: skip
+
+
 def test_the_wearers_height_tells_the_age() -> None:
     """134 cm is young; the person's own height comes before the pattern's."""
     notes = replace(child(place="short sleeve"), drawn_for={"height": 1340.0})

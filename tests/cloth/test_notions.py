@@ -11,6 +11,7 @@ from tiling.cloth.notions import notion_rows
 from tiling.cloth.rules import Quantity, RuleUnclear
 from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.sewing_report import sewing_report
+from tiling.cloth.units import Units
 from tiling.notes import Notes, NotionNote
 from tiling.pattern import Role
 
@@ -116,3 +117,25 @@ def test_a_rule_that_comes_to_nothing_is_remarked_on() -> None:
     assert [(one.where, one.text) for one in found] == [
         ("notion 'Cord'", "the rule '0 * wrist' comes to 0, so there is nothing to buy; check it.")
     ]
+
+
+@pytest.mark.parametrize(
+    ("step", "units", "bought"),
+    [
+        (100.0, Units.CM, "1.4 m"),
+        (100.0, Units.INCH, "1 3/4 yd"),
+        (10.0, Units.INCH, '55 1/8"'),
+        (12.7, Units.INCH, '55 1/2"'),
+        (228.6, Units.INCH, "1 3/4 yd"),
+        (228.6, Units.CM, "1.4 m"),
+        (12.7, Units.CM, "1.41 m"),
+        (0.0, Units.INCH, '55 1/8"'),
+    ],
+)
+def test_buying_steps_follow_the_units(step: float, units: Units, bought: str) -> None:
+    """1.4 m is 55.12 in: an eighth of an inch or a quarter of a yard, never 10 cm written in inches."""
+    length = 1400.0 if units is Units.INCH or step != 12.7 else 1401.0
+    drawn = smock(replace(NOTES, notions=(NotionNote("Tape", f"{length}mm", step=step),)))
+    (tape,) = notion_rows(SeamLines(drawn), {}, units)
+    shown = f"{tape.buy.amount / 1000:g} m" if units is Units.CM else units.bought(tape.buy.amount)
+    assert shown == bought

@@ -12,9 +12,10 @@ from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, 
 
 from calibrate.run import Run
 from tiling.cloth import tables
-from tiling.cloth.lay_picture import draw_lay, facts, heading
+from tiling.cloth.lay_picture import draw_lay, facts, heading, key
 from tiling.cloth.lay_plan import LayPlan
 from tiling.cloth.sewing_report import SewingReport
+from tiling.cloth.step_pages import step_blocks
 from tiling.cloth.tables import Table
 from tiling.cloth.typeset import GREY, HAIR, Drawing, Setter, points
 from tiling.cloth.units import Units
@@ -25,6 +26,7 @@ from tiling.drawing.pen import Pen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.taping import COMBS_MEET, CUT_PAGES
 from tiling.files.inputs import InputFile
+from tiling.lengths import MM_PER_POINT
 from tiling.notes import Wearer
 from tiling.shapes import Box, Size
 from tiling.typefaces import drawn_with
@@ -35,8 +37,14 @@ _SIDE, _TOP, _BOTTOM = 18.0, 17.0, 18.0
 _TALLEST_MAP, _LEAST_MAP = 120.0, 60.0
 _BESIDE_MAP = 102.0  # the opening above the map, mm
 _STEP_HEIGHT = 5.4
-_ABOVE_LAY = 24.0  # heading and figures of a lay plan, mm
-_TALLEST_UPRIGHT = 72.0
+_ABOVE_MAP = 22.0  # heading above the map and space below it, mm
+_MAP_ROW = 6.0  # a row of the map in which a page's name can be read, mm
+_LAY_AROUND = Size(11.0, 16.0)  # what stands beside and above the cloth in a lay plan's picture, mm
+_HALF_EMPTY, _NOT_MUCH = 0.5, 0.68
+_FEW = 6  # things to buy that are named at a glance
+_FOOT = 7.6
+_LONGEST_FOOT = 160
+_NOTIONS = "notions"
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,32 +140,46 @@ def _foot(canvas: Canvas, document: BaseDocTemplate, matter: _Matter, count: int
     canvas.setLineWidth(0.4)
     canvas.line(left, y + 10, right, y + 10)
     canvas.setFillColor(GREY)
-    title = matter.report.title
+    number = f"page {document.page} of {count}"
+    title = _shortened(
+        matter.setter, matter.report.title, right - left - points(8.0) - matter.setter.width(number, _FOOT, Face.PLAIN)
+    )
     title_font = matter.setter.font(title)
     if title_font is None:
         canvas.translate(left, y)
-        letter(canvas, title, 7.6)
+        letter(canvas, title, _FOOT)
         canvas.translate(-left, -y)
     else:
-        canvas.setFont(title_font, 7.6)
+        canvas.setFont(title_font, _FOOT)
         canvas.drawString(left, y, title)
-    canvas.setFont(drawn_with("Helvetica"), 7.6)
-    canvas.drawRightString(right, y, f"page {document.page} of {count}")
+    canvas.setFont(drawn_with("Helvetica"), _FOOT)
+    canvas.drawRightString(right, y, number)
     canvas.restoreState()
 
 
+def _shortened(set_: Setter, text: str, room: float) -> str:
+    """As much of the text as fits, ended by an ellipsis where it is not all."""
+    if len(text) <= _LONGEST_FOOT and set_.width(text, _FOOT, Face.PLAIN) <= room:
+        return text
+    kept = text[:_LONGEST_FOOT]
+    while kept and set_.width(f"{kept}…", _FOOT, Face.PLAIN) > room:
+        kept = kept[: -max(len(kept) // 20, 1)].rstrip()
+    return f"{kept}…"
+
+
 def _story(matter: _Matter) -> Iterator[Flowable]:
+    report, units = matter.report, matter.units
     yield from _opening(matter)
     yield from _taping(matter)
-    yield from _section(matter, "Cutting list", tables.cutting_table(matter.report))
-    yield from _section(matter, "Cloth", tables.lay_table(matter.report, matter.units))
-    yield from _section(matter, "Notions", tables.notion_table(matter.report, matter.units))
-    yield from _section(matter, "Sizes", tables.size_table(matter.report, matter.units))
-    yield from _section(matter, "What is counted", tables.counted_table(matter.report, matter.units))
+    yield from _section(matter, "Cutting list", tables.cutting_table(report))
+    yield from _section(matter, "Cloth", tables.lay_table(report, units))
+    yield from _section(matter, "Notions", tables.notion_table(report, units), _NOTIONS)
+    yield from _section(matter, "Sizes", tables.size_table(report, units))
+    yield from _section(matter, "What is counted", tables.counted_table(report, units))
     yield from _lay_plans(matter)
-    yield from _section(matter, "Seams", tables.seam_table(matter.report.seams, matter.units))
-    notches = tables.notch_table(matter.report.seams, matter.units)
-    yield from _section(matter, "Notches that meet", notches)
+    yield from _sewing(matter)
+    yield from _section(matter, "Seams", tables.seam_table(report.seams, units))
+    yield from _section(matter, "Notches that meet", tables.notch_table(report.seams, units))
     yield from _cautions(matter)
 
 
@@ -170,7 +192,7 @@ def _opening(matter: _Matter) -> Iterator[Flowable]:
     if notes is not None and notes.summary:
         yield set_.words(notes.summary, size=10.5)
     yield Spacer(0, 4)
-    yield from set_.table(Table("", ("At a glance", ""), tuple(_glance(matter))), points(matter.width))
+    yield from set_.table(Table("", ("At a glance", "This pattern"), tuple(_glance(matter))), points(matter.width))
     yield Spacer(0, 4)
     yield set_.words(
         'Print the pattern\'s pages at 100 % ("Actual size"). This booklet may be printed at any size.', grey=True
@@ -186,18 +208,24 @@ def _glance(matter: _Matter) -> Iterator[tuple[str, str]]:
         if notes.drawn_for:
             measures = ", ".join(f"{name} {matter.units.length(mm)}" for name, mm in notes.drawn_for.items())
             yield "Drawn for", measures
-    yield "Pages", f"{len(plan.tiles)} of {matter.job.facts.paper_title}, in {plan.grid.rows} rows"
+    sheets, rows = len(plan.tiles), plan.grid.rows
+    taped = f", taped in {rows} {'row' if rows == 1 else 'rows'}" if sheets > 1 else ""
+    yield "Pages", f"{sheets} {'sheet' if sheets == 1 else 'sheets'} of {matter.job.facts.paper_title}{taped}"
     if matter.job.facts.scale:
         yield "Size", matter.job.facts.scale
-    copies = sum(share.copies for row in report.cutting for share in row.shares)
-    yield "Pieces", f"{len(report.cutting)} pattern pieces, {copies} cut"
+    pieces, copies = len(report.cutting), sum(share.copies for row in report.cutting for share in row.shares)
+    if pieces:
+        cut = f"cut {copies} times in all" if copies > 1 else "cut once"
+        yield "Pieces", f"{pieces} pattern {'piece' if pieces == 1 else 'pieces'}, {cut}"
     for lay in report.lays:
         yield "Cloth", f"{matter.units.cloth(lay.buy)} of {heading(lay, matter.units)}"
-    if report.notions:
-        yield (
-            "Notions",
-            "; ".join(f"{notion.name}: {tables.bought(notion.buy, matter.units)}" for notion in report.notions),
-        )
+    if len(report.notions) > _FEW:
+        yield "Notions", f"{len(report.notions)} things to buy besides, listed under Notions"
+    elif report.notions:
+        bought = (f"{notion.name}: {tables.bought(notion.buy, matter.units)}" for notion in report.notions)
+        yield "Notions", "; ".join(bought)
+    if warned := [caution.heading.partition(":")[0] for caution in report.cautions if caution.rules]:
+        yield "Read first", f"Cautions, at the end: {'; '.join(dict.fromkeys(warned))}"
 
 
 def _taping(matter: _Matter) -> Iterator[Flowable]:
@@ -205,11 +233,15 @@ def _taping(matter: _Matter) -> Iterator[Flowable]:
     plan = job.plan
     if len(plan.tiles) < 2:
         return
-    yield set_.heading("Taping")
     extent, steps = plan.layout_size, list(_steps(matter))
-    # The steps stand on the map's page.
-    free = max(matter.height - _BESIDE_MAP - _STEP_HEIGHT * len(steps), _LEAST_MAP)
-    height = min(_TALLEST_MAP, free, matter.width * extent.height / max(extent.width, 1.0) + 6.0)
+    # The steps stand on the map's page, unless its names would then be too small to read.
+    whole = matter.width * extent.height / max(extent.width, 1.0) + 6.0
+    least = min(max(_LEAST_MAP, _MAP_ROW * plan.grid.rows), matter.height - _ABOVE_MAP, whole)
+    height = min(_TALLEST_MAP, matter.height - _BESIDE_MAP - _STEP_HEIGHT * len(steps), whole)
+    if height < least:
+        height = min(whole, matter.height - _ABOVE_MAP)
+        yield CondPageBreak(points(height + _ABOVE_MAP - 2.0))
+    yield set_.heading("Taping")
     yield Drawing(Size(matter.width, height), lambda pen, box: draw_map(pen, job, box.grown(-0.5)))
     yield Spacer(0, 8)
     for number, step in enumerate(steps, 1):
@@ -264,36 +296,62 @@ def _check_table(matter: _Matter) -> Table:
     return Table("Check lines", head, rows, frozenset({3, 4}), remarks)
 
 
-def _section(matter: _Matter, title: str, table: Table) -> Iterator[Flowable]:
+def _section(matter: _Matter, title: str, table: Table, anchor: str = "") -> Iterator[Flowable]:
     if not table.rows:
         return
     # On one page where it fits; a longer table begins where there is room for some of it, with its heading.
-    whole = [matter.setter.heading(title), *matter.setter.table(table, points(matter.width))]
+    whole = [matter.setter.heading(title, anchor), *matter.setter.table(table, points(matter.width))]
     needed = sum(part.wrap(points(matter.width), points(matter.height))[1] for part in whole) + points(8.0)
     yield CondPageBreak(min(needed, points(matter.height)) if needed <= points(matter.height) else points(38.0))
     yield from whole
 
 
 def _lay_plans(matter: _Matter) -> Iterator[Flowable]:
-    report, units, set_ = matter.report, matter.units, matter.setter
-    for plan in report.lays:
-        title = heading(plan, units)
-        aspect = plan.choice.table_width / max(plan.buy, 1.0)
-        # As large as the page allows; cloth that is much wider than long would only be tall and empty.
-        tallest = matter.height - _ABOVE_LAY if aspect < 1.6 else _TALLEST_UPRIGHT
-        height = min(tallest, (matter.width - 11.0) * aspect + 16.0)
-        yield KeepTogether(
-            [
-                Spacer(0, 10),
-                set_.words(f"Lay plan: {title}", face=Face.BOLD),
-                set_.words(" · ".join(facts(plan, units)), size=7.6, grey=True),
-                Drawing(Size(matter.width, height), partial(_lay_in_box, plan, units)),
-            ]
-        )
+    """Each plan with its figures and its key, as large as a page allows, turned where that makes it much larger."""
+    units, set_ = matter.units, matter.setter
+    for number, plan in enumerate(matter.report.lays):
+        above: list[Flowable] = [
+            set_.heading("Lay plans") if number == 0 else Spacer(0, 10),
+            set_.words(_capital(heading(plan, units)), face=Face.BOLD),
+            set_.words(" · ".join(facts(plan, units)), size=7.6, grey=True),
+            set_.words(" ".join(key(plan)), size=7.6, grey=True),
+        ]
+        taken = sum(part.wrap(points(matter.width), 1e6)[1] + part.getSpaceAfter() for part in above) + 24.0
+        free = matter.height - taken * MM_PER_POINT
+        cloth = Size(max(plan.buy, 1.0), plan.choice.table_width)
+        size, turned = _lay_size(cloth, matter.width, free)
+        yield KeepTogether([*above, Drawing(size, partial(_lay_in_box, plan, units), turned=turned)])
+
+
+def _lay_size(cloth: Size, width: float, free: float) -> tuple[Size, bool]:
+    """The room for a lay plan's picture, mm, and whether the cloth runs up the page in it.
+
+    The larger of both ways is taken, unless it leaves half of its room empty and the other is not much smaller.
+    """
+    around, ways = _LAY_AROUND, []
+    for turned, along, across in ((False, width, free), (True, free, width)):
+        scale = min((along - around.width) / cloth.width, (across - around.height) / cloth.height)
+        drawn = Size(scale * cloth.width + around.width, scale * cloth.height + around.height)
+        size = Size(width, min(free, drawn.width if turned else drawn.height))
+        ways.append((scale, drawn.width * drawn.height / (size.width * size.height), size, turned))
+    smaller, larger = sorted(ways, key=lambda way: way[0])
+    chosen = smaller if larger[1] < _HALF_EMPTY and smaller[0] > _NOT_MUCH * larger[0] else larger
+    return chosen[2], chosen[3]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _lay_in_box(plan: LayPlan, units: Units, pen: Pen, box: Box) -> None:
     draw_lay(pen, plan, units, box)
+
+
+def _sewing(matter: _Matter) -> Iterator[Flowable]:
+    if matter.report.steps:
+        yield CondPageBreak(points(60.0))
+        yield matter.setter.heading("Sewing")
+        yield from step_blocks(matter.report, matter.setter, Size(matter.width, matter.height))
 
 
 def _cautions(matter: _Matter) -> Iterator[Flowable]:

@@ -48,10 +48,21 @@ def cautions_for(
     found: list[Caution] = []
     if notes is not None and notes.wearer is Wearer.CHILD:
         ages = _ages({**notes.drawn_for, **(measures or {})})
-        found += [_cord(notion, ages) for notion in notions if _is_cord(notion)]
+        found += _together([_cord(notion, ages) for notion in notions if _is_cord(notion)])
         if is_nightwear(f"{notes.garment} {notes.title}"):
             found.append(_NIGHTWEAR)
     return (*found, _TOOLS)
+
+
+def _together(cords: Sequence[tuple[str, Caution]]) -> list[Caution]:
+    """One notice for all cords of which the same is to be said."""
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for name, caution in cords:
+        alike.setdefault((caution.text, caution.rules), []).append(name)
+    return [
+        Caution(f"{'A cord' if len(names) == 1 else 'Cords'} on a child's garment: {'; '.join(names)}", text, rules)
+        for (text, rules), names in alike.items()
+    ]
 
 
 def _ages(measures: Mapping[str, float]) -> tuple[Age, ...]:
@@ -68,7 +79,8 @@ def _is_cord(notion: Notion) -> bool:
     )
 
 
-def _cord(notion: Notion, ages: tuple[Age, ...]) -> Caution:
+def _cord(notion: Notion, ages: tuple[Age, ...]) -> tuple[str, Caution]:
+    """What it is called, and what is to be said of it."""
     places = places_in(f"{notion.place} {notion.kind} {notion.name}") or (Place.NECK, Place.WAIST)
     rules = tuple(dict.fromkeys(rule for place in places for rule in rules_for(place, ages)))
     neck = bool({Place.NECK, Place.HALTER} & set(places))
@@ -81,7 +93,7 @@ def _cord(notion: Notion, ages: tuple[Age, ...]) -> Caution:
         DEFER,
     ]
     named = dict.fromkeys((EN, *(name for rule in rules for name in rule.rules)))
-    return Caution(f"A cord on a child's garment: {notion.name}", " ".join(parts), tuple(named))
+    return notion.name, Caution("", " ".join(parts), tuple(named))
 
 
 def _outside(outside: float, rules: Sequence[CordRule]) -> str:

@@ -29,7 +29,7 @@ from tiling.shapes.regions import polygon_of
 from tiling.shapes.straights import Straight
 from tiling.typefaces import drawn_with
 
-__all__ = ["draw_lay", "facts", "heading", "lay_pdf", "lay_png"]
+__all__ = ["draw_lay", "facts", "heading", "key", "lay_pdf", "lay_png"]
 
 _EDGE = Ink(0.15, 0.3)
 _FOLD = Ink(0.0, 0.7, (5.0, 1.2, 1.0, 1.2))
@@ -293,10 +293,10 @@ def _draw_page(pen: Pen, plan: LayPlan, title: str, units: Units, page: Size) ->
         y += 4.6
         pen.text(Point(free.x0, y), line, styles.BODY)
     bottom = draw_lay(pen, plan, units, Box(free.x0, y + 3.5, free.x1, free.y1 - 6.0))
-    pen.text(Point(free.x0, min(bottom + 4.0, free.y1)), "  ".join(_key(plan)), styles.SMALL)
+    pen.text(Point(free.x0, min(bottom + 4.0, free.y1)), "  ".join(key(plan)), styles.SMALL)
 
 
-def _key(plan: LayPlan) -> Iterator[str]:
+def key(plan: LayPlan) -> Iterator[str]:
     """Sentences on how to read the picture."""
     yield "The arrows lie along the grain and point to the top of each piece."
     if any(laid.piece.mirrored for laid in plan.laid):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from tiling.cloth.outlines import notes_name
 from tiling.cloth.rules import Quantity, RuleSource, RuleUnclear, Scope, round_up, work_out
 from tiling.cloth.seam_lines import LineLengths, SeamLines
+from tiling.cloth.units import Units
 from tiling.cloth.words import is_elastic
 from tiling.lengths import in_cm
 from tiling.notes import NotionNote
@@ -36,8 +37,8 @@ class Notion:
     outside: float | None = None
 
 
-def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[Notion, ...]:
-    """The notes' notions in their order.
+def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float], units: Units = Units.CM) -> tuple[Notion, ...]:
+    """The notes' notions in their order, rounded up to buying steps that shops have in these units.
 
     Rules may use the wearer's measures (else those it was drawn for), the other rules and the drawn lines.
 
@@ -51,7 +52,7 @@ def notion_rows(seam_lines: SeamLines, measures: Mapping[str, float]) -> tuple[N
     # A rule that no notion uses is still checked: a slip in it would come out at the worst time.
     for name, text in notes.rules.items():
         work_out(text, scope, _source(seam_lines, f"rules.{name}"))
-    return tuple(_row(note, scope, seam_lines) for note in notes.notions)
+    return tuple(_row(note, scope, seam_lines, units) for note in notes.notions)
 
 
 def _source(seam_lines: SeamLines, key: str) -> RuleSource:
@@ -59,7 +60,7 @@ def _source(seam_lines: SeamLines, key: str) -> RuleSource:
     return RuleSource(notes_name(seam_lines.pattern), key, notes.text if notes else "")
 
 
-def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines) -> Notion:
+def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines, units: Units) -> Notion:
     source = _source(seam_lines, f"notions '{note.name}' rule")
     each = work_out(note.rule, scope, source)
     if each.amount < 0:
@@ -67,7 +68,7 @@ def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines) -> Notion:
             f"{source.describe(note.rule)}: the rule gives less than nothing ({each.amount:.1f}); check it."
         )
     total = each.amount * note.count
-    step = note.step if each.is_length else 1.0
+    step = units.step(note.step) if each.is_length else 1.0
     bought = round_up(total, step) if step > 0 else total
     outside = None
     if note.channel:

@@ -13,6 +13,8 @@ from tiling.cloth.notions import Notion, notion_rows
 from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.seams import SeamRow, seam_rows
 from tiling.cloth.sizes import SizeRow, size_rows
+from tiling.cloth.steps import Step
+from tiling.cloth.units import Units
 from tiling.pattern import Finding, FindingKind, Pattern
 
 __all__ = ["SewingReport", "sewing_report"]
@@ -20,7 +22,10 @@ __all__ = ["SewingReport", "sewing_report"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SewingReport:
-    """The tables before they are words. `lays` is empty until a width of cloth is known."""
+    """The tables before they are words.
+
+    `lays` is empty until a width of cloth is known, and `steps` until their pictures are looked for.
+    """
 
     seam_lines: SeamLines
     title: str
@@ -30,6 +35,7 @@ class SewingReport:
     notions: tuple[Notion, ...]
     cautions: tuple[Caution, ...]
     lays: tuple[LayPlan, ...] = ()
+    steps: tuple[Step, ...] = ()
 
     @property
     def cloths(self) -> tuple[str, ...]:
@@ -88,7 +94,11 @@ def _nothing(notion: Notion) -> Finding:
 
 
 def sewing_report(
-    pattern: Pattern, measures: Mapping[str, float], before: Pattern | None = None, run: Run = Run()
+    pattern: Pattern,
+    measures: Mapping[str, float],
+    before: Pattern | None = None,
+    units: Units = Units.CM,
+    run: Run = Run(),
 ) -> SewingReport:
     """All tables but the lay plans.
 
@@ -96,6 +106,7 @@ def sewing_report(
         pattern: the drawing, with its notes.
         measures: the person's body measures in mm, in place of those the pattern was drawn for.
         before: the drawing before an alteration; its finished measures are set beside the new ones.
+        units: of the shop; buying steps follow them.
         run: asked with every piece and line whether to go on.
 
     Raises:
@@ -105,7 +116,7 @@ def sewing_report(
     seam_lines = SeamLines(pattern, run)
     notes = pattern.notes
     cutting = cutting_rows(pattern)
-    notions = notion_rows(seam_lines, measures)
+    notions = notion_rows(seam_lines, measures, units)
     return SewingReport(
         seam_lines=seam_lines,
         title=(notes.title if notes else "") or pattern.title,

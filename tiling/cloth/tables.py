@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tiling.cloth.grammar import as_written
 from tiling.cloth.lay_pieces import ClothFold
@@ -22,9 +22,12 @@ __all__ = [
     "as_text",
     "counted_table",
     "cutting_table",
+    "filled",
     "lay_table",
     "notch_table",
     "notion_table",
+    "piece_anchor",
+    "seam_anchor",
     "seam_table",
     "size_table",
 ]
@@ -34,17 +37,40 @@ _DASH = "–"
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A title, column heads, rows of the same length, and remarks below. `numbers` are the columns set to the right."""
+    """A title, column heads, rows of the same length, and remarks below.
+
+    `numbers` are the columns set to the right; `anchors` name the rows, for steps to lead there.
+    """
 
     title: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numbers: frozenset[int] = frozenset()
     remarks: tuple[str, ...] = ()
+    anchors: tuple[str, ...] = ()
+
+
+def filled(table: Table) -> Table:
+    """The table without columns in which nothing stands but their heads."""
+    kept = [i for i, column in enumerate(zip(*table.rows, strict=True)) if any(column)]
+    head, *body = (tuple(row[i] for i in kept) for row in (table.head, *table.rows))
+    numbers = frozenset(n for n, i in enumerate(kept) if i in table.numbers)
+    return replace(table, head=head, rows=tuple(body), numbers=numbers)
+
+
+def piece_anchor(piece: str) -> str:
+    """What a piece's row is called inside the booklet."""
+    return f"piece-{piece.encode().hex()}"
+
+
+def seam_anchor(seam: str) -> str:
+    """What a seam's row is called inside the booklet."""
+    return f"seam-{seam.encode().hex()}"
 
 
 def as_text(table: Table) -> str:
     """The table in plain characters."""
+    table = filled(table)
     lines = [table.head, *table.rows]
     widths = [max(len(line[i]) for line in lines) for i in range(len(table.head))]
     text = [table.title]
@@ -59,15 +85,18 @@ def as_text(table: Table) -> str:
 
 def cutting_table(report: SewingReport) -> Table:
     """The cutting list: each piece's copies by cloth."""
-    rows = tuple((row.title, share.cloth, share.words()) for row in report.cutting for share in row.shares)
+    shares = [(row, share) for row in report.cutting for share in row.shares]
+    rows = tuple((row.title, share.cloth, share.words()) for row, share in shares)
+    anchors = tuple(piece_anchor(row.piece) if share is row.shares[0] else "" for row, share in shares)
     unknown = [row.title for row in report.cutting if not row.noted]
     remarks = (f"Not in the notes, taken once: {', '.join(unknown)}.",) if unknown else ()
-    return Table("Cutting list", ("Piece", "Cloth", "Cut"), rows, remarks=remarks)
+    return Table("Cutting list", ("Piece", "Cloth", "Cut"), rows, remarks=remarks, anchors=anchors)
 
 
 def seam_table(seams: Sequence[SeamRow], units: Units) -> Table:
     """Both sides of every seam, and its ease."""
     rows = tuple(_seam(row, units) for row in seams)
+    anchors = tuple(seam_anchor(row.name) for row in seams)
     bases = dict.fromkeys(basis.value for row in seams for basis in row.bases)
     remarks = [f"Measured on: {'; '.join(bases)}."] if bases else []
     for row in seams:
@@ -76,7 +105,7 @@ def seam_table(seams: Sequence[SeamRow], units: Units) -> Table:
                 taken = ", ".join(f"{one.word} {units.length(one.width)}" for one in closed)
                 remarks.append(f"{side}: measured with {taken} closed.")
     head = ("Seam", "First side", "Length", "Second side", "Length", "Ease asked", "Ease found", "Remark")
-    return Table("Seams", head, rows, frozenset({2, 4, 5, 6}), tuple(dict.fromkeys(remarks)))
+    return Table("Seams", head, rows, frozenset({2, 4, 5, 6}), tuple(dict.fromkeys(remarks)), anchors)
 
 
 def _seam(row: SeamRow, units: Units) -> tuple[str, ...]:

@@ -115,7 +115,7 @@ def width_of(text: str, asked: str, size: float, direction: Direction = Directio
 
 def missing_glyphs(text: str, asked: str = "Helvetica") -> str:
     """The characters that no font at hand can write, each once."""
-    return "" if plain_font(asked, text) else shaped(text, asked).missing
+    return "" if plain_font(asked, text) else _faces_for(unicodedata.normalize("NFC", text), asked)[1]
 
 
 @lru_cache(maxsize=2048)
@@ -282,6 +282,7 @@ def _opened(of: MachineFont, bold: bool) -> _Face:
 # -- runs and glyphs -----------------------------------------------------------------------------------------------
 
 _Run = tuple[int, int, _Face, int]
+_AROUND = 16
 
 
 def _runs(text: str, faces: Sequence[_Face], level: Sequence[int]) -> Iterator[_Run]:
@@ -307,7 +308,13 @@ def _shape(face: _Face, stretch: tuple[str, int, int], level: int, pen: float) -
     """The outlines of a stretch of a text (with what stands around it) from the pen on, and where the pen is then."""
     import uharfbuzz as hb  # noqa: PLC0415 - only where text must be shaped
 
-    text, start, end = stretch
+    whole, start, end = stretch
+    # What stands farther off changes no letter, and a long text has many stretches.
+    text, start, end = (
+        whole[max(start - _AROUND, 0) : end + _AROUND],
+        min(start, _AROUND),
+        min(start, _AROUND) + end - start,
+    )
     buffer = hb.Buffer()
     buffer.add_codepoints([ord(c) for c in text], start, end - start)
     buffer.guess_segment_properties()

@@ -85,7 +85,7 @@ def plan_cloth(request: PlanClothRequest, run: Run = Run()) -> PlanClothResult:
     if request.name and not request.lays.widths:
         raise UsageWrong(f"{request.name}: a lay plan needs the cloth's width", Remedy(Action.GIVE_WIDTH))
     pattern = read_drawings(request.drawings, request.reading, run)
-    report = report_on(pattern, request.wearing, request.reading, run)
+    report = report_on(pattern, request.wearing, request.reading, request.units, run)
     if not report.cutting:
         raise InputUnfit(
             f"{', '.join(drawing.name for drawing in request.drawings)}: no piece is marked in the drawing; put each "
@@ -98,8 +98,8 @@ def plan_cloth(request: PlanClothRequest, run: Run = Run()) -> PlanClothResult:
     return PlanClothResult(report, findings, _drawn(request, report))
 
 
-def report_on(pattern: Pattern, wearing: Wearing, reading: ReadOptions, run: Run = Run()) -> SewingReport:
-    """All tables but the lay plans, for a wearer.
+def report_on(pattern: Pattern, wearing: Wearing, reading: ReadOptions, units: Units, run: Run = Run()) -> SewingReport:
+    """All tables but the lay plans, for a wearer, with buying steps of these units.
 
     Raises:
         UsageWrong: a measure that the pattern's notes have no use for.
@@ -111,7 +111,7 @@ def report_on(pattern: Pattern, wearing: Wearing, reading: ReadOptions, run: Run
     if wearing.before is not None:
         own = replace(reading, pages=(), notes=wearing.before_notes)
         earlier = read_drawing(wearing.before, own.at_scale(pattern.scale), run)
-    return sewing_report(pattern, checked_measures(wearing.measures, pattern.notes), earlier, run)
+    return sewing_report(pattern, checked_measures(wearing.measures, pattern.notes), earlier, units, run)
 
 
 def _drawn(request: PlanClothRequest, report: SewingReport) -> Artifact | None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calibrate.papers import BOOKLET_PAPERS, Paper
 from calibrate.run import Run
 from tiling.cloth.sewing_report import SewingReport
+from tiling.cloth.steps import steps_of
 from tiling.cloth.units import Units
 from tiling.cloth.wishes import LayWishes, with_lays
 from tiling.failures import Action, InputUnfit, Remedy
@@ -82,7 +83,7 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
     record = read_printed(printed_on) if isinstance(printed_on, InputFile) else None
     reading = request.reading if record is None else request.reading.at_scale(record.plan.scale)
     pattern = read_drawings(request.drawings, reading, run)
-    report = report_on(pattern, request.wearing, request.reading, run)
+    report = report_on(pattern, request.wearing, request.reading, request.units, run)
     findings = (*pattern.findings, *about_printer, *report.findings())
     if refused(findings, request.strictness):
         return WriteGuideResult(report, findings)
@@ -93,7 +94,11 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
         plan = _as_printed(printed_on.name, record, pattern)
     else:
         plan = plan_pages(pattern, options, run=run)
-    report = with_lays(report, request.lays, request.units, run)
+    steps, unread = steps_of(pattern.notes, request.drawings)
+    findings = (*findings, *unread)
+    if refused(findings, request.strictness):
+        return WriteGuideResult(report, findings)
+    report = replace(with_lays(report, request.lays, request.units, run), steps=steps)
     made = booklet(report, build_print_job(plan, pattern), request.units, _sheet(request, plan), request.font, run)
     findings = (*findings, *_missing(made.missing, request.font))
     if refused(findings, request.strictness):
