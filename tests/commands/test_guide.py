@@ -51,7 +51,7 @@ def test_letter_and_inches(smock: Path) -> None:
     document = pypdfium2.PdfDocument(out)
     assert document[0].get_size() == pytest.approx((8.5 * 72, 11 * 72))
     document.close()
-    assert 'bust 37 3/8"' in text_of(out)
+    assert 'bust 37⅜"' in text_of(out)
 
 
 def test_the_same_drawing_gives_the_same_guide(smock: Path) -> None:
