@@ -37,7 +37,7 @@ def test_the_guide_holds_what_pages_and_cloth_say(smock: Path, capsys: pytest.Ca
     text = text_of(out)
     assert run(["pages", str(smock), "-o", str(smock.with_name("p.pdf")), "--json", "-q", "--no-proof"]) == 0
     pages = json.loads(capsys.readouterr().out)
-    assert f"{len(pages['tiles'])} of A4" in text
+    assert f"{len(pages['tiles'])} sheets of A4" in text
     for line in pages["check_lines"]:
         assert f"{line['length_mm'] / 10:.2f} cm" in text
     assert "m of main cloth, 150.0 cm wide, opened out" in text
@@ -119,7 +119,7 @@ def test_a_printed_file_says_itself_how_it_is_taped(smock: Path, capsys: pytest.
     pages = json.loads(capsys.readouterr().out)
     assert run(["guide", str(smock), "-o", str(out), "--printed", str(printed), "-q"]) == 0
     text = text_of(out)
-    assert f"{len(pages['tiles'])} of A3" in text
+    assert f"{len(pages['tiles'])} sheets of A3" in text
     for line in pages["check_lines"]:
         assert f"{line['length_mm'] / 10:.2f} cm" in text
 
