@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import box
 
-from tests.cloth.drafts import front, mark, pattern
+from tests.cloth.drafts import front, mark, pattern, rectangle
 from tiling.outlines import grain_of, is_frame, outermost, piece_outline
 from tiling.pattern import Line, Role
 from tiling.shapes.regions import area
@@ -68,3 +68,17 @@ def test_the_grain_is_the_longest_shaft_pointing_down() -> None:
     assert grain is not None
     assert (grain.start.y, grain.end.y, grain.start.x) == (100.0, 300.0, 40.0)
     assert grain_of(lines[2:]) is None
+
+
+def test_a_closed_line_inside_an_outline_of_several_lines_is_no_outline() -> None:
+    """A slot in a piece drawn edge by edge; lines along a closed outline leave that the outline."""
+    edges = rectangle("a", 200, 300)
+    slot = mark("a", Role.CUTTING, "slot", (50, 50), (90, 50), (90, 150), (50, 150), closed=True)
+    found = piece_outline(pattern([slot, *edges]), "a")
+    assert found is not None
+    assert [run.name for run in found.runs] == ["top", "right", "bottom", "left"]
+    whole = mark("a", Role.CUTTING, "whole", (0, 0), (200, 0), (200, 300), (0, 300), closed=True)
+    for lines in ([whole, *edges], [whole, *edges[:2]]):
+        found = piece_outline(pattern(lines), "a")
+        assert found is not None
+        assert [run.name for run in found.runs] == ["whole"]

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from calibrate.run import Cancelled, Run
     from tiling.altering.alter import Alteration, Matching
-    from tiling.cloth.lay_pieces import ClothFold
-    from tiling.cloth.lay_plan import Effort, Nap
+    from tiling.cloth.cloth_choice import ClothFold, Nap
+    from tiling.cloth.lay_search import Effort
     from tiling.cloth.units import Units
     from tiling.cloth.wishes import ClothWidth, LayWishes
     from tiling.failures import InputUnfit, OutputRefused, PageseamError, ProofFailed, UsageWrong
@@ -46,8 +46,8 @@ if TYPE_CHECKING:
 _HOMES = {
     "calibrate.run": ("Cancelled", "Run"),
     "tiling.altering.alter": ("Alteration", "Matching"),
-    "tiling.cloth.lay_pieces": ("ClothFold",),
-    "tiling.cloth.lay_plan": ("Effort", "Nap"),
+    "tiling.cloth.cloth_choice": ("ClothFold", "Nap"),
+    "tiling.cloth.lay_search": ("Effort",),
     "tiling.cloth.units": ("Units",),
     "tiling.cloth.wishes": ("ClothWidth", "LayWishes"),
     "tiling.failures": ("InputUnfit", "OutputRefused", "PageseamError", "ProofFailed", "UsageWrong"),

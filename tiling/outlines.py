@@ -6,6 +6,7 @@ A drawing may hold an outline as one closed path, or as several lines that meet 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,8 @@ from tiling.pattern import Line, Pattern, Role
 from tiling.shapes import Box, Path
 from tiling.shapes.chains import Chain, chains_of
 from tiling.shapes.curves import Array
-from tiling.shapes.rings import MEET, RingOpen, largest_closed, ring_of_paths
+from tiling.shapes.regions import area
+from tiling.shapes.rings import MEET, RingOpen, closes, largest_closed, ring_of_paths
 from tiling.shapes.straights import Straight, longest_stretch
 
 if TYPE_CHECKING:
@@ -36,6 +38,9 @@ __all__ = [
 
 LEAST_PIECE = 400.0
 """mm²; a smaller closed outline is no piece: a button mark, a letter."""
+
+_HOLLOW = 1.01
+"""Lines that enclose so many times a closed line's area are an outline around it; less, they are drawn along it."""
 
 _ON_EDGE = 0.05
 """mm; an outline that sticks out of another by no more lies in it."""
@@ -80,7 +85,7 @@ class PieceOutline:
 
 
 def piece_outline(pattern: Pattern, piece: str, roles: Sequence[Role] = (Role.CUTTING,)) -> PieceOutline | None:
-    """The outline of a piece: its largest closed line, as one run, or the lines that meet around it.
+    """The outline of a piece: its largest closed line, as one run, or the lines that meet around it or around that.
 
     Args:
         pattern: the drawing.
@@ -97,10 +102,20 @@ def piece_outline(pattern: Pattern, piece: str, roles: Sequence[Role] = (Role.CU
     role = next((role for role in roles if any(line.tag.role is role for line in own)), None)
     runs = [OutlineRun(sub, line.tag.name) for line in own if line.tag.role is role for sub in _drawn(line)]
     whole = largest_closed([run.path for run in runs])
-    if whole is not None:
-        return PieceOutline(piece, tuple(run for run in runs if run.path is whole))
-    if not runs:
-        return None
+    lines = [run for run in runs if not closes(run.path)]
+    if whole is None:
+        return _joined(piece, own, lines) if lines else None
+    closed = PieceOutline(piece, tuple(run for run in runs if run.path is whole))
+    # What is closed may be a hollow in an outline of several lines.
+    with suppress(RingOpen):
+        around = _joined(piece, own, lines) if lines else closed
+        return around if area(around.ring(0.5)) > _HOLLOW * area(closed.ring(0.5)) else closed
+    return closed
+
+
+def _joined(piece: str, own: Sequence[Line], lines: Sequence[OutlineRun]) -> PieceOutline:
+    """The outline that lines make with each other, and with fold lines where these close it."""
+    runs = list(lines)
     longest = max(range(len(runs)), key=lambda index: runs[index].path.length())
     runs += [OutlineRun(sub, on_fold=True) for line in own if line.tag.role is Role.FOLD for sub in _drawn(line)]
     parts = ring_of_paths([run.path for run in runs], longest)

@@ -211,6 +211,8 @@ class FindingKind(Enum):
     NOTED_LINE_LEFT_OUT = 32
     NOTES_WITHOUT_PIECE = 33
     NOTES_CONTRADICT_DRAWING = 34
+    GRAINLINE_MISSING = 35
+    CLOTH_OPENED = 36
 
 
 @dataclass(frozen=True, slots=True)

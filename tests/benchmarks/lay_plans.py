@@ -19,8 +19,10 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, STRtree
 
+from tiling.cloth.cloth_choice import ClothChoice
 from tiling.cloth.lay_pieces import Layers, LayPiece
-from tiling.cloth.lay_plan import ClothChoice, Effort, LayPlan, lay
+from tiling.cloth.lay_plan import LayPlan, lay
+from tiling.cloth.lay_search import Effort
 
 RECORDS = {"trousers": 92.615, "shirts": 90.920, "swim": 79.826, "albano": 89.821}
 """Per cent, computed from the record lengths of arXiv 2509.13329."""

@@ -16,9 +16,11 @@ from tests.fonts.embedding import fonts_in
 from tests.fonts.making import make_font
 from tests.render import render
 from tiling.cloth.booklet import Booklet, booklet
+from tiling.cloth.cloth_choice import ClothChoice, ClothFold
 from tiling.cloth.lay_picture import draw_lay
-from tiling.cloth.lay_pieces import ClothFold, lay_pieces
-from tiling.cloth.lay_plan import ClothChoice, Effort, lay
+from tiling.cloth.lay_pieces import lay_pieces
+from tiling.cloth.lay_plan import lay
+from tiling.cloth.lay_search import Effort
 from tiling.cloth.sewing_report import SewingReport, sewing_report
 from tiling.cloth.tables import Table, as_text
 from tiling.cloth.typeset import Setter, points

@@ -25,7 +25,7 @@ def test_the_list_follows_the_notes_in_drawing_order() -> None:
         (CutShare("main", 1, CutAs.FOLD), "1 on the fold"),
         (CutShare("main", 2, CutAs.PAIR), "2, as a mirrored pair"),
         (CutShare("main", 4, CutAs.PAIR), "4, as 2 mirrored pairs"),
-        (CutShare("main", 3, CutAs.PAIR), "3, every second one mirrored"),
+        (CutShare("main", 3, CutAs.PAIR), "3: 2 as drawn, 1 mirrored"),
         (CutShare("main", 1, CutAs.SINGLE), "1, single"),
         (CutShare("main", 2, CutAs.SINGLE), "2, as drawn"),
     ],

@@ -7,8 +7,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.cloth.drafts import mark, pattern
+from tiling.cloth.cloth_choice import ClothFold
 from tiling.cloth.cutting_list import cutting_rows
-from tiling.cloth.lay_pieces import ClothFold, lay_pieces
+from tiling.cloth.lay_pieces import lay_pieces
 from tiling.cloth.seam_lines import SeamLines
 from tiling.cloth.sewing_report import sewing_report
 from tiling.failures import InputUnfit

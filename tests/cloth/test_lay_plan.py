@@ -4,20 +4,28 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import permutations, product
 from pathlib import Path
 
 import numpy as np
 import pytest
 from shapely import Polygon
+from shapely.affinity import translate
 
 from tests.benchmarks.lay_plans import RECORDS, faults, folder, lay_out, load
 from tests.cloth.drafts import smock
+from tiling.cloth.cloth_choice import BuyingStep, ClothChoice, ClothFold, Nap
 from tiling.cloth.cutting_list import cutting_rows
 from tiling.cloth.fold_row import SPINE, comb, fold_rows, grown
-from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece, lay_pieces
-from tiling.cloth.lay_plan import BuyingStep, ClothChoice, Effort, LayPlan, Nap, _check, lay
+from tiling.cloth.lay_pieces import Layers, LayPiece, lay_pieces
+from tiling.cloth.lay_plan import LaidPiece, LayPlan, _check, lay
+from tiling.cloth.lay_search import Effort
 from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit, PageseamError
+from tiling.planning.closing_up import close_up
+from tiling.planning.strip import StripItem, length_of
 from tiling.shapes import Affine
 from tiling.shapes.regions import area
 
@@ -53,7 +61,7 @@ def test_a_lay_holds_every_copy_once_without_overlap_inside_the_cloth(fold: Clot
     assert overlaps(made) < 1e-6
     shapes = [Polygon(one.ring) for one in made.laid]
     apart = min(shapes[i].distance(shapes[j]) for i in range(len(shapes)) for j in range(i))
-    assert apart >= choice.gap - 0.3
+    assert apart >= choice.gap - 0.01
     low, high = np.min([s.bounds for s in shapes], axis=0), np.max([s.bounds for s in shapes], axis=0)
     assert low[0] == pytest.approx(0.0)
     assert low[1] > -0.1
@@ -137,27 +145,93 @@ def test_a_lay_of_fold_pieces_only_needs_no_packing() -> None:
     assert overlaps(made) < 1e-6
 
 
+def row_item(*ring: tuple[float, float]) -> StripItem:
+    """A thing that stays at the edge and may lie end for end."""
+    return StripItem(np.array(ring, dtype=float), (Affine(), Affine(a=-1.0)), pinned=True)
+
+
 def test_the_row_along_the_fold_is_the_shortest_of_all_orders_and_turns() -> None:
     """A wide foot next to a wide head: turned end for end one nests under the other's slope."""
-    slope = piece("a", (0, 0), (300, 0), (100, 200), (0, 200), layers=Layers.ON_FOLD)
-    block = piece("b", (0, 0), (100, 0), (100, 20), (0, 20), layers=Layers.ON_FOLD)
-    free = fold_rows([slope, block], 0.0, may_turn=True)[0]
-    assert max(float(r[:, 0].max()) for r in free.rings()) == pytest.approx(400.0)
-    hook = piece("c", (0, 0), (100, 0), (100, 60), (300, 60), (300, 200), (0, 200), layers=Layers.ON_FOLD)
-    nested = fold_rows([hook, block], 0.0, may_turn=True)[0]
-    assert max(float(r[:, 0].max()) for r in nested.rings()) == pytest.approx(300.0)
+    slope = row_item((0, 0), (300, 0), (100, 200), (0, 200))
+    block = row_item((0, 0), (100, 0), (100, 20), (0, 20))
+    items = [slope, block]
+    assert length_of(items, fold_rows(items, 0.0, 1)[0]) == pytest.approx(400.0)
+    hook = row_item((0, 0), (100, 0), (100, 60), (300, 60), (300, 200), (0, 200))
+    items = [hook, block]
+    assert length_of(items, fold_rows(items, 0.0, 1)[0]) == pytest.approx(300.0)
+
+
+def random_row(seed: int, count: int) -> list[StripItem]:
+    """Slanted pieces, some of which reach over their neighbours."""
+    random = np.random.default_rng(seed)
+    found: list[StripItem] = []
+    while len(found) < count:
+        foot, low, high = random.uniform(100, 400), *np.sort(random.uniform(-80, 480, 2))
+        top = random.uniform(60, 400)
+        ring = [(0.0, 0.0), (foot, 0.0), (high, top), (low, top)]
+        if Polygon(ring).is_valid and high - low > 30.0:
+            found.append(row_item(*ring))
+    return found
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_row_is_as_short_as_the_best_of_all_orders(seed: int) -> None:
+    """Brute force over 5! orders and 2^5 ways to lie, distances by shapely on the outlines themselves."""
+    items, gap = random_row(seed, 5), 10.0
+    rings = {}
+    for i, item in enumerate(items):
+        for turned in (False, True):
+            ring = item.outline * ((-1.0, 1.0) if turned else (1.0, 1.0))
+            rings[i, turned] = ring - (ring[:, 0].min(), 0.0)
+    apart = {(a, b): _behind(rings[a], rings[b], gap) for a in rings for b in rings if a[0] != b[0]}
+    best = np.inf
+    for order in permutations(range(5)):
+        for turns in product((False, True), repeat=5):
+            keys, starts = list(zip(order, turns, strict=True)), [0.0]
+            for n in range(1, 5):
+                starts.append(max(starts[m] + apart[keys[m], keys[n]] for m in range(n)))
+            ends = [s + rings[k][:, 0].max() for s, k in zip(starts, keys, strict=True)]
+            best = min(best, max(ends) - min(starts))
+    found = length_of(items, fold_rows(items, gap, 1)[0])
+    assert found == pytest.approx(best, abs=4.0)  # corners of the gap are cut off until the row is closed up
+    closed = close_up(items, fold_rows(items, gap, 1)[0], 500.0, gap)
+    assert closed is not None
+    assert length_of(items, closed) <= best + 0.1
+
+
+def _behind(one: np.ndarray, other: np.ndarray, gap: float) -> float:
+    """The least start of the other behind the one that keeps the gap, to 0.01 mm, by halving."""
+    low, high = 0.0, float(one[:, 0].max()) + gap
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        # All places farther right are free too, where the one's right side is met from the right.
+        steps = np.linspace(middle, float(one[:, 0].max()) + gap, 25)
+        free = all(Polygon(one).distance(translate(Polygon(other), x)) >= gap - 1e-6 for x in steps)
+        low, high = (low, middle) if free else (middle, high)
+    return high
+
+
+def test_the_row_does_not_depend_on_the_order_of_drawing() -> None:
+    """Seven pieces in many orders: the same length to a hundredth of a millimetre."""
+    items = random_row(9, 7)
+    lengths = []
+    for seed in range(6):
+        order = np.random.default_rng(seed).permutation(7)
+        shuffled = [items[i] for i in order]
+        lengths.append(length_of(shuffled, fold_rows(shuffled, 5.0, 1)[0]))
+    assert np.ptp(lengths) < 0.01
 
 
 def test_the_comb_reaches_from_fold_to_selvedge_and_holds_every_tooth() -> None:
     """So that it fits on the strip in one height only; by shapely."""
-    tooth = piece("a", (0, 0), (400, 0), (0, 200), layers=Layers.ON_FOLD)
-    row = fold_rows([tooth, tooth], 3.0, may_turn=True)[0]
-    ring = comb(row, 703.0, 3.0)
+    tooth = np.array([(0, 0), (400, 0), (0, 200)], dtype=float)
+    rings = [tooth, tooth + np.array([403.0, 0.0])]
+    ring = comb(rings, 703.0, 3.0)
     assert ring[:, 1].min() == 0.0
     assert ring[:, 1].max() == pytest.approx(703.0, abs=0.05)
-    assert ring[:, 0].min() == -SPINE
+    assert ring[:, 0].min() == -1.5 - SPINE
     shape = Polygon(ring).buffer(1e-6)
-    assert all(shape.contains(Polygon(r + np.array([0.0, 1.5]))) for r in row.rings())
+    assert all(shape.contains(Polygon(r + np.array([0.0, 1.5]))) for r in rings)
 
 
 def test_grown_outlines_keep_the_gap() -> None:
@@ -171,13 +245,18 @@ def test_grown_outlines_keep_the_gap() -> None:
 def test_overlapping_pieces_are_never_given_out() -> None:
     """The last check, on a lay that is wrong on purpose."""
     square = piece("a", (0, 0), (100, 0), (100, 100), (0, 100))
-    from tiling.cloth.lay_plan import LaidPiece
+    choice = ClothChoice(1400.0, gap=20.0, selvedge=10.0)
 
-    over = [LaidPiece(square, Affine()), LaidPiece(square, Affine.shift(50.0, 0.0))]
-    with pytest.raises(PageseamError, match="over each other"):
-        _check(over, ClothChoice(1400.0))
-    with pytest.raises(PageseamError, match="beyond the cloth"):
-        _check([LaidPiece(square, Affine.shift(0.0, 1350.0))], ClothChoice(1400.0))
+    def plan_of(*moves: Affine) -> LayPlan:
+        return LayPlan("main", choice, tuple(LaidPiece(square, move) for move in moves), 400.0)
+
+    for at, words in ((50.0, "over each other"), (107.4, "7.4 mm from each other")):
+        with pytest.raises(PageseamError, match=words):
+            _check(plan_of(Affine.shift(0.0, 10.0), Affine.shift(at, 10.0)))
+    for y in (5.0, 1295.0):
+        with pytest.raises(PageseamError, match="beyond the cloth"):
+            _check(plan_of(Affine.shift(0.0, y)))
+    _check(plan_of(Affine.shift(0.0, 10.0), Affine.shift(120.0, 10.0), Affine.shift(0.0, 1290.0)))
 
 
 @pytest.mark.parametrize("name", ["albano", "shirts"])
@@ -195,3 +274,144 @@ def test_the_benchmarks_look_where_the_environment_says(monkeypatch: pytest.Monk
     """PAGESEAM_OPEN_DATA names the folder."""
     monkeypatch.setitem(os.environ, "PAGESEAM_OPEN_DATA", str(tmp_path))
     assert folder() == tmp_path / "esicup"
+
+
+# -- bottom-left, gaps, selvedges, opened cloth ----------------------------------------------------------------------
+
+
+def bottom_left(pieces: Sequence[LayPiece], choice: ClothChoice, step: float = 10.0) -> float:
+    """The length of a simple bottom-left lay, mm: largest first, each as far left, then as low, as a grid allows.
+
+    Independent of the product: places on a grid of `step` mm, each tried by shapely's distance.
+    """
+    turns = [0] if choice.nap is Nap.ONE_WAY else [0, 180]
+    laid: list[Polygon] = []
+    for one in sorted(pieces, key=lambda one: -area(one.ring)):
+        best: tuple[float, Polygon] | None = None
+        for turn in turns:
+            ring = one.ring if not turn else (one.ring * ((-1, 1) if one.layers is Layers.ON_FOLD else (-1, -1)))
+            ring = ring - ring.min(axis=0)
+            free = choice.band.width - np.ptp(ring[:, 1])
+            ys = [0.0] if one.layers is Layers.ON_FOLD else [*np.arange(0.0, free, step), free]
+            found = _leftmost(Polygon(ring), ys, laid, choice.gap, step)
+            if best is None or found.bounds[2] < best[0]:
+                best = found.bounds[2], found
+        assert best is not None
+        laid.append(best[1])
+    return max(shape.bounds[2] for shape in laid)
+
+
+def _leftmost(shape: Polygon, ys: Sequence[float], laid: list[Polygon], gap: float, step: float) -> Polygon:
+    x = 0.0
+    while True:
+        for y in ys:
+            there = translate(shape, x, y)
+            if not any(there.distance(other) < gap or there.intersection(other).area > 1e-6 for other in laid):
+                return there
+        x += step
+
+
+def garment(seed: int) -> list[LayPiece]:
+    """Slanted fold pieces, panels, bands and small pieces."""
+    random = np.random.default_rng(seed)
+    pieces = []
+    for number in range(3):
+        foot, high = random.uniform(300, 700), random.uniform(150, 330)
+        top = [(foot - random.uniform(-40, 120), high), (random.uniform(0, 90), high)]
+        pieces.append(piece(f"f{number}", (0, 0), (foot, 0), *top, layers=Layers.ON_FOLD))
+    for number in range(5):
+        length, width = random.uniform(120, 500), random.uniform(60, 420)
+        lean = random.uniform(0, length / 2)
+        pieces.append(piece(f"p{number}", (0, 0), (length, 0), (length - lean / 2, width), (lean, width)))
+    return pieces
+
+
+@pytest.mark.parametrize(("seed", "gap", "nap"), [(1, 20.0, Nap.ONE_WAY), (2, 0.0, Nap.NONE)])
+def test_no_lay_is_longer_than_a_simple_one_nor_depends_on_the_order_of_drawing(
+    seed: int, gap: float, nap: Nap
+) -> None:
+    """Gaps are distances between shapes, all lie between fold and selvedge; the long version is a benchmark."""
+    choice = ClothChoice(1400.0, ClothFold.LENGTHWISE, nap, gap=gap, selvedge=10.0)
+    pieces, lengths = garment(seed), []
+    for order in (pieces, pieces[::-1]):
+        made = lay("main", order, choice, Effort(1.0))
+        shapes = [Polygon(one.ring) for one in made.laid]
+        apart = min(one.distance(other) for n, one in enumerate(shapes) for other in shapes[:n])
+        assert apart >= gap - 0.01
+        assert overlaps(made) < 1.0
+        assert min(shape.bounds[1] for shape in shapes) >= -0.01
+        assert max(shape.bounds[3] for shape in shapes) <= 690.01
+        lengths.append(made.length)
+    assert max(lengths) <= 1.01 * min(lengths)
+    assert max(lengths) <= bottom_left(pieces, choice)
+
+
+def test_what_just_fits_is_laid() -> None:
+    """Four bands of a quarter of the width each, gaps and selvedges counted: side by side, none turned away."""
+    width = (1400.0 - 20.0 - 3 * 5.0) / 4
+    bands = [piece(f"b{n}", (0, 0), (900 - n, 0), (900 - n, width), (0, width)) for n in range(4)]
+    made = lay("main", bands, ClothChoice(1400.0, gap=5.0, selvedge=10.0), QUICK)
+    assert made.length == pytest.approx(900.0, abs=0.01)
+
+
+def test_the_comb_costs_no_length() -> None:
+    """Fold pieces that fill the fold, others between: as long as the row, to a hundredth."""
+    teeth = [piece(f"t{n}", (0, 0), (400, 0), (300, 340), (100, 340), layers=Layers.ON_FOLD) for n in range(3)]
+    filling = [piece(f"p{n}", (0, 0), (150, 300), (-150, 300)) for n in range(2)]
+    made = lay("main", [*teeth, *filling], ClothChoice(1400.0, ClothFold.LENGTHWISE, gap=4.0), QUICK)
+    assert made.length == pytest.approx(3 * 400.0 + 2 * 4.0, abs=0.01)
+
+
+def wide(ident: str, length: float, across: float, layers: Layers) -> LayPiece:
+    """A rectangle, and what is cut in its place where cloth is opened out."""
+    double = layers in {Layers.DOUBLE, Layers.ON_FOLD}
+    across_open = across * 2 if layers is Layers.ON_FOLD else across
+    whole = piece(ident, (0, 0), (length, 0), (length, across_open), (0, across_open), layers=Layers.OPENED)
+    opened = (whole,) * (2 if layers is Layers.DOUBLE else 1)
+    made = piece(ident, (0, 0), (length, 0), (length, across), (0, across), layers=layers)
+    assert double or layers is Layers.SINGLE
+    return replace(made, opened=opened)
+
+
+def test_cloth_is_opened_out_for_a_piece_too_wide_for_it_folded() -> None:
+    """A skirt of 90 cm on 140 cm of cloth: two sections, the length that of both, the middle kept at y = 0."""
+    skirt = piece("skirt", (0, 0), (800, 0), (800, 900), (0, 900), layers=Layers.OPENED)
+    back = wide("back", 600.0, 500.0, Layers.DOUBLE)
+    made = lay("main", [skirt, back], ClothChoice(1400.0, ClothFold.LENGTHWISE, gap=10.0, selvedge=10.0), QUICK)
+    assert made.opened_at == pytest.approx(605.0)
+    assert made.length == pytest.approx(600.0 + 10.0 + 800.0)
+    places = {one.piece.piece: one.ring for one in made.laid}
+    assert places["back"][:, 1].min() == pytest.approx(0.0, abs=1e-6)
+    assert places["skirt"][:, 0].min() == pytest.approx(610.0)
+    assert places["skirt"][:, 1].min() >= -690.01 and places["skirt"][:, 1].max() <= 690.01
+
+
+def test_what_fits_beside_a_wide_piece_is_cut_from_the_opened_cloth_too() -> None:
+    """A pair of cuffs beside the skirt takes no length of its own; its two copies are numbered."""
+    skirt = piece("skirt", (0, 0), (800, 0), (800, 1000), (0, 1000), layers=Layers.OPENED)
+    cuffs = wide("cuff", 300.0, 150.0, Layers.DOUBLE)
+    made = lay("main", [skirt, cuffs], ClothChoice(1400.0, ClothFold.LENGTHWISE, gap=10.0), QUICK)
+    assert made.length == pytest.approx(800.0)
+    assert made.opened_at == 0.0
+    assert sorted((one.piece.copy, one.piece.copies) for one in made.laid if one.piece.piece == "cuff") == [
+        (1, 2),
+        (2, 2),
+    ]
+
+
+def test_a_waistband_leaves_the_fold_where_that_is_shorter() -> None:
+    """1.2 m along the fold behind two skirts; whole on the upper layer, beside them, it takes no length."""
+    skirts = [wide(f"skirt {n}", 700.0, 500.0, Layers.ON_FOLD) for n in range(2)]
+    band = wide("band", 1200.0, 40.0, Layers.ON_FOLD)
+    made = lay("main", [*skirts, band], ClothChoice(1400.0, ClothFold.LENGTHWISE, gap=5.0), QUICK)
+    assert made.length == pytest.approx(1405.0)
+    assert next(one.piece.layers for one in made.laid if one.piece.piece == "band") is Layers.SINGLE
+
+
+def test_a_piece_too_wide_for_the_opened_cloth_is_refused() -> None:
+    """Between the selvedges."""
+    skirt = piece("skirt", (0, 0), (800, 0), (800, 1390), (0, 1390), layers=Layers.OPENED)
+    with pytest.raises(
+        InputUnfit, match=r"'skirt' is 139.0 cm .*\(138.0 cm to lay on between the selvedges\); take wider"
+    ):
+        lay("main", [skirt], ClothChoice(1400.0, ClothFold.LENGTHWISE, selvedge=10.0), QUICK)

@@ -19,8 +19,10 @@ import pytest
 
 from calibrate.run import Cancelled, Run
 from tests.planning.drawings import smock_like
+from tiling.cloth.cloth_choice import ClothChoice
 from tiling.cloth.lay_pieces import Layers, LayPiece
-from tiling.cloth.lay_plan import ClothChoice, Effort, lay
+from tiling.cloth.lay_plan import lay
+from tiling.cloth.lay_search import Effort
 from tiling.planning import packing, strip_solver
 from tiling.planning.arrange import ArrangeOptions, arrange
 from tiling.planning.packing import PackItem, PackOptions, pack

@@ -15,7 +15,8 @@ import pytest
 
 from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
-from tiling.cloth.lay_pieces import ClothFold, lay_pieces
+from tiling.cloth.cloth_choice import ClothFold
+from tiling.cloth.lay_pieces import lay_pieces
 from tiling.cloth.sewing_report import sewing_report
 from tiling.drawing.altered_svg import svg_bytes
 from tiling.drawing.pdf import write_pages

@@ -31,8 +31,10 @@ class CutShare:
                 return f"{self.copies} on the fold"
             case CutAs.PAIR:
                 pairs = self.copies // 2
+                if self.copies == 1:
+                    return "1, as drawn"
                 if self.copies % 2:
-                    return f"{self.copies}, every second one mirrored"
+                    return f"{self.copies}: {pairs + 1} as drawn, {pairs} mirrored"
                 return f"{self.copies}, as {'a mirrored pair' if pairs == 1 else f'{pairs} mirrored pairs'}"
             case CutAs.SINGLE:
                 return f"{self.copies}, as drawn" if self.copies > 1 else "1, single"

@@ -7,98 +7,107 @@ pieces are packed between the comb's teeth.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice, permutations, product
 
 import numpy as np
 
 from calibrate.run import Run
-from tiling.cloth.lay_pieces import LayPiece
 from tiling.planning.packing import packable
+from tiling.planning.strip import Facing, StripItem, Surrounding, kinds_of
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import polygon_of
 
-__all__ = ["FoldRow", "comb", "fold_rows", "grown"]
+__all__ = ["SPINE", "comb", "fold_rows", "grown"]
 
 SPINE = 0.5
-"""Thickness of the comb's spine and wall, mm: what the row loses at its start."""
+"""Thickness of the comb's spine and wall, mm; the row itself loses nothing by it."""
 
 _HAIR = 0.02
 _COARSEST = 0.5
-_MOST_WAYS = 5000
-_MOST_ROWS = 4
+_BEAM = 300
+"""Beginnings of rows that are kept for each number of pieces."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FoldRow:
-    """The pieces in order along the fold, each with its move (a shift, or a turn end for end on the fold)."""
+class _Begun:
+    """The beginning of a row: which facings in order (numbers into all of them), and where each starts, mm."""
 
-    pieces: tuple[LayPiece, ...]
-    moves: tuple[Affine, ...]
+    order: tuple[int, ...]
+    starts: tuple[float, ...]
+    reach: float
 
-    def rings(self) -> list[Array]:
-        """The outlines at their places, fold on y = 0."""
-        return [move.points(piece.ring) for piece, move in zip(self.pieces, self.moves, strict=True)]
+    @property
+    def moved(self) -> tuple[float, ...]:
+        """The starts, the least of them at 0."""
+        return tuple(start - min(self.starts) for start in self.starts)
 
 
-def fold_rows(pieces: Sequence[LayPiece], gap: float, *, may_turn: bool, run: Run = Run()) -> list[FoldRow]:
-    """The shortest row of each order, short ones first; at most `_MOST_ROWS`, at least one (perhaps empty).
+def fold_rows(items: Sequence[StripItem], gap: float, most: int, run: Run = Run()) -> list[list[Affine]]:
+    """The shortest rows of pinned things, each as their moves by item; short ones first.
 
-    The shortest row is not always the best one to pack other pieces around. Of very many pieces not all orders are
-    tried.
+    The row is built from one end by dynamic programming: of all beginnings with the same things, the same one last,
+    only the shortest is kept, and of those the most promising few hundred for each number of things. The order in which
+    the things are given makes no difference.
 
     Args:
-        pieces: pieces on the fold, fold along y = 0.
+        items: pinned things, one at least.
         gap: what stays free between two of them, mm.
-        may_turn: whether a piece may lie end for end; on folded cloth that is its mirror image along x.
+        most: how many rows are wanted, each in another order.
         run: ends it early.
 
     Raises:
         Cancelled: by `run`.
     """
-    turns = (False, True) if may_turn else (False,)
-    rings = {
-        (i, turn): _facing(piece.ring, turn).points(piece.ring) for i, piece in enumerate(pieces) for turn in turns
-    }
-    step = {(a, b): _clearance(rings[a], rings[b]) + gap for a in rings for b in rings if a[0] != b[0]}
-    best: dict[tuple[int, ...], tuple[float, FoldRow]] = {}
-    for way in islice(_ways(len(pieces), turns), _MOST_WAYS):
+    kinds = kinds_of(items, _COARSEST)
+    facings = list(dict.fromkeys(facing for kind in kinds for facing in kind))
+    groups = list(dict.fromkeys(kinds))
+    group_of = np.array([next(i for i, group in enumerate(groups) if facing in group) for facing in facings])
+    counts = np.array([kinds.count(group) for group in groups])
+    step = _steps(facings, gap, run)
+    # No beginning can become shorter than if each thing still to come had its best neighbour before it.
+    least = np.array([step[:, group_of == group].min() for group in range(len(groups))])
+    begun = [_Begun((key,), (0.0,), facing.length) for key, facing in enumerate(facings)]
+    for _ in range(len(items) - 1):
         run.check()
-        starts: list[float] = []
-        for key in way:
-            starts.append(
-                max((start + step[before, key] for start, before in zip(starts, way, strict=False)), default=0.0)
-            )
-        # A piece may reach over the one before it, and beyond the row's start.
-        left = min(starts, default=0.0)
-        starts = [start - left for start in starts]
-        length = max((x + float(np.ptp(rings[key][:, 0])) for x, key in zip(starts, way, strict=True)), default=0.0)
-        order = tuple(i for i, _ in way)
-        # Read from the other end, a row is the same row where pieces may be turned.
-        name = min(order, order[::-1]) if may_turn else order
-        if name not in best or length < best[name][0] - 1e-9:
-            moves = [
-                Affine.shift(x, 0.0) @ _facing(pieces[i].ring, turn) for x, (i, turn) in zip(starts, way, strict=True)
-            ]
-            best[name] = (length, FoldRow(tuple(pieces[i] for i in order), tuple(moves)))
-    return [row for _, row in sorted(best.values(), key=lambda found: found[0])[:_MOST_ROWS]]
+        following: dict[tuple[tuple[int, ...], int], tuple[float, _Begun]] = {}
+        for beginning in begun:
+            left = counts - np.bincount(group_of[list(beginning.order)], minlength=len(groups))
+            starts = (np.array(beginning.starts)[:, None] + step[list(beginning.order)]).max(axis=0)
+            for key in np.flatnonzero(left[group_of] > 0).tolist():
+                start = float(starts[key])
+                longer = _Begun(
+                    (*beginning.order, key),
+                    (*beginning.starts, start),
+                    max(beginning.reach, start + facings[key].length),
+                )
+                rest = left.copy()
+                rest[group_of[key]] -= 1
+                name, worth = (tuple(rest.tolist()), key), _span(longer) + float((rest * least).sum())
+                if name not in following or worth < following[name][0] - 1e-9:
+                    following[name] = (worth, longer)
+        begun = [one for _, one in sorted(following.values(), key=lambda found: found[0])[:_BEAM]]
+    rows: dict[tuple[int, ...], _Begun] = {}
+    for row in sorted(begun, key=_span):
+        rows.setdefault(tuple(group_of[list(row.order)].tolist()), row)
+    return [_moves(row, facings, kinds) for row in list(rows.values())[:most]]
 
 
-def comb(row: FoldRow, height: float, gap: float) -> Array:
-    """The row as one outline with spine and wall, grown by half the gap; the cloth's fold is at y = gap / 2.
+def comb(rings: Sequence[Array], height: float, gap: float) -> Array:
+    """A row of outlines at their places as one with spine and wall, grown by half the gap.
 
-    The wall stands at x from -`SPINE` to 0 and is as high as the strip, less a hair.
+    The cloth's fold is at y = gap / 2. The wall stands half a gap before the row's start, is `SPINE` thick, and is as
+    high as the strip, less a hair.
     """
     from shapely import Polygon, box, unary_union  # noqa: PLC0415 - shapely is slow to load
 
-    rings = row.rings()
+    start = -gap / 2
     length = max(float(ring[:, 0].max()) for ring in rings)
-    wall = box(-SPINE, 0.0, 0.0, height - _HAIR)
-    spine = box(-SPINE, 0.0, length, gap / 2 + SPINE)
+    wall = box(start - SPINE, 0.0, start, height - _HAIR)
+    spine = box(start - SPINE, 0.0, length, gap / 2 + SPINE)
     teeth = [Polygon(grown(ring + np.array([0.0, gap / 2]), gap)) for ring in rings]
-    whole = unary_union([wall, spine, *teeth]).intersection(box(-SPINE, 0.0, length + gap / 2, height))
+    whole = unary_union([wall, spine, *teeth]).intersection(box(start - SPINE, 0.0, length + gap / 2, height))
     return np.array(whole.exterior.coords)[:-1]
 
 
@@ -108,33 +117,30 @@ def grown(ring: Array, gap: float) -> Array:
     return packable(around, min(gap / 8, _COARSEST))
 
 
-def _ways(count: int, turns: tuple[bool, ...]) -> Iterator[tuple[tuple[int, bool], ...]]:
-    for order in permutations(range(count)):
-        for turn in product(turns, repeat=count):
-            yield tuple(zip(order, turn, strict=True))
+def _steps(facings: Sequence[Facing], gap: float, run: Run) -> Array:
+    """From the start of each facing to the first start behind it of each other one, mm."""
+    level = np.zeros(1)
+    step = np.zeros((len(facings), len(facings)))
+    for row, one in enumerate(facings):
+        run.check()
+        for column, other in enumerate(facings):
+            # Where none of the one lies beside the other, the other may start with it.
+            step[row, column] = max(0.0, float(Surrounding(one, other, gap).spans(level)[1].max()))
+    return step
 
 
-def _facing(ring: Array, turned: bool) -> Affine:
-    """The piece as it is, or its mirror image along x, starting at x = 0."""
-    return Affine(a=-1.0, e=float(ring[:, 0].max())) if turned else Affine.shift(-float(ring[:, 0].min()), 0.0)
+def _span(row: _Begun) -> float:
+    return row.reach - min(row.starts)
 
 
-def _clearance(one: Array, other: Array) -> float:
-    """Least distance in x from the start of `one` at which `other` can start to its right and not cross it, mm."""
-    heights = np.unique(np.concatenate([one[:, 1], other[:, 1]]))
-    right, left = _reach(one, heights, 1.0), -_reach(other, heights, -1.0)
-    both = np.isfinite(right) & np.isfinite(left)
-    return float((right[both] - left[both]).max()) if both.any() else 0.0
-
-
-def _reach(ring: Array, heights: Array, sign: float) -> Array:
-    """The largest sign·x of the outline at each height; -inf where it has none."""
-    a, b = ring, np.roll(ring, -1, axis=0)
-    low, high = np.minimum(a[:, 1], b[:, 1]), np.maximum(a[:, 1], b[:, 1])
-    spans = (heights[:, None] >= low) & (heights[:, None] <= high)
-    rise = b[:, 1] - a[:, 1]
-    flat = np.abs(rise) < 1e-12
-    share = np.where(flat, 0.0, (heights[:, None] - a[:, 1]) / np.where(flat, 1.0, rise))
-    x = sign * (a[:, 0] + np.clip(share, 0.0, 1.0) * (b[:, 0] - a[:, 0]))
-    x = np.where(flat, np.maximum(sign * a[:, 0], sign * b[:, 0]), x)
-    return np.asarray(np.where(spans, x, -np.inf).max(axis=1))
+def _moves(row: _Begun, facings: Sequence[Facing], kinds: Sequence[tuple[Facing, ...]]) -> list[Affine]:
+    """The row as moves by item; like items take the places of their kind in turn."""
+    places = [
+        (facings[key], Affine.shift(start, 0.0) @ facings[key].move)
+        for key, start in zip(row.order, row.moved, strict=True)
+    ]
+    moves = []
+    for kind in kinds:
+        at = next(number for number, (facing, _) in enumerate(places) if facing in kind)
+        moves.append(places.pop(at)[1])
+    return moves

@@ -1,232 +1,271 @@
 """The picture to lay out by: the cloth, every piece at its place, and the figures beside it.
 
 Drawn through `tiling.drawing.pen`, so that what it shows can be tested as a list of calls; PDF by reportlab, PNG by
-PDFium from that PDF.
+PDFium from that PDF. The cloth's length runs across the picture, or down it where that draws it larger.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from io import BytesIO
 from math import ceil
 
 import numpy as np
 from PIL import Image
+from shapely.geometry.base import BaseGeometry
 
-from tiling.cloth.lay_pieces import ClothFold, Layers
-from tiling.cloth.lay_plan import BuyingStep, LaidPiece, LayPlan, Nap
+from tiling.cloth.cloth_choice import Band, ClothFold
+from tiling.cloth.lay_labels import Block, arrow_in, block_in, number_in
+from tiling.cloth.lay_plan import LaidPiece, LayPlan
+from tiling.cloth.lay_words import facts, heading, key, piece_words
 from tiling.cloth.units import Units
 from tiling.drawing import styles
-from tiling.drawing.lettering import Face, shortened, text_width
-from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type, rectangle
+from tiling.drawing.lettering import shortened, text_width, wrapped
+from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type
 from tiling.fonts.shaping import missing_glyphs
-from tiling.lengths import MM_PER_INCH, MM_PER_POINT, in_percent
+from tiling.lengths import MM_PER_INCH, MM_PER_POINT
 from tiling.shapes import Affine, Box, Point, Size
-from tiling.shapes.curves import Array
-from tiling.shapes.polylines import crossing_places
 from tiling.shapes.regions import polygon_of
-from tiling.shapes.straights import Straight
 from tiling.typefaces import drawn_with
 
 __all__ = ["draw_lay", "facts", "heading", "key", "lay_pdf", "lay_png"]
 
 _EDGE = Ink(0.15, 0.3)
 _FOLD = Ink(0.0, 0.7, (5.0, 1.2, 1.0, 1.2))
+_CREASE = Ink(0.45, 0.2, (5.0, 1.2, 1.0, 1.2))
+_KEPT_FREE = Ink(0.7, 0.1, (0.6, 0.8))
 _NEED = Ink(0.0, 0.25, (2.0, 1.2))
 _OUTLINE = Ink(0.0, 0.22)
 _GRAIN = Ink(0.25, 0.15)
-_PLAIN_GREY, _TURNED_GREY = 0.95, 0.84
-_SIDE = 9.0  # room left of the cloth for its width
-_FOOT = 9.0  # room below it for the rule
-_HEAD = 4.5  # room above it for the name of the edge
+_PLAIN_GREY, _TURNED_GREY, _PAPER = 0.95, 0.84, 1.0
+_START, _END, _FOOT, _HEAD = 7.0, 7.0, 9.0, 4.5
+"""mm of room before and behind the cloth for its width, below it for the rule, above it for the name of the edge."""
+
+_LINE = 3.4
+"""mm from one line of the list below the picture to the next."""
+
+_LIST_SHARE = 0.4
+"""Share of the picture's height that the list may take."""
+
 _DPI = 150
-_OVER = 1.6
-"""A title may be so much longer than its piece is wide: it then stands over the edges, and is not cut short."""
-_RIGHT, _DOWN = Point(1.0, 0.0), Point(0.0, 1.0)
-_LEAST_REMARK = 1.5
-"""Smaller letters (mm) can't be read: words that don't fit then stand over the piece's edge."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Lettering:
-    """A piece's two lines of text, and where they stand."""
+class _View:
+    """How the cloth is seen: its move to the picture in mm, the scale, and whether its length runs down."""
 
-    at: Point
-    turn: float
-    size: float
-    room: float
+    plan: LayPlan
+    move: Affine
+    scale: float
+    turned: bool
 
+    def at(self, x: float, y: float) -> Point:
+        """A place on the cloth in the picture."""
+        return self.move.point(Point(x, y))
 
-def heading(plan: LayPlan, units: Units) -> str:
-    """Such as ``main cloth, 140.0 cm wide, folded lengthwise``."""
-    folded = ", folded lengthwise" if plan.choice.fold is ClothFold.LENGTHWISE else ", opened out"
-    name = plan.cloth if plan.cloth in {"interfacing", "lining"} else f"{plan.cloth} cloth"
-    return f"{name}, {units.length(plan.choice.width)} wide{folded}"
+    def beside(self, x: float, y: float, out: Point) -> Point:
+        """The place so many mm of the picture off one on the cloth, in the cloth's directions."""
+        return self.at(x + out.x / self.scale, y + out.y / self.scale)
 
+    def along(self, style: Type) -> Type:
+        """Letters that run along the cloth."""
+        return replace(style, turn=90.0) if self.turned else style
 
-def facts(plan: LayPlan, units: Units) -> tuple[str, ...]:
-    """The figures: need, buy, use, gap, nap, shrinkage."""
-    choice = plan.choice
-    step = "5 cm" if choice.step is BuyingStep.FIVE_CM else "1/8 yd"
-    washed = f"{in_percent(choice.shrinkage, 1)} lost in the wash and " if choice.shrinkage else ""
-    nap = "one way only (nap)" if choice.nap is Nap.ONE_WAY else "half turns allowed"
-    return (
-        f"length needed {units.length(plan.length)}",
-        f"to buy {units.cloth(plan.buy)} ({washed}rounded up to the next {step})",
-        f"{in_percent(plan.use, 1)} of the cloth used",
-        f"gap between pieces {units.small(choice.gap)}",
-        nap,
-    )
+    def across(self, style: Type) -> Type:
+        """Letters that run across it."""
+        return style if self.turned else replace(style, turn=-90.0)
 
 
 def draw_lay(pen: Pen, plan: LayPlan, units: Units, box: Box) -> float:
     """Draw the cloth and its pieces into a box, as large as fits, at its top left.
 
+    Pieces too small for their words bear numbers, which are explained below the picture.
+
     Returns:
         The y of the lowest thing drawn.
     """
-    washed = max(plan.buy * (1.0 - plan.choice.shrinkage), plan.length, 1.0)
-    width = plan.choice.table_width
-    scale = min((box.width - _SIDE - 2.0) / washed, (box.height - _FOOT - _HEAD) / width)
-    corner = Point(box.x0 + _SIDE, box.y0 + _HEAD)
+    most = int(_LIST_SHARE * box.height / _LINE)
+    rows = 0
+    while True:  # What is listed takes room, and in less room more may have to be listed.
+        view, lowest = _view(plan, Box(box.x0, box.y0, box.x1, box.y1 - _LINE * rows - (2.0 if rows else 0.0)))
+        labels = _labels(view)
+        listed = _listed(labels, plan, box.width)
+        if len(listed) <= rows or rows == most:
+            break
+        rows = min(len(listed), most)
+    if len(listed) > most:
+        listed = [*listed[: most - 1], "…"]
+    for laid, label in zip(plan.laid, labels, strict=True):
+        _draw_piece(pen, view, laid, label)
+    _draw_cloth(pen, view)
+    _draw_edges(pen, view, units)
+    _draw_rule(pen, view, units)
+    for line in listed:
+        lowest += _LINE
+        pen.text(Point(box.x0, lowest), line, styles.SMALL)
+    return lowest
+
+
+def _band(plan: LayPlan) -> Band:
+    """The cloth's edges across, opened out or not, mm."""
+    return Band(0.0 if plan.opened_at is None else -plan.choice.width / 2, plan.choice.table_width)
+
+
+def _length(plan: LayPlan) -> float:
+    """The length of cloth shown: what is bought, as it comes out of the wash, mm."""
+    return max(plan.buy * (1.0 - plan.choice.shrinkage), plan.length, 1.0)
+
+
+def _room(turned: bool) -> tuple[float, float]:
+    """What stands around the cloth across the page and down it, mm."""
+    along, across = _START + _END, _HEAD + _FOOT
+    return (across, along) if turned else (along, across)
+
+
+def _scale(plan: LayPlan, room: Size, *, turned: bool) -> float:
+    """How large the cloth can be drawn in some room, its length across or down."""
+    along, across = _length(plan), _band(plan).width
+    wide, high = (across, along) if turned else (along, across)
+    beside, below = _room(turned)
+    return min((room.width - beside) / wide, (room.height - below) / high)
+
+
+def _view(plan: LayPlan, box: Box) -> tuple[_View, float]:
+    """The better of the two ways to see the cloth, and the y below it."""
+    room = Size(box.width, box.height)
+    turned = _scale(plan, room, turned=True) > 1.1 * _scale(plan, room, turned=False)
+    scale, band = _scale(plan, room, turned=turned), _band(plan)
+    if turned:
+        # The cloth's start is at the top; the edge that is at the top otherwise is on the right.
+        corner = Point(box.x0 + _FOOT + band.high * scale, box.y0 + _START)
+        move = Affine.shift(corner.x, corner.y) @ Affine.turn(90.0) @ Affine.scale(scale)
+        return _View(plan, move, scale, turned), corner.y + _length(plan) * scale + _END
+    corner = Point(box.x0 + _START, box.y0 + _HEAD - band.low * scale)
     move = Affine.shift(corner.x, corner.y) @ Affine.scale(scale)
-    cloth = Box(corner.x, corner.y, corner.x + washed * scale, corner.y + width * scale)
-    for laid in plan.laid:
-        _draw_piece(pen, laid, move)
-    _draw_cloth(pen, plan, units, cloth, corner.x + plan.length * scale)
-    _draw_rule(pen, units, cloth, scale)
-    return cloth.y1 + _FOOT
+    return _View(plan, move, scale, turned), corner.y + band.high * scale + _FOOT
 
 
-def _draw_cloth(pen: Pen, plan: LayPlan, units: Units, cloth: Box, need: float) -> None:
-    pen.polyline(rectangle(cloth), _EDGE, closed=True)
-    folded = plan.choice.fold is ClothFold.LENGTHWISE
+def _draw_cloth(pen: Pen, view: _View) -> None:
+    """The cloth's edges, its fold, where it is opened out, what is kept free, and where the lay ends."""
+    plan, end, at = view.plan, _length(view.plan), view.at
+    choice, band, opened = plan.choice, _band(plan), plan.opened_at
+    # Folded up to `start`, opened out from there.
+    start = end if opened is None and choice.fold is ClothFold.LENGTHWISE else opened or 0.0
+
+    def line(x0: float, y0: float, x1: float, y1: float, ink: Ink) -> None:
+        pen.polyline([at(x0, y0), at(x1, y1)], ink)
+
+    corners = [at(start, band.low), at(end, band.low), at(end, band.high), at(0.0, band.high)]
+    pen.polyline([*corners, at(0.0, max(band.low, 0.0)), at(start, max(band.low, 0.0))], _EDGE, closed=True)
+    if start:
+        line(0.0, 0.0, start, 0.0, _FOLD)
+    if start and opened is not None:
+        line(start, 0.0, start, band.high, _NEED)
+    if opened is not None:
+        line(start, 0.0, end, 0.0, _CREASE)
+    if choice.selvedge:
+        line(0.0, band.high - choice.selvedge, end, band.high - choice.selvedge, _KEPT_FREE)
+        if start < end:
+            line(start, band.low + choice.selvedge, end, band.low + choice.selvedge, _KEPT_FREE)
+    if (end - plan.length) * view.scale > 0.3:
+        line(plan.length, band.low, plan.length, band.high, _NEED)
+
+
+def _draw_edges(pen: Pen, view: _View, units: Units) -> None:
+    """What each edge is, and how wide the cloth lies."""
+    plan, end = view.plan, _length(view.plan)
+    band, opened = _band(plan), plan.opened_at
+    folded = plan.choice.fold is ClothFold.LENGTHWISE and opened != 0.0
+    above, below = Point(0.0, -1.4), Point(0.0, 7.6)
+    last = replace(styles.NOTE, anchor=Anchor.END)
     if folded:
-        pen.polyline([cloth.corner, Point(cloth.x1, cloth.y0)], _FOLD)
-    pen.text(Point(cloth.x0, cloth.y0 - 1.4), "fold of the cloth" if folded else "selvedge", styles.NOTE)
-    ended = replace(styles.NOTE, anchor=Anchor.END)
-    pen.text(Point(cloth.x1, cloth.y1 + 7.6), "both selvedges" if folded else "selvedge", ended)
-    if need < cloth.x1 - 0.3:
-        pen.polyline([Point(need, cloth.y0), Point(need, cloth.y1)], _NEED)
-    across = replace(styles.SMALL, anchor=Anchor.MIDDLE, turn=-90.0)
-    pen.text(Point(cloth.x0 - 3.2, cloth.centre.y), units.length(plan.choice.table_width), across)
+        pen.text(view.beside(0.0, 0.0, above), "fold of the cloth", view.along(styles.NOTE))
+    if not folded or opened is not None:
+        name = "selvedge" if not folded else "selvedge, cloth opened out"
+        pen.text(view.beside(end, band.low, above), name, view.along(last))
+    pen.text(view.beside(end, band.high, below), "both selvedges" if folded else "selvedge", view.along(last))
+    middle = replace(styles.SMALL, anchor=Anchor.MIDDLE)
+    low = 0.0 if opened is None or opened else band.low
+    before, behind = Point(-3.2, 0.0), Point(5.2, 0.0)
+    lying = units.length(band.high - low)
+    pen.text(view.beside(0.0, (low + band.high) / 2, before), lying, view.across(middle))
+    if opened:
+        pen.text(view.beside(end, 0.0, behind), units.length(plan.choice.width), view.across(middle))
 
 
-def _draw_rule(pen: Pen, units: Units, cloth: Box, scale: float) -> None:
+def _draw_rule(pen: Pen, view: _View, units: Units) -> None:
     """Ticks along the lower edge every 10 cm or 6 in, numbered where there is room."""
     step, every = (100.0, 5) if units is Units.CM else (6 * MM_PER_INCH, 2)
-    while step * every * scale < 14.0:
+    while step * every * view.scale < 14.0:
         every *= 2
-    ticks = []
-    for number in range(ceil(cloth.width / scale / step - 1e-9)):
-        x = cloth.x0 + number * step * scale
-        long = number % every == 0
-        ticks.append((Point(x, cloth.y1), Point(x, cloth.y1 + (2.2 if long else 1.1))))
+    edge, ticks = _band(view.plan).high, []
+    for number in range(ceil(_length(view.plan) / step - 1e-9)):
+        x, long = number * step, number % every == 0
+        ticks.append((view.at(x, edge), view.beside(x, edge, Point(0.0, 2.2 if long else 1.1))))
         if long:
             words = f"{number * 10}" if units is Units.CM else f"{number * 6}"
             label = words + (f" {units.value}" if number == 0 else "")
-            pen.text(Point(x, cloth.y1 + 4.8), label, replace(styles.NOTE, anchor=Anchor.MIDDLE))
+            style = replace(styles.NOTE, anchor=Anchor.MIDDLE)
+            pen.text(view.beside(x, edge, Point(0.0, 4.8)), label, view.along(style))
     pen.lines(ticks, styles.HAIR)
 
 
-def _draw_piece(pen: Pen, laid: LaidPiece, move: Affine) -> None:
-    ring = move.points(laid.ring)
-    corners = [Point(float(x), float(y)) for x, y in ring]
-    pen.fill(corners, _TURNED_GREY if laid.piece.mirrored else _PLAIN_GREY)
-    pen.polyline(corners, _OUTLINE, closed=True)
-    # What no font at hand can write is told by the piece's id.
-    title = laid.piece.piece if missing_glyphs(laid.piece.title) else laid.piece.title
-    place = _lettering(ring, title)
-    _draw_grain(pen, ring, place, backwards=laid.move.a < -0.5)
-    title = shortened(title, place.size, place.room * _OVER, Face.BOLD)
-    below, step = _remark(laid, place), place.size * 1.15
-    along = Affine.turn(place.turn, place.at)
-    first = Point(place.at.x, place.at.y + place.size * (0.35 if not below else -0.25))
-    bold = Type(place.size, Face.BOLD, Anchor.MIDDLE, turn=place.turn)
-    pen.text(along.point(first), title, bold)
-    for number, words in enumerate(below):
-        spot = along.point(Point(first.x, first.y + step * (0.95 + number * 0.85)))
-        size = _fitting(ring, spot, words, upright=place.turn != 0.0)
-        if size < _LEAST_REMARK and laid.piece.layers is Layers.ON_FOLD:
-            continue  # Its place shows it.
-        size = max(min(place.size * 0.75, size), _LEAST_REMARK)
-        pen.text(spot, words, replace(bold, size=size, face=Face.PLAIN, grey=0.2))
+# -- pieces --------------------------------------------------------------------------------------------------------
 
 
-def _fitting(ring: Array, at: Point, words: str, *, upright: bool) -> float:
-    """The size at which words centred on a point stay inside the outline; 0 where the point lies outside."""
-    span = _chord(ring, at, _DOWN if upright else _RIGHT)
-    room = 2 * min(at.distance(span.start), at.distance(span.end)) if span else 0.0
-    return room * 0.95 / text_width(words, 1.0)
+def _shape(view: _View, laid: LaidPiece) -> BaseGeometry:
+    """The piece's area in the picture, without its hollows."""
+    shape = polygon_of(view.move.points(laid.ring))
+    for hollow in laid.hollows:
+        shape = shape.difference(polygon_of(view.move.points(hollow)))
+    return shape
 
 
-def _remark(laid: LaidPiece, place: _Lettering) -> list[str]:
-    """The piece's copy, layers and printed side in words, on as many lines as they need."""
-    piece = laid.piece
-    words = [f"{piece.copy} of {piece.copies}"] if piece.copies > 1 else []
-    if piece.layers is Layers.ON_FOLD:
-        words.append("on the fold")
-    elif piece.layers is Layers.DOUBLE:
-        words.append("both layers")
-    elif piece.mirrored:
-        words.append("printed side down")
-    size = place.size * 0.75
-    line = ", ".join(words)
-    if not line or text_width(line, size) <= place.room:
-        return [line] if line else []
-    return [shortened(part, size, place.room) for part in words]
+def _name(laid: LaidPiece) -> str:
+    """Its title; what no font at hand can write is told by the piece's id."""
+    return laid.piece.piece if missing_glyphs(laid.piece.title) else laid.piece.title
 
 
-def _draw_grain(pen: Pen, ring: Array, place: _Lettering, *, backwards: bool) -> None:
-    """The grain, along the cloth, below the words: an arrow to the drawing's top."""
-    y = place.at.y + (place.size * 1.5 if place.turn == 0.0 else place.room / 2 + 1.5)
-    span = _chord(ring, Point(place.at.x, y), _RIGHT)
-    if span is None:
-        return
-    low, high = span.start.x, span.end.x
-    inset = (high - low) * 0.2
-    low, high = low + inset, high - inset
-    if high - low < 6.0:
-        return
-    tip, tail = (high, low) if backwards else (low, high)
-    head = 1.1 if tip < tail else -1.1
-    pen.lines(
-        [
-            (Point(tail, y), Point(tip, y)),
-            (Point(tip, y), Point(tip + head, y - 0.5)),
-            (Point(tip, y), Point(tip + head, y + 0.5)),
-        ],
-        _GRAIN,
-    )
+def _labels(view: _View) -> list[tuple[BaseGeometry, Block | None]]:
+    """For each piece its area, and its words where they find room."""
+    shapes = [_shape(view, laid) for laid in view.plan.laid]
+    return [
+        (shape, block_in(shape, _name(laid), piece_words(view.plan, laid)))
+        for shape, laid in zip(shapes, view.plan.laid, strict=True)
+    ]
 
 
-def _lettering(ring: Array, title: str) -> _Lettering:
-    """In the middle of the widest free place, along the cloth, or upright where only that has room for the title."""
-    from shapely import maximum_inscribed_circle  # noqa: PLC0415 - shapely is slow to load
-
-    spoke = np.array(maximum_inscribed_circle(polygon_of(ring), tolerance=0.5).coords)
-    at, radius = Point(float(spoke[0, 0]), float(spoke[0, 1])), float(np.linalg.norm(spoke[1] - spoke[0]))
-    # The largest circle may sit anywhere in a long piece: go to the middle of the chord.
-    level, plumb = _chord(ring, at, _RIGHT), _chord(ring, at, _DOWN)
-    along, upright = (span.length if span else 0.0 for span in (level, plumb))
-    turn = -90.0 if upright > 1.6 * along and along < 24.0 else 0.0
-    if turn and plumb:
-        at = plumb.middle
-    elif level:
-        at = level.middle
-    room = max(upright if turn else along, 3.0) * 0.92
-    fitting = room / max(text_width(title, 1.0, Face.BOLD), 1e-9)
-    return _Lettering(at, turn, max(1.5, min(3.2, radius * 0.55, fitting)), room)
+def _listed(labels: Sequence[tuple[BaseGeometry, Block | None]], plan: LayPlan, width: float) -> list[str]:
+    """What the numbers stand for, in as few lines as fit."""
+    parts = []
+    for number, (laid, (_, block)) in enumerate(zip(plan.laid, labels, strict=True), 1):
+        if block is None:
+            words = ", ".join(piece_words(plan, laid))
+            parts.append(f"{number} {_name(laid)}{f' ({words})' if words else ''}")
+    return _lines(parts, width, styles.SMALL.size)
 
 
-def _chord(ring: Array, at: Point, along: Point) -> Straight | None:
-    """The stretch of the straight line through a point that lies in the outline around it; `along` is a unit vector."""
-    places = crossing_places(np.vstack([ring, ring[:1]]), at, along)
-    before, after = places[places <= 0], places[places > 0]
-    if len(before) % 2 == 0 or not len(after):
-        return None
-    return Straight(at + along * float(before.max()), at + along * float(after.min()))
+def _draw_piece(pen: Pen, view: _View, laid: LaidPiece, label: tuple[BaseGeometry, Block | None]) -> None:
+    rings = [view.move.points(ring) for ring in (laid.ring, *laid.hollows)]
+    outline, *hollows = [[Point(float(x), float(y)) for x, y in ring] for ring in rings]
+    pen.fill(outline, _TURNED_GREY if laid.face_down else _PLAIN_GREY)
+    pen.polyline(outline, _OUTLINE, closed=True)
+    for hollow in hollows:
+        pen.fill(hollow, _PAPER)
+        pen.polyline(hollow, _OUTLINE, closed=True)
+    shape, block = label
+    block = block or number_in(shape, view.plan.laid.index(laid) + 1)
+    along = Point(0.0, 1.0) if view.turned else Point(1.0, 0.0)
+    arrow = arrow_in(shape, block.room, along)
+    if arrow is not None:
+        tip, tail = (arrow.end, arrow.start) if laid.arrow > 0 else (arrow.start, arrow.end)
+        back = (tail - tip).unit() * 1.1
+        aside = Point(-back.y, back.x) * 0.45
+        pen.lines([(tail, tip), (tip, tip + back + aside), (tip, tip + back - aside)], _GRAIN)
+    for line in block.lines:
+        grey = 0.0 if line.face is block.lines[0].face else 0.2
+        pen.text(line.at, line.text, Type(line.size, line.face, Anchor.MIDDLE, grey, block.turn))
 
 
 # -- files ---------------------------------------------------------------------------------------------------------
@@ -277,10 +316,10 @@ def _without_foot(page: Image.Image) -> Image.Image:
 def _page_for(plan: LayPlan, paper: Size) -> Size:
     """The paper upright or on its side."""
     long, short = max(paper.width, paper.height), min(paper.width, paper.height)
-    aspect = max(plan.buy, 1.0) / plan.choice.table_width
-    beside = min((long - 40.0) / aspect, short - 65.0)
-    upright = min((short - 40.0) / aspect, long - 65.0)
-    return Size(short, long) if upright > beside else Size(long, short)
+    papers = [Size(short, long), Size(long, short)]
+    rooms = [Size(paper.width - 26.0, paper.height - 58.0) for paper in papers]
+    scales = [max(_scale(plan, room, turned=turned) for turned in (False, True)) for room in rooms]
+    return papers[0] if scales[0] > scales[1] else papers[1]
 
 
 def _draw_page(pen: Pen, plan: LayPlan, title: str, units: Units, page: Size) -> None:
@@ -289,30 +328,22 @@ def _draw_page(pen: Pen, plan: LayPlan, title: str, units: Units, page: Size) ->
     pen.text(Point(free.x0, free.y0 + style.size), shortened(title, style.size, free.width, style.face), style)
     y = free.y0 + style.size + 6.0
     pen.text(Point(free.x0, y), f"Lay plan: {heading(plan, units)}", styles.HEADING)
-    for line in _lines(facts(plan, units), free.width):
+    for line in _lines(facts(plan, units), free.width, styles.BODY.size):
         y += 4.6
         pen.text(Point(free.x0, y), line, styles.BODY)
-    bottom = draw_lay(pen, plan, units, Box(free.x0, y + 3.5, free.x1, free.y1 - 6.0))
-    pen.text(Point(free.x0, min(bottom + 4.0, free.y1)), "  ".join(key(plan)), styles.SMALL)
+    y += 1.0
+    for line in wrapped(" ".join(key(plan)), styles.SMALL.size, free.width):
+        y += _LINE
+        pen.text(Point(free.x0, y), line, styles.SMALL)
+    draw_lay(pen, plan, units, Box(free.x0, y + 3.0, free.x1, free.y1))
 
 
-def key(plan: LayPlan) -> Iterator[str]:
-    """Sentences on how to read the picture."""
-    yield "The arrows lie along the grain and point to the top of each piece."
-    if any(laid.piece.mirrored for laid in plan.laid):
-        yield "Darker pieces lie printed side down."
-    if plan.choice.fold is ClothFold.LENGTHWISE:
-        yield "The cloth lies double, right sides together."
-        if any(laid.piece.layers is Layers.SINGLE for laid in plan.laid):
-            yield "Pieces marked neither on the fold nor both layers are cut from the upper layer only."
-
-
-def _lines(parts: Sequence[str], width: float) -> list[str]:
-    """The figures in as few lines as fit."""
+def _lines(parts: Sequence[str], width: float, size: float) -> list[str]:
+    """Parts in as few lines as fit."""
     lines: list[str] = []
     for part in parts:
         longer = f"{lines[-1]} · {part}" if lines else part
-        if lines and text_width(longer, styles.BODY.size) <= width:
+        if lines and text_width(longer, size) <= width:
             lines[-1] = longer
         else:
             lines.append(part)

@@ -1,60 +1,39 @@
-"""The lay plan: pieces packed on cloth of a given width, and how much of it to buy."""
+"""The lay plan: pieces laid on cloth of a given width, and how much of it to buy."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
+
+import numpy as np
 
 from calibrate.run import Run
-from tiling.cloth.fold_row import FoldRow, comb, fold_rows, grown
-from tiling.cloth.lay_pieces import ClothFold, Layers, LayPiece
+from tiling.cloth.cloth_choice import Band, ClothChoice, ClothFold
+from tiling.cloth.lay_pieces import Layers, LayPiece
+from tiling.cloth.lay_search import Effort, Stretch, quick_length, shortest
 from tiling.cloth.rules import round_up
 from tiling.failures import Action, InputUnfit, PageseamError, Remedy
 from tiling.lengths import in_cm
-from tiling.planning.packing import PackItem, PackOptions, pack
+from tiling.planning.closing_up import clearances
 from tiling.shapes import Affine
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import polygon_of
 
-__all__ = ["BuyingStep", "ClothChoice", "Effort", "LaidPiece", "LayPlan", "Nap", "lay"]
+__all__ = ["LaidPiece", "LayPlan", "lay"]
 
 _SLACK = 0.02
-_COMB = "pieces on the fold"
 
 OVERLAP = 1.0
 """Area of two pieces in common that is still rounding, mm²."""
 
+_WORTH_OPENING = 50.0
+"""mm of cloth that must be saved for folded cloth to be opened out without need …"""
 
-class Nap(Enum):
-    """Whether the cloth has a direction: a pile or a one-way print."""
+_WORTH_UNFOLDING = 10.0
+"""… and for a piece to be laid whole on the upper layer in place of its half on the fold."""
 
-    NONE = "none"
-    ONE_WAY = "one-way"
-
-
-class BuyingStep(Enum):
-    """The step that lengths of cloth are sold in, mm."""
-
-    FIVE_CM = 50.0
-    EIGHTH_YARD = 914.4 / 8
-
-
-@dataclass(frozen=True, slots=True)
-class ClothChoice:
-    """The cloth: its full width in mm, how it lies, its nap, the share it loses in the wash, and the gap to keep."""
-
-    width: float
-    fold: ClothFold = ClothFold.NONE
-    nap: Nap = Nap.NONE
-    shrinkage: float = 0.0
-    gap: float = 3.0
-    step: BuyingStep = BuyingStep.FIVE_CM
-
-    @property
-    def table_width(self) -> float:
-        """The width pieces are laid on: half of it on folded cloth."""
-        return self.width / 2 if self.fold is ClothFold.LENGTHWISE else self.width
+_MOST_TRIED = 12
+"""Pieces for which another way to cut them is tried."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,15 +48,35 @@ class LaidPiece:
         """Its outline on the cloth, mm."""
         return self.move.points(self.piece.ring)
 
+    @property
+    def hollows(self) -> tuple[Array, ...]:
+        """The outlines of what is cut out of it."""
+        return tuple(self.move.points(hollow) for hollow in self.piece.hollows)
+
+    @property
+    def face_down(self) -> bool:
+        """Whether the paper lies printed side down."""
+        return self.piece.mirrored != (self.move.determinant < 0)
+
+    @property
+    def arrow(self) -> float:
+        """1.0 where its grain's arrow points along the cloth's length, -1.0 where it points back to the cut end."""
+        return self.piece.arrow * (1.0 if self.move.a > 0 else -1.0)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LayPlan:
-    """Every piece at its place on the cloth, and the length of cloth they take, mm."""
+    """Every piece at its place on the cloth, and the length of cloth they take, mm.
+
+    Folded cloth is opened out from x = `opened_at` on, where that is not None: what lies beyond is cut from one layer,
+    and y = 0 stays the cloth's middle.
+    """
 
     cloth: str
     choice: ClothChoice
     laid: tuple[LaidPiece, ...]
     length: float
+    opened_at: float | None = None
 
     @property
     def use(self) -> float:
@@ -90,14 +89,6 @@ class LayPlan:
     def buy(self) -> float:
         """The length to buy, mm: need / (1 - shrinkage), rounded up to the buying step."""
         return round_up(self.length / (1.0 - self.choice.shrinkage), self.choice.step.value)
-
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """Time limit of the search for a shorter lay, s, and the seed it starts from."""
-
-    seconds: float = 10.0
-    seed: int = 1
 
 
 def lay(
@@ -118,99 +109,117 @@ def lay(
         Cancelled: by `run`.
     """
     _check_width(cloth, pieces, choice)
-    on_fold = [piece for piece in pieces if piece.layers is Layers.ON_FOLD]
-    others = [piece for piece in pieces if piece.layers is not Layers.ON_FOLD]
-    rows = fold_rows(on_fold, choice.gap, may_turn=choice.nap is Nap.NONE, run=run)
-    rows = rows if others else rows[:1]
-    share = replace(effort, seconds=effort.seconds / len(rows))
-    parts = [run.part("Lay plan", number, len(rows)) for number in range(len(rows))]
-    lays = [_packed(row, others, choice, share, part) for row, part in zip(rows, parts, strict=True)]
-    laid = min(lays, key=_length)
-    start = min((float(place.ring[:, 0].min()) for place in laid), default=0.0)
-    laid = [replace(place, move=Affine.shift(-start, 0.0) @ place.move) for place in laid]
-    _check(laid, choice)
-    return LayPlan(cloth, choice, tuple(laid), _length(laid))
-
-
-def _length(laid: Sequence[LaidPiece]) -> float:
-    """From the first to the last point of any piece along the cloth, mm."""
-    if not laid:
-        return 0.0
-    rings = [place.ring[:, 0] for place in laid]
-    return max(float(x.max()) for x in rings) - min(float(x.min()) for x in rings)
-
-
-def _packed(row: FoldRow, others: Sequence[LayPiece], choice: ClothChoice, effort: Effort, run: Run) -> list[LaidPiece]:
-    """The row along the fold, and the other pieces where the packing puts them."""
-    teeth = [LaidPiece(piece, move) for piece, move in zip(row.pieces, row.moves, strict=True)]
-    if not others:
-        return teeth
-    if not teeth and sum(piece.across + choice.gap for piece in others) - choice.gap <= choice.table_width:
-        return _side_by_side(others, choice.gap)
-    turns = (0.0,) if choice.nap is Nap.ONE_WAY else (0.0, 180.0)
-    alike: dict[bytes, list[LayPiece]] = {}
-    for piece in others:
-        alike.setdefault(piece.ring.tobytes(), []).append(piece)
-    groups = list(alike.values())
-    items = [
-        PackItem(str(number), grown(group[0].ring, choice.gap), len(group), turns)
-        for number, group in enumerate(groups)
+    ways = list(_ways(pieces, choice, run))
+    share = replace(effort, seconds=effort.seconds / len(ways))
+    plans = [
+        _laid(cloth, way, choice, share, run.part("Lay plan", number, len(ways))) for number, way in enumerate(ways)
     ]
-    # Outlines grown by half the gap may stick out by as much over either edge of the cloth.
-    height = choice.table_width + choice.gap
-    if teeth:
-        items.append(PackItem(_COMB, comb(row, height, choice.gap)))
-    options = PackOptions(height, seconds=max(1, round(effort.seconds)), seed=effort.seed)
-    moves: dict[str, list[Affine]] = {}
-    for packed in pack(items, options, run).placed:
-        moves.setdefault(packed.ident, []).append(packed.move)
-    if teeth:
-        along = Affine.shift(moves[_COMB][0].e, 0.0)
-        teeth = [replace(tooth, move=along @ tooth.move) for tooth in teeth]
-    down = Affine.shift(0.0, -choice.gap / 2)
-    return teeth + [
-        LaidPiece(piece, down @ move)
-        for number, group in enumerate(groups)
-        for piece, move in zip(group, moves[str(number)], strict=True)
-    ]
+    plan = min(plans, key=lambda plan: plan.length)
+    _check(plan)
+    copies = Counter(laid.piece.piece for laid in plan.laid)
+    numbers: Counter[str] = Counter()
+    laid = []
+    for place in plan.laid:
+        numbers[place.piece.piece] += 1
+        piece = replace(place.piece, copy=numbers[place.piece.piece], copies=copies[place.piece.piece])
+        laid.append(replace(place, piece=piece))
+    return replace(plan, laid=tuple(laid))
 
 
-def _side_by_side(pieces: Sequence[LayPiece], gap: float) -> list[LaidPiece]:
-    """All across the cloth next to each other: no lay is shorter than its longest piece, so nothing need be sought."""
-    laid, y = [], 0.0
-    for piece in pieces:
-        x0, y0 = (float(low) for low in piece.ring.min(axis=0))
-        laid.append(LaidPiece(piece, Affine.shift(-x0, y - y0)))
-        y += piece.across + gap
-    return laid
+def _stretch(band: Band, choice: ClothChoice) -> Stretch:
+    return Stretch(band.width, choice.nap, choice.gap)
+
+
+def _laid(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice, effort: Effort, run: Run) -> LayPlan:
+    """The pieces cut one way: first those on the cloth as it lies, then those where it is opened out."""
+    first = [piece for piece in pieces if piece.layers is not Layers.OPENED]
+    after = [piece for piece in pieces if piece.layers is Layers.OPENED]
+    sections = [(section, band) for section, band in ((first, choice.band), (after, choice.opened_band)) if section]
+    laid: list[LaidPiece] = []
+    length, opened_at = 0.0, None
+    for number, (section, band) in enumerate(sections):
+        share = replace(effort, seconds=effort.seconds * len(section) / len(pieces))
+        moves = shortest(section, _stretch(band, choice), share, run.part("Lay plan", number, len(sections)))
+        if section is after:
+            opened_at = length + choice.gap / 2 if length else 0.0
+            length += choice.gap if length else 0.0
+        at = Affine.shift(length, band.low)
+        laid += [LaidPiece(piece, at @ move) for piece, move in zip(section, moves, strict=True)]
+        length = max(float(place.ring[:, 0].max()) for place in laid)
+    return LayPlan(cloth, choice, tuple(laid), length, opened_at)
+
+
+def _ways(pieces: Sequence[LayPiece], choice: ClothChoice, run: Run) -> list[list[LayPiece]]:
+    """The ways to cut the pieces that are worth a search: as they come, and as a quick look says is shorter.
+
+    Where cloth is opened out anyway, what fits is cut from there. Where it isn't, it must be worth it.
+    """
+    band, opened = _stretch(choice.band, choice), _stretch(choice.opened_band, choice)
+
+    def length(way: Sequence[LayPiece]) -> float:
+        parts = [[p for p in way if p.layers is not Layers.OPENED], [p for p in way if p.layers is Layers.OPENED]]
+        lengths = [quick_length(part, stretch, run) for part, stretch in zip(parts, (band, opened), strict=True)]
+        return sum(lengths) + (choice.gap if all(lengths) else 0.0)
+
+    way = list(pieces)
+    forced = any(piece.layers is Layers.OPENED for piece in way)
+    tried = [piece for piece in pieces if piece.opened and (forced or piece.layers is Layers.ON_FOLD)]
+    if not tried:
+        return [way]
+    now = length(way)
+    for piece in sorted(tried, key=_longest_first)[:_MOST_TRIED]:
+        for instead, worth in _instead(piece, choice, forced=forced):
+            other = [p for old in way for p in (instead if old is piece else (old,))]
+            if (then := length(other)) < now - worth:
+                way, now = other, then
+                break
+    return [way] if way == list(pieces) else [list(pieces), way]
+
+
+def _longest_first(piece: LayPiece) -> tuple[float, float]:
+    return -round(float(np.ptp(piece.ring[:, 0])), 2), round(piece.across, 2)
+
+
+def _instead(piece: LayPiece, choice: ClothChoice, *, forced: bool) -> Iterator[tuple[tuple[LayPiece, ...], float]]:
+    """Other ways to cut a piece, and how much each must save, mm."""
+    yield piece.opened, 1.0 if forced else _WORTH_OPENING
+    if piece.layers is Layers.ON_FOLD and piece.opened[0].across <= choice.band.width:
+        yield tuple(replace(whole, layers=Layers.SINGLE) for whole in piece.opened), _WORTH_UNFOLDING
 
 
 def _check_width(cloth: str, pieces: Sequence[LayPiece], choice: ClothChoice) -> None:
     for piece in pieces:
-        if piece.across <= choice.table_width + _SLACK:
+        band = choice.opened_band if piece.layers is Layers.OPENED else choice.band
+        if piece.across <= band.width + _SLACK:
             continue
-        folded = choice.fold is ClothFold.LENGTHWISE
+        folded = choice.fold is ClothFold.LENGTHWISE and piece.layers is not Layers.OPENED
         raise InputUnfit(
             f"piece '{piece.piece}' is {in_cm(piece.across)} wide across the grain and does not fit on the {cloth} "
             f"cloth of {in_cm(choice.width)}{' folded lengthwise' if folded else ''} "
-            f"({in_cm(choice.table_width)} to lay on){'' if folded else '; take wider cloth.'}",
+            f"({in_cm(max(band.width, 0.0))} to lay on{' between the selvedges' if choice.selvedge else ''})"
+            f"{'' if folded else '; take wider cloth.'}",
             Remedy(Action.WIDER_OR_OPEN_OUT) if folded else None,
         )
 
 
-def _check(laid: Sequence[LaidPiece], choice: ClothChoice) -> None:
-    """No two pieces overlap and none leaves the cloth, whatever the packing says."""
-    from shapely import STRtree  # noqa: PLC0415 - shapely is slow to load
+def _check(plan: LayPlan) -> None:
+    """No two pieces overlap or come nearer than the gap, and none leaves the cloth, whatever the search says.
 
-    shapes = [polygon_of(place.ring) for place in laid]
-    tree = STRtree(shapes)
-    for one, other in tree.query(shapes).T:
-        if one < other and shapes[one].intersection(shapes[other]).area > OVERLAP:
+    Raises:
+        PageseamError: they do.
+    """
+    laid, choice = plan.laid, plan.choice
+    for one, other, apart, common in clearances([place.ring for place in laid], choice.gap):
+        if common > OVERLAP or apart < choice.gap - _SLACK:
             names = f"'{laid[one].piece.piece}' and '{laid[other].piece.piece}'"
-            what = f"the lay plan puts {names} over each other"
-            raise PageseamError(what, Remedy(Action.ANOTHER_SEED_AND_REPORT))
+            near = "over each other" if common > OVERLAP else f"{apart:.1f} mm from each other"
+            raise PageseamError(f"the lay plan puts {names} {near}", Remedy(Action.ANOTHER_SEED_AND_REPORT))
     for place in laid:
-        low, high = float(place.ring[:, 1].min()), float(place.ring[:, 1].max())
-        if low < -_SLACK * 5 or high > choice.table_width + _SLACK * 5:
+        opened = place.piece.layers is Layers.OPENED
+        band = choice.opened_band if opened else choice.band
+        start = (plan.opened_at or 0.0) if opened else 0.0
+        low, high = place.ring.min(axis=0), place.ring.max(axis=0)
+        if (low[1] < band.low - _SLACK or high[1] > band.high + _SLACK
+                or low[0] < start - _SLACK or high[0] > plan.length + _SLACK):  # fmt: skip
             what = f"the lay plan puts '{place.piece.piece}' beyond the cloth"
             raise PageseamError(what, Remedy(Action.ANOTHER_SEED))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from tiling.cloth.cloth_choice import ClothFold
 from tiling.cloth.grammar import as_written
-from tiling.cloth.lay_pieces import ClothFold
 from tiling.cloth.naming import piece_title
 from tiling.cloth.notions import Notion
 from tiling.cloth.rules import Quantity

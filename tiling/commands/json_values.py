@@ -233,6 +233,8 @@ def _lay(plan: LayPlan) -> dict[str, Any]:
         "fold": plan.choice.fold.value,
         "nap": plan.choice.nap.value,
         "gap_mm": plan.choice.gap,
+        "selvedge_mm": plan.choice.selvedge,
+        "opened_at_mm": plan.opened_at,
         "shrinkage": plan.choice.shrinkage,
         "length_mm": plan.length,
         "buy_mm": plan.buy,
@@ -241,7 +243,8 @@ def _lay(plan: LayPlan) -> dict[str, Any]:
             {
                 "piece": laid.piece.piece,
                 "copy": laid.piece.copy,
-                "mirrored": laid.piece.mirrored,
+                "mirrored": laid.face_down,
+                "unfolded": laid.piece.unfolded,
                 "layers": laid.piece.layers.name.lower().replace("_", "-"),
                 "box_mm": [*(float(v) for v in laid.ring.min(axis=0)), *(float(v) for v in laid.ring.max(axis=0))],
             }

@@ -31,6 +31,7 @@ class GivenSewing:
     nap: bool
     shrinkage: float
     gap: float
+    selvedge: float
     seconds: int
     seed: int
     units: str
@@ -43,7 +44,7 @@ class GivenSewing:
         """
         if not self.widths:
             why = "says how the lay plan is made, which needs the cloth's width; add --width 140cm, for example."
-            refuse_idle(why, "fold", "nap", "shrinkage", "gap", "seconds", "seed")
+            refuse_idle(why, "fold", "nap", "shrinkage", "gap", "selvedge", "seconds", "seed")
 
     def wearing(self, notes: Path | None = None) -> Wearing:
         """The measures, the last one given for a name, and the drawing before it was altered with its notes."""
@@ -55,14 +56,14 @@ class GivenSewing:
 
     def lays(self) -> LayWishes:
         """How lay plans are to be made."""
-        from tiling.cloth.lay_pieces import ClothFold
-        from tiling.cloth.lay_plan import Effort, Nap
+        from tiling.cloth.cloth_choice import ClothFold, Nap
+        from tiling.cloth.lay_search import Effort
         from tiling.cloth.wishes import ClothWidth, LayWishes
 
         widths = tuple(ClothWidth(mm, cloth) for cloth, mm in self.widths)
         nap = Nap.ONE_WAY if self.nap else Nap.NONE
         effort = Effort(self.seconds, self.seed)
-        return LayWishes(widths, ClothFold(self.fold), nap, self.shrinkage, self.gap, effort)
+        return LayWishes(widths, ClothFold(self.fold), nap, self.shrinkage, self.gap, self.selvedge, effort)
 
 
 sewing = as_one(
@@ -90,6 +91,10 @@ sewing = as_one(
     ),
     click.option(
         "--gap", type=LENGTH, default="3mm", show_default=True, metavar="LENGTH", help="Kept free between pieces.",
+    ),
+    click.option(
+        "--selvedge", type=LENGTH, default="10mm", show_default=True, metavar="LENGTH",
+        help="Kept free along each selvedge.",
     ),
     click.option(
         "--seconds", type=click.IntRange(1, 3600), default=10, show_default=True, metavar="N",

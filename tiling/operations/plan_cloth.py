@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from calibrate.run import Run
 from tiling.cloth.sewing_report import SewingReport, sewing_report
 from tiling.cloth.units import Units
-from tiling.cloth.wishes import LayWishes, checked_measures, with_lays
+from tiling.cloth.wishes import LayWishes, checked_measures, lay_findings, with_lays
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.files.inputs import Artifact, InputFile
 from tiling.operations.strictness import Strictness, refused
@@ -91,7 +91,7 @@ def plan_cloth(request: PlanClothRequest, run: Run = Run()) -> PlanClothResult:
             f"{', '.join(drawing.name for drawing in request.drawings)}: no piece is marked in the drawing; put each "
             "piece's lines in a group of class piece with an id, as the manual shows."
         )
-    findings = (*pattern.findings, *report.findings())
+    findings = (*pattern.findings, *report.findings(), *lay_findings(report, request.lays, request.units))
     if refused(findings, request.strictness):
         return PlanClothResult(report, findings)
     report = with_lays(report, request.lays, request.units, run)

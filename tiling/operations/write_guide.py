@@ -9,7 +9,7 @@ from calibrate.run import Run
 from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.steps import steps_of
 from tiling.cloth.units import Units
-from tiling.cloth.wishes import LayWishes, with_lays
+from tiling.cloth.wishes import LayWishes, lay_findings, with_lays
 from tiling.failures import Action, InputUnfit, Remedy
 from tiling.files.inputs import Artifact, InputFile
 from tiling.operations.page_choice import PageChoice, plan_options
@@ -84,7 +84,8 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
     reading = request.reading if record is None else request.reading.at_scale(record.plan.scale)
     pattern = read_drawings(request.drawings, reading, run)
     report = report_on(pattern, request.wearing, request.reading, request.units, run)
-    findings = (*pattern.findings, *about_printer, *report.findings())
+    about_lays = lay_findings(report, request.lays, request.units)
+    findings = (*pattern.findings, *about_printer, *report.findings(), *about_lays)
     if refused(findings, request.strictness):
         return WriteGuideResult(report, findings)
     from tiling.cloth.booklet import booklet  # noqa: PLC0415 - a strict job may end before it is needed
