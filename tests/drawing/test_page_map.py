@@ -13,17 +13,20 @@ from tests.drawing.making import job_of, line, pattern_of, plan_of, smock, tile_
 from tiling.drawing.change_map import draw_change_map
 from tiling.drawing.checklines import DIAGONALS, PER_JOIN, check_lines, crosses_of
 from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.lettering import text_width
+from tiling.drawing.map_names import names_on_map
 from tiling.drawing.page_map import draw_map_page, outlines_in_small
-from tiling.drawing.pen import PenCall, RecordingPen
+from tiling.drawing.pen import PenCall, RecordingPen, Type
 from tiling.drawing.print_job import FrontPage, PrintDetails, PrintJob, build_print_job
 from tiling.drawing.spots import Spots
 from tiling.drawing.taping import Strip, sheet_parts, taping_of
 from tiling.pattern import Pattern, Role
-from tiling.planning.occupancy import Raster
-from tiling.planning.plan import Orientation
+from tiling.planning.occupancy import Raster, occupancy
+from tiling.planning.placing import placed
+from tiling.planning.plan import Orientation, Placement
 from tiling.planning.printed import PrintedRecord
 from tiling.planning.reprint import Reprint
-from tiling.shapes import Box, Size
+from tiling.shapes import Affine, Box, Size
 
 
 def map_calls(job: PrintJob) -> list[PenCall]:
@@ -60,6 +63,60 @@ def test_the_map_page_stays_on_its_page(paper: str, orientation: Orientation) ->
         page = Box(0.0, 0.0, job.plan.page_size.width, job.plan.page_size.height).grown(-9.0)
         for call in map_calls(job):
             assert all(page.holds(point) for point in call.points), call
+
+
+def box_of_text(call: PenCall) -> Box:
+    """What a level text covers."""
+    style, at = call.style, call.points[0]
+    assert isinstance(style, Type)
+    width = text_width(call.text, style.size, style.face)
+    left = at.x - width * style.anchor.value
+    return Box(left, at.y - 0.72 * style.size, left + width, at.y)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3"])
+@pytest.mark.parametrize("orientation", [Orientation.PORTRAIT, Orientation.LANDSCAPE])
+def test_pieces_are_named_where_they_lie(paper: str, orientation: Orientation) -> None:
+    """Inside their outlines as laid out, clear of the pages' names; what has no name has none there."""
+    marks = [
+        line((x, 20.0), (x + 150.0, 20.0), (x + 150.0, 480.0), (x, 480.0), (x, 20.0), role=Role.CUTTING, piece=name)
+        for name, x in (("front", 20.0), ("pocket", 220.0))
+    ]
+    pattern = pattern_of(*marks, line((190.0, 20.0), (200.0, 480.0)))
+    move = Affine.shift(30.0, 60.0) @ Affine.turn(-8.0)
+    plan = replace(plan_of(pattern, paper, orientation), placements=(Placement("pocket", move),))
+    job = build_print_job(plan, pattern, ink=occupancy(placed(pattern, plan.placements)))
+    texts = [call for call in map_calls(job) if call.kind == "text"]
+    named = {call.text: call for call in texts if call.text in {"front", "pocket"}}
+    assert set(named) == {"front", "pocket"}
+    for name, call in named.items():
+        assert not any(
+            box_of_text(call).meets(box_of_text(other))
+            for other in texts
+            if other is not call and " off" not in other.text
+        ), name
+    assert named["front"].points[0].x < named["pocket"].points[0].x
+
+
+def test_a_name_lies_in_a_piece_that_is_hollow() -> None:
+    """Of a piece shaped like an L the middle of its box is outside."""
+    ell = line((0, 0), (30, 0), (30, 460), (390, 460), (390, 490), (0, 490), (0, 0), role=Role.CUTTING, piece="facing")
+    (name,) = names_on_map(pattern_of(ell), Affine.scale(0.3), [])
+    middle = name.box.centre
+    assert middle.x < 9.0 or middle.y > 138.0
+    (beside,) = names_on_map(pattern_of(ell), Affine.scale(0.3), [name.box])
+    assert not beside.box.meets(name.box)
+
+
+@pytest.mark.parametrize("orientation", [Orientation.PORTRAIT, Orientation.LANDSCAPE])
+@pytest.mark.parametrize("paper", ["a4", "letter", "both"])
+def test_the_combs_are_shown_where_there_is_room(paper: str, orientation: Orientation) -> None:
+    """A map of few pages, or a flat one, leaves 40 mm: two combs, one true and one off, in a column's width."""
+    flat = pattern_of(line((10.0, 10.0), (790.0, 190.0)), line((10.0, 190.0), (790.0, 10.0)), size=Size(800.0, 200.0))
+    for pattern in (smock(), flat):
+        texts = [call.text for call in map_calls(job_of(pattern, paper, orientation))]
+        assert "true" in texts
+        assert "0.5 mm off" in texts
 
 
 def test_pages_are_taped_rows_first() -> None:

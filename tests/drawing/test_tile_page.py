@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 import pytest
 
 from calibrate.printer_scale import PageCorrection
-from tests.drawing.making import job_of, line, pattern_of, tile_of
+from tests.drawing.making import job_of, line, pattern_of, smock, tile_of
+from tiling.drawing.checklines import crosses_of
 from tiling.drawing.pen import PenCall, RecordingPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.tile_page import draw_rule, draw_tile_page
-from tiling.shapes import Box, Size
+from tiling.pattern import Label
+from tiling.planning.plan import Tile
+from tiling.shapes import Affine, Box, Point, Size
 
 
 def calls_of(job: PrintJob, name: str) -> list[PenCall]:
@@ -95,6 +101,43 @@ def test_the_name_keeps_off_the_drawing_and_leaves_its_rule_out_where_it_must() 
         x = name.points[0].x - roomy.plan.window_on_page.x0 + tile.window.x0
         assert any(call.text == "50 mm" for call in calls)
         assert min(abs(x - bar) for bar in (5.0, 105.0, 205.0, 305.0)) >= 2.9
+
+
+def test_words_of_ours_keep_off_the_drawing_s_words() -> None:
+    """What to do with a strip, and the crosses' numbers, stand where the drawing leaves room for them.
+
+    The labels lie where the words and numbers stand on an empty drawing.
+    """
+    plain = smock()
+    job = job_of(plain)
+    ours = [(tile, call) for tile in job.plan.to_print for call in words_on(job, tile)]
+    in_the_way = [
+        Label("on", Affine.shift(at.x - 3.0, at.y + 1.0), 6.0, advance=9.0) for _, call in ours for at in call
+    ]
+    busy = job_of(replace(plain, marks=(*plain.marks, *in_the_way)))
+    assert len(in_the_way) > 12
+    assert any(busy.spots.ink_in(box_at(at)) for _, call in ours for at in call)
+    for tile in busy.plan.to_print:
+        for call in words_on(busy, tile):
+            for at in call:
+                assert not busy.spots.ink_in(box_at(at)), tile.name
+
+
+def box_at(middle: Point) -> Box:
+    """A square millimetre or two about the middle of a word."""
+    return Box(middle.x, middle.y, middle.x, middle.y).grown(0.6)
+
+
+def words_on(job: PrintJob, tile: Tile) -> Iterator[list[Point]]:
+    """Where on the layout the middles of a tile's words about its strips, and of its crosses' numbers, lie."""
+    pen = RecordingPen()
+    draw_tile_page(pen, job, tile)
+    back = job.plan.to_page(tile).inverse()
+    numbers = {str(cross.number) for cross in crosses_of(job.check_lines, tile)}
+    for call in pen.calls:
+        if call.text.startswith(("goes under", "cut here")) or call.text in numbers:
+            aside = Point(0.8, -1.0) if call.text in numbers else Point(0.0, 0.0)
+            yield [back.point(point) + aside for point in call.points]
 
 
 def test_no_mark_is_black() -> None:

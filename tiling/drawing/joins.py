@@ -28,6 +28,7 @@ from math import floor
 from tiling.drawing import styles
 from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Ink, Pen, Type, rectangle
+from tiling.drawing.spots import Spots
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box, Point
 
@@ -70,6 +71,7 @@ MARKS_REACH = CHECKER_OFFSET + CHECKER_SIDE / 2
 _CHECKER_FROM_END = 12.0
 _HATCH_EVERY = 3.5
 _STRIP_FOR_TEXT = 3.2
+_WORD_STEP = 3.0  # mm between the places tried for words beside a join
 
 
 class Side(Enum):
@@ -214,8 +216,11 @@ def _checker_places(join: Join, overlap: float) -> tuple[float, ...]:
     return (first, join.length - first) if join.length > 2 * first + CHECKER_SIDE else ()
 
 
-def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile) -> None:
-    """Draw all of a tile's joins; `pen` takes layout coordinates."""
+def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile, spots: Spots | None = None) -> None:
+    """Draw all of a tile's joins; `pen` takes layout coordinates, `spots` tell where words disturb the drawing least.
+
+    Words need not meet those of the neighbour, so they may give way to what is drawn; all other marks may not.
+    """
     joins = joins_of(plan, tile)
     kept = kept_part(tile, joins)
     for join in joins:
@@ -223,7 +228,7 @@ def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile) -> None:
             _hatch(pen, _under_part(join, kept, tile.window))
     for join in joins:
         _draw_line(pen, join, kept)
-        _draw_words(pen, join)
+        _draw_words(pen, join, spots)
         for comb in combs_of(join):
             pen.lines(comb.teeth, styles.TOOTH)
     for checker in checkers_of(plan, tile):
@@ -269,7 +274,7 @@ def _draw_line(pen: Pen, join: Join, kept: Box) -> None:
     pen.polyline(ends, styles.MEETS_HERE)
 
 
-def _draw_words(pen: Pen, join: Join) -> None:
+def _draw_words(pen: Pen, join: Join, spots: Spots | None) -> None:
     """What to do with the strip, between the combs; beside the line where the strip is narrow."""
     words = f"cut here, lay over {join.neighbour}" if join.side.lies_over else f"goes under {join.neighbour}"
     strip = join.strip.width if join.side.upright else join.strip.height
@@ -281,8 +286,38 @@ def _draw_words(pen: Pen, join: Join) -> None:
     pairs = _pairs(join)
     shares = [n / pairs for n in range(1, pairs)] or ([0.22, 0.78] if join.length > 4 * width else [0.22])
     for share in shares:
-        middle = join.frame.point(Point(join.length * share, across))
+        along = _least_inked(join, Point(join.length * share, across), width, join.length / 2 / len(shares), spots)
+        middle = join.frame.point(Point(along, across))
         _draw_boxed(pen, middle, words, width, Type(style.size, style.face, style.anchor, style.grey, turn))
+
+
+def _least_inked(join: Join, best: Point, width: float, reach: float, spots: Spots | None) -> float:
+    """How far along the join words of that width disturb the drawing least, near where they would best stand.
+
+    Args:
+        join: gives the frame of `best`, (along, across).
+        best: the middle of the words where nothing is drawn.
+        width: of the words, mm.
+        reach: how far from there they may stand, mm.
+        spots: where there is ink; None where that is nobody's concern.
+    """
+    if spots is None:
+        return best.x
+    on_combs = best.y * join.inward > 0  # there combs and checkers stand too
+    taken = [join.frame.inverse().point(comb.middle).x for comb in combs_of(join)] if on_combs else []
+    first, last = _CHECKER_FROM_END + width / 2, join.length - _CHECKER_FROM_END - width / 2
+    places = [best.x + step * _WORD_STEP * way for step in range(int(reach / _WORD_STEP) + 1) for way in (1, -1)]
+    clear = width / 2 + TEETH * PITCH + LONG_TOOTH
+    free = [x for x in places if first <= x <= last and all(abs(x - comb) > clear for comb in taken)]
+
+    def ink(along: float) -> int:
+        half = styles.STRIP_TEXT.size
+        return spots.ink_in(
+            join.frame.box(Box(along - width / 2 - 1.0, best.y - half, along + width / 2 + 1.0, best.y + half))
+        )
+
+    # Of equals the first, which is the nearest.
+    return min(free, key=ink, default=best.x)
 
 
 def _draw_boxed(pen: Pen, middle: Point, words: str, width: float, style: Type) -> None:

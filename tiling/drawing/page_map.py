@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from tiling.drawing.checklines import CheckLine
 from tiling.drawing.flow import TextRole, Words, set_columns, set_words
 from tiling.drawing.joins import Join, Side, combs_of, joins_of, kept_part
 from tiling.drawing.lettering import text_width
+from tiling.drawing.map_names import names_on_map
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.taping import COMB_STEPS, COMBS_MEET, CUT_PAGES, ROWS_FIRST, Taping
@@ -34,6 +35,7 @@ __all__ = [
 _LEAST_MARGIN = 12.0
 _MOST_POINTS = 6000
 _FINEST = 0.15  # mm on the map
+_AROUND_NUMBER = 3.0  # a cross and its number on the map
 
 
 def draw_map_page(pen: Pen, job: PrintJob) -> None:
@@ -105,10 +107,20 @@ def draw_map(pen: Pen, job: PrintJob, box: Box, lines: Sequence[CheckLine] | Non
     for line in lines:
         ends = [move.point(line.start.at), move.point(line.end.at)]
         pen.polyline(ends, Ink(0.45, 0.12, (1.0, 1.0)))
-    for tile in plan.tiles:
-        _draw_tile(pen, move.box(kept_part(tile, joins_of(plan, tile))), tile, job.pages.get(tile.name, 0))
-    for number, at in {n.number: n.at for line in lines for n in (line.start, line.end)}.items():
-        _draw_number(pen, move.point(at), number, move.point(extent.centre))
+    labels = [
+        _label_of(move.box(kept_part(tile, joins_of(plan, tile))), tile, job.pages.get(tile.name, 0))
+        for tile in plan.tiles
+    ]
+    crosses = {n.number: move.point(n.at) for line in lines for n in (line.start, line.end)}
+    taken = [box for label in labels for box in (label.box, *_edges(label.spot))]
+    taken += [Box(at.x, at.y, at.x, at.y).grown(_AROUND_NUMBER) for at in crosses.values()]
+    for piece in names_on_map(job.laid, move, taken):
+        pen.fill(rectangle(piece.box), 1.0)
+        pen.text(piece.at, piece.text, piece.style)
+    for label in labels:
+        _draw_tile(pen, label)
+    for number, at in crosses.items():
+        _draw_number(pen, at, number, move.point(extent.centre))
     return box.y0 + extent.height * scale
 
 
@@ -183,9 +195,18 @@ def _draw_skipped(pen: Pen, spot: Box, name: str) -> None:
     pen.text(Point(spot.centre.x, spot.centre.y + 0.8), f"{name} empty", _label(spot, 0.6))
 
 
-def _draw_tile(pen: Pen, spot: Box, tile: Tile, number: int) -> None:
-    """A tile's outline, its name and page in the middle on white; a tile of an earlier print is drawn lighter."""
-    pen.polyline(rectangle(spot), styles.FRAME if number else styles.FAINT, closed=True)
+@dataclass(frozen=True, slots=True)
+class _TileLabel:
+    """A tile on the map: its place, and its name and page in the middle, in a box of their own."""
+
+    spot: Box
+    box: Box
+    lines: tuple[tuple[str, Type], tuple[str, Type]]
+    printed: bool
+
+
+def _label_of(spot: Box, tile: Tile, number: int) -> _TileLabel:
+    """The label of a tile; one of an earlier print, which has no page number here, is lighter."""
     style = _label(spot, 0.0 if number else 0.5)
     name = replace(style, size=style.size * 1.7, face=styles.HEADING.face)
     page = replace(style, grey=0.3)
@@ -193,8 +214,25 @@ def _draw_tile(pen: Pen, spot: Box, tile: Tile, number: int) -> None:
     width = max(text_width(tile.name, name.size, name.face), text_width(words, page.size, page.face)) + 1.0
     height = name.size + page.size * 1.3
     x, y = spot.centre.x, spot.centre.y - height / 2
-    pen.fill(rectangle(Box(x - width / 2, y - 0.4, x + width / 2, y + height + 0.4)), 1.0)
-    pen.text(Point(x, y + name.size * 0.8), tile.name, name)
+    box = Box(x - width / 2, y - 0.4, x + width / 2, y + height + 0.4)
+    return _TileLabel(spot, box, ((tile.name, name), (words, page)), bool(number))
+
+
+def _edges(spot: Box) -> Iterator[Box]:
+    """The four sides of a tile's frame."""
+    for x in (spot.x0, spot.x1):
+        yield Box(x, spot.y0, x, spot.y1)
+    for y in (spot.y0, spot.y1):
+        yield Box(spot.x0, y, spot.x1, y)
+
+
+def _draw_tile(pen: Pen, label: _TileLabel) -> None:
+    """A tile's outline, its name and page in the middle on white."""
+    pen.polyline(rectangle(label.spot), styles.FRAME if label.printed else styles.FAINT, closed=True)
+    pen.fill(rectangle(label.box), 1.0)
+    (tile, name), (words, page) = label.lines
+    x, y = label.box.centre.x, label.box.y0 + 0.4
+    pen.text(Point(x, y + name.size * 0.8), tile, name)
     pen.text(Point(x, y + name.size + page.size * 0.95), words, page)
 
 
@@ -204,8 +242,8 @@ def _label(spot: Box, grey: float) -> Type:
 
 def _draw_figures(pen: Pen, box: Box) -> None:
     """Two combs, enlarged: pages that meet truly, and pages half a millimetre off; left out where room is short."""
-    scale = min(1.5, box.height / 22.0)
-    if scale < 0.8 or box.width < 66.0 * scale:
+    scale = min(1.5, box.height / 22.0, box.width / 66.0)
+    if scale < 0.8:
         return
     window = Box(0.0, 0.0, 100.0, 60.0)
     line = (Point(0.0, 0.0), Point(0.0, 60.0))

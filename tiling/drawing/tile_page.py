@@ -11,9 +11,10 @@ from tiling.drawing.lettering import shortened, text_width
 from tiling.drawing.name_block import BLOCK, NAME_AT, RULE_AT
 from tiling.drawing.pen import Anchor, Ink, Pen, Type
 from tiling.drawing.print_job import PrintJob
+from tiling.drawing.spots import Spots
 from tiling.lengths import MM_PER_INCH
 from tiling.planning.plan import Tile
-from tiling.shapes import Affine, Point
+from tiling.shapes import Affine, Box, Point
 
 __all__ = ["draw_cross", "draw_rule", "draw_tile_page"]
 
@@ -32,9 +33,9 @@ def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
     """
     plan = job.plan
     on_layout = pen.under(plan.to_page(tile))
-    draw_joins(on_layout, plan, tile)
+    draw_joins(on_layout, plan, tile, job.spots)
     for cross in crosses_of(job.check_lines, tile):
-        draw_cross(on_layout, cross)
+        draw_cross(on_layout, cross, job.spots)
     place = job.names[tile.name]
     if place is not None:
         block = on_layout.under(Affine.shift(place.x0, place.y0))
@@ -75,13 +76,21 @@ def _inch_tick(quarters: int) -> float:
     return {0: 2.4, 2: 1.8}.get(quarters % 4, 1.1)
 
 
-def draw_cross(pen: Pen, cross: Cross) -> None:
-    """Two hairlines that cross in the point, open in the middle of a ring, with the number beside it."""
+def draw_cross(pen: Pen, cross: Cross, spots: Spots) -> None:
+    """Two hairlines that cross in the point, open in the middle of a ring, with the number where least is drawn."""
     x, y = cross.at.x, cross.at.y
     ink = Ink(0.2, 0.15)
     pen.lines([(Point(x - _ARM, y), Point(x + _ARM, y)), (Point(x, y - _ARM), Point(x, y + _ARM))], ink)
     pen.polyline(_octagon(cross.at, _RING), ink, closed=True)
-    pen.text(Point(x + 1.6, y - 1.9), str(cross.number), Type(2.8, styles.HEADING.face, Anchor.START, 0.25))
+    number = Type(2.8, styles.HEADING.face, Anchor.START, 0.25)
+    width, height = text_width(str(cross.number), number.size, number.face), 0.75 * number.size
+    boxes = [
+        Box(left, foot - height, left + width, foot)
+        for foot in (y - 1.9, y + 1.9 + height)
+        for left in (x + 1.6, x - 1.6 - width)
+    ]
+    place = min(boxes, key=lambda box: spots.ink_in(box.grown(0.3)))
+    pen.text(Point(place.x0, place.y1), str(cross.number), number)
 
 
 def _octagon(middle: Point, radius: float) -> list[Point]:
