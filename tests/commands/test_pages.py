@@ -50,8 +50,8 @@ def test_the_json_has_every_promised_key(folder: Path, capsys: pytest.CaptureFix
     values = values_of(capsys, "smock.svg", "--orientation", "portrait")
     assert set(values) == {
         "output", "title", "paper", "paper_mm", "size_mm", "scale", "orientation", "rows", "columns", "pages",
-        "pages_as_drawn", "overlap_mm", "grid_shift_mm", "tiles", "skipped", "placements", "check_lines", "findings",
-        "correction",
+        "pages_as_drawn", "overlap_mm", "grid_shift_mm", "tiles", "skipped", "bridges", "placements", "check_lines",
+        "findings", "correction",
     }  # fmt: skip
     assert values["output"] == "smock-pages.pdf"
     assert values["paper_mm"] == [210.0, 297.0]

@@ -273,8 +273,8 @@ def _steps_from_nothing(matter: _Matter) -> Iterator[str]:
     yield CUT_PAGES
     for strip in taping.strips:
         over = ", each page laid over the one before, its edge on the full line" if len(strip.tiles) > 1 else ""
-        yield f"Row {strip.row}: {' – '.join(strip.tiles)}{over}."
-    yield from filter(None, (taping.joined_in_words, taping.parts_in_words))
+        yield f"Row {strip.row}: {strip.in_words}{over}."
+    yield from filter(None, (taping.gaps_in_words, taping.joined_in_words, taping.parts_in_words))
 
 
 def _check_table(matter: _Matter) -> Table:

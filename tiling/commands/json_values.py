@@ -318,6 +318,7 @@ def pages_values(made: MakePagesResult) -> dict[str, Any]:
             for tile in plan.to_print
         ],
         "skipped": list(plan.skipped),
+        "bridges": sorted(plan.bridges),
         "placements": [
             {"piece": p.piece, "matrix": [p.move.a, p.move.b, p.move.c, p.move.d, p.move.e, p.move.f]}
             for p in plan.placements

@@ -25,6 +25,9 @@ __all__ = ["command"]
 @printer_option
 @click.option("--grid", type=click.Choice(["fewest", "as-drawn"]), default="fewest", show_default=True,
               help="Where the grid lies: where it needs fewest pages, or from the drawing's own corner.")  # fmt: skip
+@click.option("--empty-pages", type=click.Choice(["bridge", "inside", "all"]), default="bridge", show_default=True,
+              help="Pages without a line to print all the same: those that others hang on, all inside pieces, or all.",
+              )  # fmt: skip
 @pieces
 @click.option("--title", metavar="TEXT", default="", help="Printed on every page. Default: the drawing's own.")
 @click.option("--date", metavar="TEXT", default="", help="A date to print on the first page. Default: none.")
@@ -36,6 +39,7 @@ def command(
     page: shared.GivenPage,
     printer: str | None,
     grid: str,
+    empty_pages: str,
     pieces: GivenPieces,
     title: str,
     date: str,
@@ -49,6 +53,7 @@ def command(
     """
     from tiling.operations.finished_file import Proof
     from tiling.operations.make_pages import MakePagesRequest, make_pages
+    from tiling.planning.plan import EmptyPages
     from tiling.planning.planner import GridMode
 
     pieces.check()
@@ -60,6 +65,7 @@ def command(
         drawings=drawings,
         reading=reading,
         grid=GridMode(grid),
+        empty=EmptyPages(empty_pages),
         pieces=pieces.layout(),
         paper_use=pieces.paper_use(),
         title=title,
@@ -80,6 +86,7 @@ def _summary(made: MakePagesResult) -> str | None:
     if made.pages is None:
         return None
     plan, size, tiles = made.plan, made.size, len(made.plan.tiles)
+    bridges = sorted(plan.bridges)
     skipped = f", {_number(len(plan.skipped), 'empty one')} left out" if plan.skipped else ""
     extra = {0: "", 1: " and a first page"}.get(len(made.front), ", a first page and a page map")
     lines = [
@@ -87,6 +94,8 @@ def _summary(made: MakePagesResult) -> str | None:
         f"  {plan.title}, {in_mm(size.width)} x {in_mm(size.height)}: {_number(tiles, 'tile')}{extra}; "
         f"{_number(plan.grid.rows, 'row')} of {plan.grid.columns}{skipped}",
     ]
+    if bridges:
+        lines.append(f"  {_number(len(bridges), 'empty page')} printed too, to hold the others: {' '.join(bridges)}")
     lines += [f"  {words}" for words in gain_in_words(made.gain)]
     if plan.pages_as_drawn > tiles and not plan.placements:
         lines.append(f"  {_number(plan.pages_as_drawn - tiles, 'page')} saved by shifting the grid")

@@ -275,15 +275,12 @@ def _draw_number(pen: Pen, at: Point, number: int, centre: Point) -> None:
 
 
 def _order_words(taping: Taping) -> list[Words]:
-    strips = [
-        " \u2013 ".join(strip.tiles) for strip in taping.strips if len(strip.tiles) > 1 or len(taping.strips) == 1
-    ]
     words = [Words(TextRole.HEADING, "Tape")]
-    last = (taping.joined_in_words, f"{COMBS_MEET} {COMB_STEPS}", taping.parts_in_words)
+    last = (taping.gaps_in_words, taping.joined_in_words, f"{COMBS_MEET} {COMB_STEPS}", taping.parts_in_words)
     for number, step in enumerate((CUT_PAGES, ROWS_FIRST, *filter(None, last)), start=1):
         words.append(Words(TextRole.STEP, step, str(number)))
         if step is ROWS_FIRST:
-            words += [Words(TextRole.STEP, strip) for strip in strips]
+            words += [Words(TextRole.STEP, row) for row in taping.rows_in_words]
     return words
 
 

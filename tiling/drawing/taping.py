@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from tiling.drawing.joins import STEP
-from tiling.planning.plan import PrintPlan, row_letters
+from tiling.planning.plan import PrintPlan, parts_of_cells, row_letters
 
 __all__ = ["COMBS_MEET", "COMB_STEPS", "CUT_PAGES", "ROWS_FIRST", "Strip", "Taping", "sheet_parts", "taping_of"]
 
@@ -26,6 +26,11 @@ class Strip:
     row: str
     tiles: tuple[str, ...]
 
+    @property
+    def in_words(self) -> str:
+        """From the first to the last."""
+        return " \u2013 ".join(self.tiles)
+
 
 @dataclass(frozen=True, slots=True)
 class Taping:
@@ -35,11 +40,36 @@ class Taping:
         strips: in the order they are taped; a row with empty tiles left out of its middle is several.
         joined: the letters of rows that are taped to each other, upper and lower, from the top.
         parts: how many parts the tiles make that nothing holds together.
+        bridges: the names of pages on which nothing is drawn, which hold others.
     """
 
     strips: tuple[Strip, ...]
     joined: tuple[tuple[str, str], ...]
     parts: int
+    bridges: tuple[str, ...] = ()
+
+    @property
+    def rows_in_words(self) -> list[str]:
+        """The strips, a row each; where pages are left out of a row, its strips with the gaps between them."""
+        rows = [[strip.in_words for strip in strips] for _, strips in groupby(self.strips, key=lambda one: one.row)]
+        single = len(self.strips) == 1
+        return [", gap, ".join(row) for row in rows if single or len(row) > 1 or "\u2013" in row[0]]
+
+    @property
+    def gaps_in_words(self) -> str:
+        """What to do about the gaps, and what pages without a line are for; empty where there are none of either."""
+        rows = [strip.row for strip in self.strips]
+        gaps = len(rows) > len(set(rows))
+        left = (
+            "Where a gap is left nothing is drawn: the strips beside it hang on the rows above and below."
+            if gaps
+            else ""
+        )
+        named = ", ".join(self.bridges)
+        held = (
+            f"{named} {'is' if len(self.bridges) == 1 else 'are'} empty and there to hold the others." if named else ""
+        )
+        return f"{left} {held}".strip()
 
     @property
     def joined_in_words(self) -> str:
@@ -65,20 +95,11 @@ def taping_of(plan: PrintPlan) -> Taping:
         tuple(Strip(row_letters(row), tuple(tile.name for _, tile in own)) for (row, _), own in strips),
         tuple((row_letters(row), row_letters(row + 1)) for row in upper),
         len(sheet_parts(plan)),
+        tuple(tile.name for tile in tiles if tile.name in plan.bridges),
     )
 
 
 def sheet_parts(plan: PrintPlan) -> list[frozenset[str]]:
     """The names of tiles that hang together once taped, side to side; one part unless empty tiles lie between."""
-    left = {(tile.row, tile.column): tile.name for tile in plan.tiles}
-    parts = []
-    while left:
-        reached = [next(iter(left))]
-        names = {left.pop(reached[0])}
-        for row, column in reached:
-            for near in ((row, column + 1), (row, column - 1), (row + 1, column), (row - 1, column)):
-                if near in left:
-                    names.add(left.pop(near))
-                    reached.append(near)
-        parts.append(frozenset(names))
-    return parts
+    names = {(tile.row, tile.column): tile.name for tile in plan.tiles}
+    return [frozenset(names[cell] for cell in part) for part in parts_of_cells(names)]

@@ -16,6 +16,7 @@ from tiling.operations.strictness import Strictness, refused
 from tiling.operations.turn_taking import one_at_a_time
 from tiling.pattern import Finding
 from tiling.planning.arrange import ArrangeOptions
+from tiling.planning.plan import EmptyPages
 from tiling.planning.planner import GridMode
 from tiling.reading.findings import names_in_boxes
 from tiling.reading.gather import read_drawings
@@ -42,6 +43,7 @@ class MakePagesRequest:
         page: paper, margins, overlap, printer.
         grid: where the grid lies.
         pieces: how pieces are to be arranged anew, or the printed file whose layout they take; None: as drawn.
+        empty: which pages are printed on which nothing is drawn.
         paper_use: whether pieces of like shape may be printed over one another.
         title: printed on every page; empty for the drawing's own.
         date: printed on the first page; empty for none.
@@ -55,6 +57,7 @@ class MakePagesRequest:
     page: PageChoice = PageChoice()
     grid: GridMode = GridMode.FEWEST
     pieces: ArrangeOptions | AsPrinted | None = None
+    empty: EmptyPages = EmptyPages.BRIDGE
     paper_use: PaperUse = PaperUse.OWN
     title: str = ""
     date: str = ""
@@ -114,7 +117,7 @@ def make_pages(request: MakePagesRequest, run: Run = Run()) -> MakePagesResult:
     if isinstance(request.pieces, AsPrinted):
         reading = reading.at_scale(read_printed(request.pieces.printed).plan.scale)
     pattern = read_drawings(request.drawings, reading, run)
-    options = replace(options, grid=request.grid, title=request.title)
+    options = replace(options, grid=request.grid, title=request.title, empty=request.empty)
     found = lay_out(pattern, options, request.pieces, request.paper_use, run)
     job = build_print_job(found.plan, pattern, PrintDetails(request.date), found.ink, found.laid, run)
     findings = (*pattern.findings, *names_in_boxes(pattern, request.title, request.date), *about_printer)

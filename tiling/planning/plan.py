@@ -5,6 +5,7 @@ Layout: the full-size drawing, mm, x right, y down. A *tile* is a window on it; 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -14,16 +15,23 @@ from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = [
     "JOIN_MARKS",
+    "EmptyPages",
     "Grid",
+    "GridCell",
     "Margins",
     "Orientation",
     "Placement",
     "PrintPlan",
     "Tile",
+    "cells_beside",
+    "parts_of_cells",
     "row_letters",
     "sheet_size",
     "tile_name",
 ]
+
+GridCell = tuple[int, int]
+"""Row and column of a grid, from 0; rows and columns added before the first print's are negative."""
 
 JOIN_MARKS = (1,)
 """Versions of the marks at the joins that `drawing/joins.py` can draw; a new sheet gets the last.
@@ -45,6 +53,14 @@ class Orientation(StrEnum):
     def choices(self) -> tuple[Orientation, ...]:
         """The ways in which the sheet may lie."""
         return (Orientation.PORTRAIT, Orientation.LANDSCAPE) if self is Orientation.AUTO else (self,)
+
+
+class EmptyPages(StrEnum):
+    """Which pages are printed on which nothing is drawn."""
+
+    BRIDGE = "bridge"
+    INSIDE = "inside"
+    ALL = "all"
 
 
 def sheet_size(paper: Paper) -> Size:
@@ -120,6 +136,28 @@ class Tile:
     window: Box
 
 
+def parts_of_cells(cells: Iterable[GridCell]) -> list[frozenset[GridCell]]:
+    """The cells that hang together side to side, the first cell's part first."""
+    left = dict.fromkeys(cells)
+    parts = []
+    while left:
+        reached = [next(iter(left))]
+        del left[reached[0]]
+        for cell in reached:
+            for near in cells_beside(cell):
+                if near in left:
+                    del left[near]
+                    reached.append(near)
+        parts.append(frozenset(reached))
+    return parts
+
+
+def cells_beside(cell: GridCell) -> tuple[GridCell, ...]:
+    """The four that share a side with it."""
+    row, column = cell
+    return ((row, column + 1), (row, column - 1), (row + 1, column), (row - 1, column))
+
+
 @dataclass(frozen=True, slots=True)
 class Placement:
     """Where a piece was laid anew: `move` goes from the drawing to the layout. `piece` is the piece's id."""
@@ -134,7 +172,8 @@ class PrintPlan:
 
     `page_size` is the sheet as printed (turned for landscape). `window_on_page` is where a tile's window lies on the
     page, mm from its top left corner, after the correction. `tiles` make the taped sheet, row by row; `kept` names
-    those of them that an earlier file printed, `skipped` the empty ones. `shared`: pieces were laid over one another,
+    those of them that an earlier file printed, `bridges` those on which nothing is drawn, printed to hold others or to
+    leave no hole; `skipped` are the empty ones that are not. `shared`: pieces were laid over one another,
     each in its own line pattern.
     `pages_as_drawn` is the number of tiles the drawing's own corner and the given options would have needed.
     `scale` is what the drawing was multiplied by to be at its true size, as the person asked.
@@ -158,6 +197,7 @@ class PrintPlan:
     grid_shift: Point = field(default_factory=lambda: Point(0.0, 0.0))
     join_marks: int = JOIN_MARKS[-1]
     scale: float = 1.0
+    bridges: frozenset[str] = frozenset()
 
     @property
     def to_print(self) -> tuple[Tile, ...]:

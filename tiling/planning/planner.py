@@ -19,12 +19,15 @@ from tiling.planning.fewest import FewestTiles, GridAxis, Layout
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.papers import COMMON, LONGEST_ROLL
 from tiling.planning.plan import (
+    EmptyPages,
     Grid,
+    GridCell,
     Margins,
     Orientation,
     Placement,
     PrintPlan,
     Tile,
+    parts_of_cells,
     sheet_size,
     tile_name,
 )
@@ -80,6 +83,7 @@ class PlanOptions:
             `down` along it. A landscape page goes through the printer the same way, so the two change places there.
         title: overrides the pattern's title.
         placements: where pieces were laid anew, kept in the plan.
+        empty: which pages are printed on which nothing is drawn.
     """
 
     paper: Paper
@@ -90,6 +94,7 @@ class PlanOptions:
     correction: PageCorrection = field(default_factory=PageCorrection)
     title: str = ""
     placements: tuple[Placement, ...] = ()
+    empty: EmptyPages = EmptyPages.BRIDGE
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,11 +164,9 @@ class PageCounter:
             Cancelled: by `run`.
         """
         options = PlanOptions(paper)
-        tied = _tied(self.ink, options, run)
-        turn, fewest = tied[0]
-        if len(tied) > 1:
-            turn, _ = _best(self.ink, tied, options, run)
-        return PaperCount(paper, turn.orientation, fewest.count, _tiles_as_drawn(self.ink, options))
+        turn, layout = _best(self.ink, _tied(self.ink, options, run), options, run)
+        tiles = layout.count + len(_bridges(self.pattern, options, _grid(turn, layout), _printed(layout)))
+        return PaperCount(paper, turn.orientation, tiles, _tiles_as_drawn(self.ink, options))
 
 
 def plan_pages(pattern: Pattern, options: PlanOptions, run: Run = Run()) -> PrintPlan:
@@ -288,17 +291,16 @@ def _merit(turn: _Turned, layout: Layout, options: PlanOptions) -> tuple[float, 
 
 
 def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout, as_drawn: int) -> PrintPlan:
-    window, overlap = Size(float(turn.across.window), float(turn.down.window)), float(turn.across.overlap)
     if options.grid is GridMode.AS_DRAWN:
         layout = _from_corner(layout, turn)
-    rows, columns = layout.printed.shape
-    grid = Grid(Point(float(layout.x0), float(layout.y0)), window, overlap, rows, columns)
+    grid, printed = _grid(turn, layout), _printed(layout)
+    bridges = _bridges(pattern, options, grid, printed)
     tiles: list[Tile] = []
     skipped: list[str] = []
-    for row in range(rows):
-        for column in range(columns):
+    for row in range(grid.rows):
+        for column in range(grid.columns):
             name = tile_name(row, column)
-            if layout.printed[row, column]:
+            if (row, column) in printed or (row, column) in bridges:
                 tiles.append(Tile(name, row, column, grid.box(row, column)))
             else:
                 skipped.append(name)
@@ -315,9 +317,29 @@ def _plan(pattern: Pattern, options: PlanOptions, turn: _Turned, layout: Layout,
         correction=turn.correction,
         placements=options.placements,
         scale=pattern.scale,
+        bridges=frozenset(tile_name(*cell) for cell in bridges),
         pages_as_drawn=as_drawn,
         grid_shift=Point(_smallest_move(layout.x0, turn.across.step), _smallest_move(layout.y0, turn.down.step)),
     )
+
+
+def _grid(turn: _Turned, layout: Layout) -> Grid:
+    window, overlap = Size(float(turn.across.window), float(turn.down.window)), float(turn.across.overlap)
+    return Grid(Point(float(layout.x0), float(layout.y0)), window, overlap, *layout.printed.shape)
+
+
+def _printed(layout: Layout) -> frozenset[GridCell]:
+    """The cells on which something is drawn that lies on no other."""
+    return frozenset((int(row), int(column)) for row, column in np.argwhere(layout.printed))
+
+
+def _bridges(pattern: Pattern, options: PlanOptions, grid: Grid, printed: frozenset[GridCell]) -> frozenset[GridCell]:
+    """The empty cells that are printed too."""
+    if options.empty is EmptyPages.BRIDGE and len(parts_of_cells(printed)) == 1:
+        return frozenset()
+    from tiling.planning.bridges import bridges  # noqa: PLC0415 - heavy, and rarely needed
+
+    return bridges(printed, grid.box, pattern, options.empty)
 
 
 def _from_corner(layout: Layout, turn: _Turned) -> Layout:

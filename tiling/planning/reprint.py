@@ -18,6 +18,7 @@ from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.helper_lines import HELPERS
 from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
+from tiling.planning.bridges import bridges
 from tiling.planning.changes import (
     Cell,
     ChangeReason,
@@ -31,7 +32,7 @@ from tiling.planning.changes import (
 )
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
-from tiling.planning.plan import JOIN_MARKS, Placement, PrintPlan, Tile, tile_name
+from tiling.planning.plan import JOIN_MARKS, Placement, PrintPlan, Tile, parts_of_cells, tile_name
 from tiling.planning.printed import STEP, MarkKind, PrintedRecord, RecordedMark, recorded
 from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference
@@ -173,7 +174,7 @@ def _sorted_out(
         if changed:
             why[name] = cells[cell]
         if not ink.inked(window):
-            fate = "remove" if cell in old else ""
+            fate = "keep" if name in plan.bridges and not changed else "remove" if cell in old else ""
         elif not changed:
             fate = "keep"
         else:
@@ -182,6 +183,7 @@ def _sorted_out(
             lists[fate].append(name)
         if fate in {"keep", "replace", "add"}:
             tiles.append(Tile(name, cell.row, cell.column, window))
+    tiles += _holding(tiles, old, lists, plan, final)
     grid = replace(
         plan.grid,
         rows=max(plan.grid.rows, *(tile.row + 1 for tile in tiles)),
@@ -191,7 +193,14 @@ def _sorted_out(
     skipped = tuple(name for name in (*plan.skipped, *lists["remove"]) if name not in named)
     return replace(
         reprint,
-        plan=replace(plan, grid=grid, tiles=tuple(tiles), skipped=skipped, kept=frozenset(lists["keep"])),
+        plan=replace(
+            plan,
+            grid=grid,
+            tiles=tuple(tiles),
+            skipped=skipped,
+            kept=frozenset(lists["keep"]),
+            bridges=frozenset(tile.name for tile in tiles if not ink.inked(tile.window)),
+        ),
         replace=tuple(lists["replace"]),
         add=tuple(lists["add"]),
         remove=tuple(lists["remove"]),
@@ -200,6 +209,27 @@ def _sorted_out(
         why=why,
         laid=final if plan.shared else None,
     )
+
+
+def _holding(
+    tiles: Sequence[Tile], old: Collection[Cell], lists: dict[str, list[str]], plan: PrintPlan, final: Pattern
+) -> list[Tile]:
+    """Empty pages without which pages of a piece would lose their hold now, but not as the sheet was printed.
+
+    They are listed to be added, or to replace a page that nothing would be left on.
+    """
+    now = {(tile.row, tile.column) for tile in tiles}
+    before = {(cell.row, cell.column) for cell in old}
+    if now == before or len(parts_of_cells(now)) == 1:
+        return []
+    needed = bridges(now, plan.grid.box, final) - bridges(before, plan.grid.box, final)
+    held = [Tile(tile_name(*cell), *cell, plan.grid.box(*cell)) for cell in sorted(needed)]
+    for tile in held:
+        gone = tile.name in lists["remove"]
+        if gone:
+            lists["remove"].remove(tile.name)
+        lists["replace" if gone else "add"].append(tile.name)
+    return held
 
 
 def _choice(before: Sequence[RecordedMark], after: Sequence[RecordedMark], sheet: TapedSheet, slack: float) -> Choice:

@@ -58,6 +58,7 @@ def record_bytes(
             "column": tile.column,
             "window_mm": [tile.window.x0, tile.window.y0, tile.window.x1, tile.window.y1],
             "page": pages.get(tile.name, 0),
+            "empty": tile.name in plan.bridges,
             "printing": printing if tile.name in pages else earlier.get(tile.name, max(printing - 1, 1)),
         }
         for tile in plan.tiles
@@ -149,7 +150,7 @@ def _paper(value: JsonValue) -> Paper:
 def _plan(top: JsonValue, printing: int) -> tuple[PrintPlan, dict[str, int]]:
     """The plan, and for each tile's name the printing it was last printed in."""
     grid = _grid(top.key("grid"))
-    tiles, kept, printings = _tiles(top.key("tiles"), grid, printing)
+    tiles, kept, bridges, printings = _tiles(top.key("tiles"), grid, printing)
     page = Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
     orientation = top.key("orientation")
     if orientation.text(20) not in {turn.value for turn in Orientation}:
@@ -168,6 +169,7 @@ def _plan(top: JsonValue, printing: int) -> tuple[PrintPlan, dict[str, int]]:
         placements=tuple(_placement(item) for item in top.key("placements").items(_MOST_TILES)),
         shared=top.key("shared").flag(),
         kept=kept,
+        bridges=bridges,
         pages_as_drawn=top.key("pages_as_drawn").whole(0, _MOST_TILES),
         grid_shift=Point(*top.key("grid_shift_mm").numbers(2, -_FAR, _FAR)),
         join_marks=top.key("join_marks", _FIRST_JOIN_MARKS).whole(1, 1_000_000),
@@ -189,11 +191,15 @@ def _grid(given: JsonValue) -> Grid:
     return Grid(origin, window, overlap, rows, columns)
 
 
-def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...], frozenset[str], dict[str, int]]:
+def _tiles(
+    given: JsonValue, grid: Grid, printing: int
+) -> tuple[tuple[Tile, ...], frozenset[str], frozenset[str], dict[str, int]]:
+    """All tiles; the names of those that this file didn't print, of those that are empty; printings by name."""
     tiles: dict[str, Tile] = {}
     printings: dict[str, int] = {}
     pages: set[int] = set()
     kept: set[str] = set()
+    bridges: set[str] = set()
     for item in given.items(_MOST_TILES):
         row, column = (item.key(name).whole(-_MOST_TILES, _MOST_TILES) for name in ("row", "column"))
         name, window = item.key("name").text(20), Box(*item.key("window_mm").numbers(4, -_FAR, _FAR))
@@ -205,9 +211,11 @@ def _tiles(given: JsonValue, grid: Grid, printing: int) -> tuple[tuple[Tile, ...
         pages.add(page)
         if not page:
             kept.add(name)
+        if item.key("empty", False).flag():  # earlier records don't say: none was printed
+            bridges.add(name)
         tiles[name] = Tile(name, row, column, window)
         printings[name] = item.key("printing").whole(1, printing)
-    return tuple(tiles.values()), frozenset(kept), printings
+    return tuple(tiles.values()), frozenset(kept), frozenset(bridges), printings
 
 
 def _correction(given: JsonValue) -> PageCorrection:
