@@ -87,6 +87,27 @@ def test_marks_are_seen_on_any_ground(ground: str) -> None:
         prove(write_pages(hidden), expectation_of(hidden))
 
 
+def level_joins(job: PrintJob) -> set[float]:
+    """How far down the sheet its level join lines lie, mm."""
+    found = (join for tile in job.plan.to_print for join in joins.joins_of(job.plan, tile))
+    return {join.start.y for join in found if not join.side.upright}
+
+
+def test_a_line_of_the_drawing_just_on_a_join_line_is_a_line_to_cut_along() -> None:
+    """The page doesn't change for the mark there; under a broad stroke, painted first, there is no line to see."""
+    place = min(level_joins(job_of(smock())))
+    for width, seen in ((0.6, True), (6.0, False)):
+        job = job_of(pattern_of(*smock().marks, line((0.0, place), (400.0, place), width=width)))
+        assert place in level_joins(job)
+        job = replace(job, covered=frozenset())
+        data, expected = write_pages(job), expectation_of(job)
+        if seen:
+            prove(data, expected)
+        else:
+            with pytest.raises(ProofFailed, match=r"join line with .* can't be seen"):
+                prove(data, expected)
+
+
 @pytest.mark.parametrize("paper", ["a1", "roll:610mm"])
 def test_sheets_that_carry_their_own_block_show_it_on_any_ground(paper: str) -> None:
     """Title, square and map lie on the sheet, and the square is measured there."""

@@ -21,6 +21,9 @@ __all__ = ["unseen_marks"]
 
 _STANDS_OUT = 45
 """Of 255, summed up across a line: less than any line of ours changes, on any ground."""
+_BESIDE = (0.6, 0.8, 1.0, 1.2, 1.4)
+"""mm: where it must be lighter than on a line that is to be taken for one; dense lines are none."""
+_DARK = 100
 _PITCH = 0.15
 """mm: on ground about as grey as its halo, a line and the halo beside it weigh each other up in coarser pixels."""
 
@@ -40,22 +43,30 @@ def unseen_marks(groups: Sequence[Sequence[MarkToSee]], page: pypdfium2.PdfPage,
     for marks, grid, one in zip(groups, grids, shown, strict=True):
         bare = render(page, move, grid)
         changed = np.maximum(one, bare) - np.minimum(one, bare)
-        unseen += [mark for mark in marks if _share_seen(mark, changed, grid) < mark.share]
+        unseen += [mark for mark in marks if _share_seen(mark, changed, one, grid) < mark.share]
     return tuple(unseen)
 
 
-def _share_seen(mark: MarkToSee, changed: Darkness, grid: PixelGrid) -> float:
-    places = np.vstack([_stations(start, end, grid.pitch / 2) for start, end in mark.strokes])
+def _share_seen(mark: MarkToSee, changed: Darkness, shown: Darkness, grid: PixelGrid) -> float:
+    """The share of a mark's length on which the page changes for it, or where a line of the drawing lies just there."""
+    count = seen = 0
+    for start, end in mark.strokes:
+        places = _stations(start, end, grid.pitch / 2)
+        # A third of the nine pixels around is what three across a line sum up to.
+        total = np.zeros(len(places), dtype=np.int64)
+        for row, column in np.ndindex(3, 3):
+            total += _picked(changed, places + grid.pitch * np.array([column - 1, row - 1]), grid)
+        aside = np.array([start.y - end.y, end.x - start.x]) / max(start.distance(end), grid.pitch)
+        beside = [_picked(shown, places + aside * step, grid) for away in _BESIDE for step in (away, -away)]
+        own = _picked(shown, places, grid).astype(np.int64) - np.max(beside, axis=0)
+        count += len(places)
+        seen += int(np.count_nonzero((total >= 3 * _STANDS_OUT) | (own >= _DARK)))
+    return seen / count
+
+
+def _picked(picture: Darkness, places: NDArray[np.float64], grid: PixelGrid) -> Darkness:
+    """The pixels' values at places, (n, 2) in mm on the layout; 0 beyond the picture."""
     columns, rows = np.floor((places - (grid.box.x0, grid.box.y0)) / grid.pitch).astype(np.int64).T
-    # A third of the nine pixels around is what three across a line sum up to.
-    total = np.zeros(len(places), dtype=np.int64)
-    for row, column in np.ndindex(3, 3):
-        total += _picked(changed, rows + row - 1, columns + column - 1)
-    return float(np.count_nonzero(total >= 3 * _STANDS_OUT)) / len(places)
-
-
-def _picked(picture: Darkness, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> Darkness:
-    """The pixels' values; 0 beyond the picture."""
     height, width = picture.shape
     inside = (rows >= 0) & (rows < height) & (columns >= 0) & (columns < width)
     return np.where(inside, picture[np.where(inside, rows, 0), np.where(inside, columns, 0)], 0).astype(np.uint8)
