@@ -124,7 +124,7 @@ def try_file(source: Path) -> list[Outcome]:
     return results
 
 
-def _files(folder: Path, most: int, part: str) -> list[Path]:
+def files_in(folder: Path, most: int, part: str) -> list[Path]:
     """The drawings in the folder, each content once, evenly picked."""
     known: set[str] = set()
     files = []
@@ -159,7 +159,7 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--report", type=Path)
     given = parser.parse_args()
-    files = _files(given.folder, given.most, given.part)
+    files = files_in(given.folder, given.most, given.part)
     outcomes: list[Outcome] = []
     with helpers(given.jobs) as pool:
         for number, results in enumerate(pool.map(try_file, files), 1):

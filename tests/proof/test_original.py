@@ -8,7 +8,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfWriter
 
-from tests.content.pages import pdf_of
+from tests.content.pages import form, pdf_of
 from tests.drawing.making import plan_of
 from tests.drawing.test_tiles_give_back import layered_pdf
 from tiling.drawing.expected import expectation_of
@@ -95,3 +95,15 @@ def test_annotations_that_print_are_compared_too() -> None:
     for other in (annotated(190, 190), annotated(150, 190, value=b"")):
         with pytest.raises(ProofFailed, match=r"lacks some of the drawing|shows what the drawing has not"):
             prove(data, replace(expected, originals=originals_of(files(other))))
+
+
+@pytest.mark.parametrize(("content", "turn", "flags"), [(b"q 2 0 0 2 0 0 cm", 0, 4), (b"", 90, 20)])
+def test_annotations_are_where_they_belong_after_an_unclosed_q_and_on_a_turned_page(
+    content: bytes, turn: int, flags: int
+) -> None:
+    """Where PDFium can't make them part of the page: after content that moves what follows, and upright (NoRotate)."""
+    appearance = form(b"3 w 0 0 m 60 30 l S", (0, 0, 60, 30))
+    notes = [{**FIELD, "/F": flags, "/AP": {"/N": appearance}}, {**FIELD, "/Rect": [20, 120, 160, 150]}]
+    drawings = files(pdf_of(STROKES + b" " + content, {}, {"/Annots": notes, "/Rotate": turn}))
+    job = job_for(drawings)
+    prove(write_pages(job), expectation_of(job, originals_of(drawings)))

@@ -165,6 +165,16 @@ def test_mid_markers_take_the_bisector(drawn):
     assert end == pytest.approx([50 + 50**0.5, 20 + 50**0.5], abs=1e-9)
 
 
+@pytest.mark.parametrize(("data", "end"), [("M20 20V20V80", [20, 30]), ("M20 20H50V50", [30, 20])])
+def test_a_marker_at_a_segment_without_length_looks_along_the_line(drawn, data, end):
+    """The direction is that of the nearest segment that has one (SVG 2, 9.5.2)."""
+    pattern = drawn(
+        '<marker id="m" orient="auto" markerUnits="userSpaceOnUse" overflow="visible">'
+        f'<path {INK} d="M0 0H10"/></marker><path {INK} marker-start="url(#m)" d="{data}"/>'
+    )
+    assert pattern.marks[1].path.points[1] == pytest.approx(end, abs=1e-9)
+
+
 def test_pieces_roles_and_names(drawn):
     """The classes and data attributes of a drawing that knows what its lines are."""
     pattern = drawn(

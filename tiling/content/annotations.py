@@ -16,7 +16,7 @@ from tiling.content.boxes import page_turn
 from tiling.content.scene import Matrix, figure, moved_box, times
 from tiling.content.streams import floats, resolved, word
 
-__all__ = ["Overlay", "annotations_of", "appearance_of", "missing_appearance", "overlay_of"]
+__all__ = ["Overlay", "annotations_of", "appearance_of", "missing_appearance", "overlay_of", "stays_upright"]
 
 _UNSEEN = {"/Popup"}
 _MOST = 20_000
@@ -86,7 +86,7 @@ def overlay_of(page: DictionaryObject, catalogue: DictionaryObject) -> Overlay:
         place = _placed(form, note) if own is not None else (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
         if place is None or raw is None:
             continue
-        if _flags(note) & _Flag.NO_ROTATE:
+        if stays_upright(note, page):
             place = times(_upright_turn(note, page), place)
         forms[NameObject(f"/Note{number}")] = raw if word(form.get("/Subtype")) == "/Form" else _as_form(form)
         drawn = b"q " + b" ".join(map(figure, place)) + b" cm /Note%d Do Q" % number
@@ -121,6 +121,11 @@ def missing_appearance(note: DictionaryObject, catalogue: DictionaryObject) -> S
     if kind == "/FreeText":
         return text_of_box(note, catalogue)
     return SHAPES[kind](note) if kind in SHAPES else frame_of_link(note) if kind == "/Link" else None
+
+
+def stays_upright(note: DictionaryObject, page: DictionaryObject) -> bool:
+    """Whether an annotation is shown upright though its page is turned."""
+    return bool(_flags(note) & _Flag.NO_ROTATE and page_turn(page))
 
 
 def _flags(note: DictionaryObject) -> int:

@@ -15,7 +15,7 @@ from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_valu
 from tiling.content.operators import STATE_OPERATORS, Handler
 from tiling.content.painting import draw_image, draw_inline_image, inline_image_size, paint, shade
 from tiling.content.resources import entry, safe_name
-from tiling.content.scene import NO_CONTENT, NO_END, NO_OPERATOR, ContentScene, Marked
+from tiling.content.scene import NO_CONTENT, NO_END, NO_OPERATOR, NO_Q, ContentScene, Marked
 from tiling.content.state import Param
 from tiling.content.streams import resolved, word
 from tiling.content.text import TextMachine, array_strings, parameter
@@ -199,7 +199,7 @@ def _close(scene: ContentScene, text: TextMachine, saved: int, marked: int) -> N
         text.end(scene)
         scene.repairs.add("BT without ET")
     if len(scene.saved) > saved:
-        scene.repairs.add("q without Q")
+        scene.repairs.add(NO_Q)
     while len(scene.saved) > saved:
         scene.pop()
     while len(scene.marked) > marked:

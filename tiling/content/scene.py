@@ -29,6 +29,7 @@ __all__ = [
     "NO_END",
     "NO_FONT",
     "NO_OPERATOR",
+    "NO_Q",
     "OWN_FORM",
     "UNSURE",
     "Bounds",
@@ -49,6 +50,7 @@ Bounds = tuple[float, float, float, float]
 
 DAMAGED, NO_OPERATOR, NO_CONTENT = "damaged stream", "operators that don't exist", "characters that are no content"
 NO_FONT, NO_END = "fonts that are none", "inline image without end"
+NO_Q = "q without Q"
 OWN_FORM, IN_TEXT = "a form that draws itself", "moves of the whole page inside a text"
 UNSURE = frozenset((DAMAGED, NO_OPERATOR, NO_CONTENT, NO_FONT, NO_END, OWN_FORM, IN_TEXT))
 """Repairs of content that programs read in different ways: not decoded whole, no operators and operands, or endless."""

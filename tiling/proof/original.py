@@ -12,9 +12,10 @@ import pypdfium2.raw as pdfium
 from pypdf import PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject
 
-from tiling.content.annotations import annotations_of, appearance_of, missing_appearance
+from tiling.content.annotations import annotations_of, appearance_of, missing_appearance, stays_upright
 from tiling.content.layers import LayerChoice, layer_entries
 from tiling.content.operators import FONT_BY_STATE, UNNAMED
+from tiling.content.scene import NO_Q
 from tiling.content.sheet_source import SheetSource
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
@@ -61,8 +62,8 @@ class SourcePictures:
 
     def __init__(self, expected: Expectation) -> None:
         self._expected = expected
-        self._prepared: dict[tuple[int, tuple[str, ...]], bytes] = {}
-        self._rewritten: dict[tuple[int, tuple[str, ...]], bytes] = {}
+        self._prepared: dict[tuple[int, tuple[str, ...], bool], bytes] = {}
+        self._rewritten: dict[tuple[int, tuple[str, ...], bool], bytes] = {}
 
     def on(self, grid: PixelGrid) -> Darkness:
         """The drawing's ink on a grid over the layout.
@@ -105,9 +106,10 @@ class SourcePictures:
     def _original_picture(self, original: Original, source: SheetSource, grid: PixelGrid) -> Darkness | None:
         """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends."""
         blank = None
+        flattened = _flattens(original, source)
         for read in (self._as_printed, self._as_mended):
             try:
-                shown = _sheet_picture(read(original), original.page, source, grid)
+                shown = _sheet_picture(read(original, flattened), original.page, source, grid, flattened)
             except (pypdfium2.PdfiumError, ZeroDivisionError):
                 continue  # it can't load the page, or takes it for a page without a size
             if shown.any():
@@ -115,34 +117,39 @@ class SourcePictures:
             blank = shown
         return blank
 
-    def _as_printed(self, original: Original) -> bytes:
+    def _as_printed(self, original: Original, flattened: bool) -> bytes:
         """The file as it was, or rewritten with the layers that are printed set as the ones shown.
 
         PDFium shows layers as for the screen; what is printed can differ, and others may have been picked. Of
-        annotations it shows those that the file has an appearance of, but no form fields.
+        annotations it shows those that the file has an appearance of.
         """
-        key = id(original.file.content), original.layers
+        key = id(original.file.content), original.layers, flattened
         if key not in self._prepared:
             data = original.file.content
-            plain = _opens(data) and not _shows_other_layers(original) and not _to_complete(original)
-            self._prepared[key] = data if plain else self._as_mended(original)
+            plain = _opens(data) and not _shows_other_layers(original) and not _to_complete(original, flattened)
+            self._prepared[key] = data if plain else self._as_mended(original, flattened)
         return self._prepared[key]
 
-    def _as_mended(self, original: Original) -> bytes:
+    def _as_mended(self, original: Original, flattened: bool) -> bytes:
         """The file as pypdf reads it, with its layers set; as it was where pypdf can't."""
-        key = id(original.file.content), original.layers
+        key = id(original.file.content), original.layers, flattened
         if key not in self._rewritten:
-            self._rewritten[key] = _rewritten(original)
+            self._rewritten[key] = _rewritten(original, flattened)
         return self._rewritten[key]
 
 
-def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGrid) -> Darkness:
-    """A page that is as large as its source's sheet, with its annotations that print, on the layout."""
+def _sheet_picture(data: bytes, number: int, source: SheetSource, grid: PixelGrid, flattened: bool = False) -> Darkness:
+    """A page that is as large as its source's sheet, with its annotations that print, on the layout.
+
+    As part of the page they blend with it as on ours; drawn over it they do so in other pixels.
+    """
     with closing(pypdfium2.PdfDocument(data)) as document:
+        if flattened and pdfium.FPDFPage_Flatten(document[number - 1], pdfium.FLAT_PRINT) == pdfium.FLATTEN_FAIL:
+            raise pypdfium2.PdfiumError("annotations that can't be drawn")
         page = document[number - 1]
         size = source.artwork.size
         move = source.to_layout @ page_to_mm(page, size.width, size.height)
-        return render(page, move, grid, pdfium.FPDF_ANNOT | pdfium.FPDF_PRINTING)
+        return render(page, move, grid, 0 if flattened else pdfium.FPDF_ANNOT | pdfium.FPDF_PRINTING)
 
 
 def _shows_other_layers(original: Original) -> bool:
@@ -159,12 +166,12 @@ def _shows_other_layers(original: Original) -> bool:
         return False
 
 
-def _rewritten(original: Original) -> bytes:
+def _rewritten(original: Original, flattened: bool) -> bytes:
     try:
         with quiet():
             writer = PdfWriter(clone_from=open_pdf(original.file).reader)
             _fix_layers(writer.root_object, original.layers)
-            _add_appearances(writer, original)
+            _add_appearances(writer, original, flattened)
             stream = BytesIO()
             writer.write(stream)
     except (InputUnfit, *FAULTS):
@@ -172,14 +179,14 @@ def _rewritten(original: Original) -> bytes:
     return stream.getvalue()
 
 
-def _to_complete(original: Original) -> bool:
-    """Whether the file has a form field, or an annotation that must be given the look that viewers would make up."""
+def _to_complete(original: Original, flattened: bool) -> bool:
+    """Whether an annotation must be given the look that viewers would make up for it, or be turned into a stamp."""
     try:
         with quiet():
             opened = open_pdf(original.file)
             root = opened.reader.root_object
             return any(
-                note.get("/Subtype") == "/Widget"
+                (note.get("/Subtype") == "/Widget" and not flattened)
                 or (appearance_of(note) is None and missing_appearance(note, root) is not None)
                 for page in opened.pages
                 for note in annotations_of(page)
@@ -188,10 +195,24 @@ def _to_complete(original: Original) -> bool:
         return False
 
 
-def _add_appearances(writer: PdfWriter, original: Original) -> None:
+def _flattens(original: Original, source: SheetSource) -> bool:
+    """Whether PDFium puts annotations into the page where they belong.
+
+    An unclosed q of the page moves them, and those that stay upright on a turned page are turned with it.
+    """
+    try:
+        with quiet():
+            page = open_pdf(original.file).pages[original.page - 1]
+            turned = any(stays_upright(note, page) for note in annotations_of(page))
+            return NO_Q not in source.artwork.repairs and not turned
+    except (InputUnfit, *FAULTS):
+        return False
+
+
+def _add_appearances(writer: PdfWriter, original: Original, flattened: bool) -> None:
     """Give annotations the appearances that they lack; those on layers that aren't printed are dropped.
 
-    Form fields become stamps: PDFium leaves the fields themselves to programs that fill them in.
+    Form fields that aren't flattened become stamps: PDFium leaves fields to programs that fill them in.
     """
     root = writer.root_object
     choice = LayerChoice.of(layer_entries(root), original.layers)
@@ -204,7 +225,7 @@ def _add_appearances(writer: PdfWriter, original: Original) -> None:
             if made is not None:
                 note[NameObject("/AP")] = DictionaryObject({NameObject("/N"): writer._add_object(made)})
                 note[NameObject("/Rect")] = made["/BBox"]
-            if note.get("/Subtype") == "/Widget":
+            if note.get("/Subtype") == "/Widget" and not flattened:
                 note[NameObject("/Subtype")] = NameObject("/Stamp")
             kept.append(note)
         if kept:

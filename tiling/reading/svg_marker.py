@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees
 
@@ -110,8 +110,9 @@ def vertices(path: Path) -> Iterator[Vertex]:
         cubics = list(sub.cubics())
         if not cubics:
             continue
-        into = [None, *(_tangent(c, at_end=True) for c in cubics)]
-        out = [*(_tangent(c, at_end=False) for c in cubics), None]
+        ways = _directions(cubics)
+        into: list[Array | None] = [None, *(end for _, end in ways)]
+        out: list[Array | None] = [*(start for start, _ in ways), None]
         if sub.closed:
             into[0], out[-1] = into[-1], out[0]
         points = [cubics[0][0], *(c[3] for c in cubics)]
@@ -126,6 +127,17 @@ def vertices(path: Path) -> Iterator[Vertex]:
                 yield Vertex("mid", *at)
             if last_of_all:
                 yield Vertex("end", *at)
+
+
+def _directions(cubics: Sequence[Array]) -> list[tuple[Array | None, Array | None]]:
+    """Each segment's unit tangents at its start and end; one without a length goes on as the one before, or after it."""
+    ways = [(_tangent(cubic, at_end=False), _tangent(cubic, at_end=True)) for cubic in cubics]
+    ahead = next((start for start, _ in ways if start is not None), None)
+    found = []
+    for start, end in ways:
+        ahead = ahead if end is None else end
+        found.append((ahead, ahead) if start is None else (start, end))
+    return found
 
 
 def _tangent(cubic: Array, *, at_end: bool) -> Array | None:
