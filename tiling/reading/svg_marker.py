@@ -130,7 +130,7 @@ def vertices(path: Path) -> Iterator[Vertex]:
 
 
 def _directions(cubics: Sequence[Array]) -> list[tuple[Array | None, Array | None]]:
-    """Each segment's unit tangents at its start and end; one without a length goes on as the one before, or after it."""
+    """Each segment's unit tangents at start and end; one without a length goes on as the one before or after it."""
     ways = [(_tangent(cubic, at_end=False), _tangent(cubic, at_end=True)) for cubic in cubics]
     ahead = next((start for start, _ in ways if start is not None), None)
     found = []
