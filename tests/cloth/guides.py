@@ -10,8 +10,8 @@ from PIL import Image, ImageDraw
 
 from tests.cloth.drafts import mark, pattern, rectangle
 from tiling.cloth.booklet import Booklet, booklet
-from tiling.cloth.lay_pieces import ClothFold
-from tiling.cloth.lay_plan import Effort, Nap
+from tiling.cloth.cloth_choice import ClothFold, Nap
+from tiling.cloth.lay_search import Effort
 from tiling.cloth.sewing_report import SewingReport, sewing_report
 from tiling.cloth.steps import Pixels, Step
 from tiling.cloth.units import Units
