@@ -16,16 +16,19 @@ from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.lettering import text_width
 from tiling.drawing.map_names import names_on_map
 from tiling.drawing.page_map import draw_map_page, outlines_in_small
+from tiling.drawing.pdf import write_pages
 from tiling.drawing.pen import PenCall, RecordingPen, Type
 from tiling.drawing.print_job import FrontPage, PrintDetails, PrintJob, build_print_job
 from tiling.drawing.spots import Spots
 from tiling.drawing.taping import Strip, sheet_parts, taping_of
+from tiling.files.inputs import InputFile
 from tiling.pattern import Pattern, Role
 from tiling.planning.occupancy import Raster, occupancy
 from tiling.planning.placing import placed
-from tiling.planning.plan import Orientation, Placement
+from tiling.planning.plan import Orientation, Placement, PrintPlan
 from tiling.planning.printed import PrintedRecord
 from tiling.planning.reprint import Reprint
+from tiling.record.printed_file import read_printed
 from tiling.shapes import Affine, Box, Size
 
 
@@ -256,3 +259,57 @@ def test_a_change_map_lists_the_check_lines_whose_crosses_stand_on_the_sheet(pri
     assert [what for what in listed if what in DIAGONALS] == list(DIAGONALS)[:kept_count]
     assert "straight down" in listed
     assert "straight across" not in listed
+
+
+def changed(plan: PrintPlan, names: set[str], before: PrintedRecord) -> PrintJob:
+    """The job of printing these tiles of the sheet again."""
+    new = replace(plan, kept=frozenset(tile.name for tile in plan.tiles) - names)
+    reprint = Reprint(new, before, replace=tuple(sorted(names)))
+    return build_print_job(new, smock(), PrintDetails(reprint=reprint))
+
+
+def record_of(job: PrintJob) -> PrintedRecord:
+    """What the job's file keeps, read back from its attachment."""
+    return read_printed(InputFile("sheet.pdf", write_pages(job)))
+
+
+def test_check_lines_outlive_reprints_with_their_crosses_and_numbers() -> None:
+    """After any chain of reprints every cross that is listed stands on the sheet, on old pages and new ones alike."""
+    first = job_of(smock())
+    paper = {tile.name: crosses_of(first.check_lines, tile) for tile in first.plan.tiles}
+    record = record_of(first)
+    for names in ({"A1", "B2"}, {"B2", "C3"}, {"A2"}, {tile.name for tile in first.plan.tiles}):
+        job = changed(record.plan, names, record)
+        for tile in job.plan.to_print:
+            paper[tile.name] = crosses_of(job.check_lines, tile)
+        assert {line.what for line in job.check_lines} == {line.what for line in first.check_lines}
+        for one in job.check_lines:
+            assert one.start in paper[one.from_tile] and one.end in paper[one.to_tile]
+        pen = RecordingPen()
+        assert job.details.reprint is not None
+        draw_change_map(pen, job, job.details.reprint)
+        text = " ".join(call.text for call in pen.calls if call.kind == "text")
+        assert all(f"{line.start.number} to {line.end.number}:" in text for line in job.check_lines)
+        record = record_of(job)
+
+
+def test_a_full_file_has_the_crosses_of_the_pages_that_are_kept() -> None:
+    """Printed by numbers from a full file, a page meets the old ones' crosses too."""
+    first = job_of(smock())
+    wider = smock().with_marks([*smock().marks, line((500.0, 60.0), (590.0, 1300.0))])
+    plan = plan_of(wider)
+    fresh = build_print_job(plan, wider)
+    assert fresh.check_lines != first.check_lines
+    kept = build_print_job(plan, wider, PrintDetails(before=record_of(first)))
+    assert kept.check_lines[: len(first.check_lines)] == first.check_lines
+
+
+def test_a_check_line_goes_with_its_page() -> None:
+    """A tile that is no longer part of the sheet takes its lines along; the others stay as they are numbered."""
+    first = job_of(smock())
+    gone = first.check_lines[0].from_tile
+    plan = replace(first.plan, tiles=tuple(tile for tile in first.plan.tiles if tile.name != gone))
+    job = changed(plan, {plan.tiles[0].name}, record_of(first))
+    left = [line for line in first.check_lines if gone not in {line.from_tile, line.to_tile}]
+    assert list(job.check_lines[: len(left)]) == left
+    assert all(gone not in {line.from_tile, line.to_tile} for line in job.check_lines)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from tiling.cloth.notions import Notion
     from tiling.cloth.seams import SeamRow
     from tiling.cloth.sizes import SizeRow
-    from tiling.drawing.checklines import CheckLine, Cross
+    from tiling.drawing.checklines import CheckLine
     from tiling.files.inputs import Artifact
     from tiling.operations.alter import AlterResult
     from tiling.operations.look import LookResult
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from tiling.operations.reprint import ReprintResult
     from tiling.operations.write_guide import WriteGuideResult
     from tiling.pattern import Finding, SizeBasis
+    from tiling.planning.printed import Cross
     from tiling.shapes import Box
 
 __all__ = [

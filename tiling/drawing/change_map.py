@@ -7,13 +7,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tiling.drawing import styles
-from tiling.drawing.checklines import DIAGONALS, CheckLine
+from tiling.drawing.checklines import CheckLine
 from tiling.drawing.flow import TextRole, Words, set_words
 from tiling.drawing.page_map import check_words, draw_map, map_move, map_room
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
 from tiling.planning.page_space import about_centre
-from tiling.planning.plan import PrintPlan
 from tiling.shapes import Box, Point
 
 if TYPE_CHECKING:
@@ -28,7 +27,7 @@ _THICK = Ink(0.0, 0.7)
 def draw_change_map(pen: Pen, job: PrintJob, reprint: Reprint) -> None:
     """Draw the whole page; `pen` takes mm on the page, y down. The job's check lines are the sheet's as it is now."""
     plan = job.plan
-    lines = _still_there(job.check_lines, plan, reprint)
+    lines = job.check_lines
     page, free = pen.under(about_centre(plan.page_size, plan.correction)), map_room(plan)
     head = [Words(TextRole.TITLE, "What to change on the taped sheet"), Words(TextRole.SMALL, _summary(job, reprint))]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
@@ -39,18 +38,6 @@ def draw_change_map(pen: Pen, job: PrintJob, reprint: Reprint) -> None:
         return
     bottom = _draw(page, job, reprint, lines, Box(free.x0, top, free.x1, top + (free.y1 - top) * 0.6))
     set_words(page, _words(job, reprint, lines), Box(free.x0, bottom + 6.0, free.x1, free.y1))
-
-
-def _still_there(lines: Sequence[CheckLine], plan: PrintPlan, reprint: Reprint) -> list[CheckLine]:
-    """The check lines whose crosses stand on the taped sheet: on pages printed now, or where the first print had them.
-
-    On pages kept from a first print only the diagonals' crosses are sure to be where they are now: the tiles alone say
-    where those lie, and they are numbered first. Other crosses may have moved with a grainline.
-    """
-    printed = {tile.name for tile in plan.to_print}
-    first, tiles = reprint.before.printing == 1, {(tile.name, tile.window) for tile in plan.tiles}
-    same = first and tiles == {(tile.name, tile.window) for tile in reprint.before.plan.tiles}
-    return [line for line in lines if {line.from_tile, line.to_tile} <= printed or (same and line.what in DIAGONALS)]
 
 
 def _draw(pen: Pen, job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine], box: Box) -> float:
@@ -106,5 +93,5 @@ def _words(job: PrintJob, reprint: Reprint, lines: Sequence[CheckLine]) -> list[
     ]
     return [
         *words,
-        *check_words(lines, "From cross to cross; the other check lines of the old page map no longer hold:"),
+        *check_words(lines, "From cross to cross; lines of an older page map that are not named here no longer hold:"),
     ]

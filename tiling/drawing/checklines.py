@@ -6,6 +6,7 @@ where it is known.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import ceil
 
@@ -15,9 +16,10 @@ from tiling.drawing.taping import sheet_parts
 from tiling.lengths import in_cm, in_mm
 from tiling.pattern import Pattern, Role
 from tiling.planning.plan import PrintPlan, Tile
+from tiling.planning.printed import Cross, PrintedCheck, PrintedRecord
 from tiling.shapes import Box, Point
 
-__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "Cross", "check_lines", "crosses_of"]
+__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "check_lines_on_sheet", "crosses_of"]
 
 PER_JOIN = 0.5
 """How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
@@ -30,14 +32,6 @@ _LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
 _LEAST = 80.0
 _ALONG = tuple(n / 100 for n in (30, 25, 35, 20, 40, 15, 45, 10, 50, 5, 55, 60, 65, 70, 75, 80, 85, 90))
 _AROUND_CROSS = 6.0  # its arms and its number
-
-
-@dataclass(frozen=True, slots=True)
-class Cross:
-    """A cross to measure from: its number, and where it lies on the layout."""
-
-    number: int
-    at: Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +48,11 @@ class CheckLine:
     to_tile: str
     length: float
     allowance: float
+
+    @property
+    def printed(self) -> PrintedCheck:
+        """What the printed file keeps of it."""
+        return PrintedCheck(self.what, self.start, self.end, self.from_tile, self.to_tile)
 
     @property
     def in_words(self) -> str:
@@ -93,18 +92,80 @@ def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -
         ("straight down", *_straight(places, spots, down=True)),
         ("straight across", *_straight(places, spots, down=False)),
     ]
-    crosses: dict[tuple[float, float], Cross] = {}
-    lines: list[CheckLine] = []
+    return tuple(_numbered(plan, wanted, []))
+
+
+def check_lines_on_sheet(
+    plan: PrintPlan, pattern: Pattern, spots: Spots | None, before: PrintedRecord
+) -> tuple[CheckLine, ...]:
+    """The check lines of a sheet of which some tiles are printed again: those it had, crosses and numbers and all.
+
+    A cross is printed again where it was. A line goes only with one of its tiles; where one of a kind is missing, a
+    new line may stand between tiles that are printed now.
+
+    Args:
+        plan: of the sheet as it is now; its `kept` tiles stay.
+        pattern: the drawing as laid out.
+        spots: see `check_lines`.
+        before: the record of the sheet.
+    """
+    fresh = {tile.name for tile in plan.to_print}
+    wanted = check_lines(plan, pattern, spots)
+    if before.checks is None:
+        # Of a first print the tiles alone say where the diagonals' crosses stand.
+        same = before.printing == 1 and _windows(plan) == _windows(before.plan)
+        kept = DIAGONALS if same else ()
+        return tuple(line for line in wanted if {line.from_tile, line.to_tile} <= fresh or line.what in kept)
+    tiles, there = {tile.name: tile for tile in plan.tiles}, _windows(before.plan)
+    standing = [
+        _line(plan, check, (tiles[check.from_tile], tiles[check.to_tile]))
+        for check in before.checks
+        if all(name in tiles and there.get(name) == tiles[name].window for name in (check.from_tile, check.to_tile))
+    ]
+    kinds = {_kind(line.what) for line in standing}
+    more = [
+        (line.what, (tiles[line.from_tile], line.start.at), (tiles[line.to_tile], line.end.at))
+        for line in wanted
+        if _kind(line.what) not in kinds and {line.from_tile, line.to_tile} <= fresh
+    ]
+    return tuple(_numbered(plan, more, standing))
+
+
+def _windows(plan: PrintPlan) -> dict[str, Box]:
+    return {tile.name: tile.window for tile in plan.tiles}
+
+
+def _kind(what: str) -> str:
+    """What several lines are one of: the diagonal, the column, the row, or the grainline of any piece."""
+    return what.partition(" of ")[0]
+
+
+def _numbered(plan: PrintPlan, wanted: Iterable[tuple[str, _End, _End]], there: Sequence[CheckLine]) -> list[CheckLine]:
+    """The lines that are there, and those wanted besides that are long enough, with numbers for their crosses."""
+    lines = list(there)
+    crosses = {(c.at.x, c.at.y): c for line in lines for c in (line.start, line.end)}
+    next_number = max((cross.number for cross in crosses.values()), default=0) + 1
     for what, (tile_a, a), (tile_b, b) in wanted:
         pair = {(a.x, a.y), (b.x, b.y)}
         known = any({(n.start.at.x, n.start.at.y), (n.end.at.x, n.end.at.y)} == pair for n in lines)
         if tile_a is tile_b or a.distance(b) < _LEAST or known:
             continue
-        start, end = (crosses.setdefault((p.x, p.y), Cross(len(crosses) + 1, p)) for p in (a, b))
-        joins = abs(tile_a.row - tile_b.row) + abs(tile_a.column - tile_b.column)
-        length = a.distance(b)
-        lines.append(CheckLine(what, start, end, tile_a.name, tile_b.name, length, _allowance(plan, joins, length)))
-    return tuple(lines)
+        for p in (a, b):
+            if (p.x, p.y) not in crosses:
+                crosses[p.x, p.y] = Cross(next_number, p)
+                next_number += 1
+        start, end = crosses[a.x, a.y], crosses[b.x, b.y]
+        lines.append(_line(plan, PrintedCheck(what, start, end, tile_a.name, tile_b.name), (tile_a, tile_b)))
+    return lines
+
+
+def _line(plan: PrintPlan, check: PrintedCheck, tiles: tuple[Tile, Tile]) -> CheckLine:
+    """The line with its length, and by how much it may be off."""
+    one, other = tiles
+    joins = abs(one.row - other.row) + abs(one.column - other.column)
+    length = check.start.at.distance(check.end.at)
+    allowance = _allowance(plan, joins, length)
+    return CheckLine(check.what, check.start, check.end, check.from_tile, check.to_tile, length, allowance)
 
 
 def crosses_of(lines: tuple[CheckLine, ...], tile: Tile) -> tuple[Cross, ...]:

@@ -68,7 +68,8 @@ def write_pages(job: PrintJob, run: Run = Run()) -> bytes:
         if unit != 1.0:
             page[NameObject("/UserUnit")] = FloatObject(unit)
     reprint = job.details.reprint
-    record = record_bytes(plan, job.laid, job.pages, reprint.before if reprint else None)
+    checks = [line.printed for line in job.check_lines]
+    record = record_bytes(plan, job.laid, job.pages, reprint.before if reprint else None, checks)
     digest.update(record)
     catalogue.complete(writer, job, record)
     name = ByteStringObject(digest.digest()[:16])

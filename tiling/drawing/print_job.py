@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from calibrate.run import Run
 from tiling.content.sheet_source import SheetSource, SourcePart
 from tiling.drawing.block import Block, block_shapes
-from tiling.drawing.checklines import CheckLine, check_lines
+from tiling.drawing.checklines import CheckLine, check_lines, check_lines_on_sheet
 from tiling.drawing.covered import covered_tiles
 from tiling.drawing.helper_lines import with_thin_helpers
 from tiling.drawing.joins import joins_of, kept_part
@@ -27,6 +27,7 @@ from tiling.planning.plan import PrintPlan
 from tiling.shapes import Box, Point
 
 if TYPE_CHECKING:
+    from tiling.planning.printed import PrintedRecord
     from tiling.planning.reprint import Reprint  # loads shapely
 
 __all__ = ["FrontPage", "PrintDetails", "PrintJob", "build_print_job"]
@@ -43,10 +44,22 @@ class FrontPage(Enum):
 
 @dataclass(frozen=True, slots=True)
 class PrintDetails:
-    """Details of this one print: a date to be printed, and, of a reprint, what changes on the taped sheet."""
+    """Details of this one print.
+
+    Attributes:
+        date: to be printed; empty for none.
+        reprint: what changes on the taped sheet.
+        before: the record of the taped sheet, where its check lines are to be this print's too.
+    """
 
     date: str = ""
     reprint: Reprint | None = None
+    before: PrintedRecord | None = None
+
+    @property
+    def sheet(self) -> PrintedRecord | None:
+        """The record of the taped sheet that this print belongs to."""
+        return self.reprint.before if self.reprint is not None else self.before
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,10 +140,11 @@ def build_print_job(
     laid = laid or placed(pattern, plan.placements)
     spots = Spots(ink or occupancy(laid))
     run.check()
-    lines = check_lines(plan, laid, spots)
+    details = details or PrintDetails()
+    sheet = details.sheet
+    lines = check_lines(plan, laid, spots) if sheet is None else check_lines_on_sheet(plan, laid, spots, sheet)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
     spots = spots.without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
-    details = details or PrintDetails()
     own_pages = takes_first_page(plan.paper) or details.reprint is not None
     block = None if own_pages else _block_on_sheet(plan, spots)
     if block is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tiling.drawing import styles
-from tiling.drawing.checklines import Cross, crosses_of
+from tiling.drawing.checklines import crosses_of
 from tiling.drawing.joins import draw_joins
 from tiling.drawing.lettering import shortened, text_width
 from tiling.drawing.name_block import BLOCK, NAME_AT, RULE_AT
@@ -14,6 +14,7 @@ from tiling.drawing.print_job import PrintJob
 from tiling.drawing.spots import Spots
 from tiling.lengths import MM_PER_INCH
 from tiling.planning.plan import Tile
+from tiling.planning.printed import Cross
 from tiling.shapes import Affine, Box, Point
 
 __all__ = ["draw_cross", "draw_rule", "draw_tile_page"]

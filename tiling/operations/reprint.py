@@ -125,7 +125,8 @@ def reprint(request: ReprintRequest, run: Run = Run()) -> ReprintResult:
     findings = (*pattern.findings, *names_in_boxes(pattern), *setting.findings)
     whole = request.extent is Extent.WHOLE
     if whole:
-        job = build_print_job(replace(found.plan, kept=frozenset()), pattern, laid=found.laid, run=run)
+        plan = replace(found.plan, kept=frozenset())
+        job = build_print_job(plan, pattern, PrintDetails(before=record), laid=found.laid, run=run)
     else:
         job = build_print_job(found.plan, pattern, PrintDetails(reprint=found), laid=found.laid, run=run)
     pages = None

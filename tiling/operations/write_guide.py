@@ -89,7 +89,7 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
     if refused(findings, request.strictness):
         return WriteGuideResult(report, findings)
     from tiling.cloth.booklet import booklet  # noqa: PLC0415 - a strict job may end before it is needed
-    from tiling.drawing.print_job import build_print_job  # noqa: PLC0415
+    from tiling.drawing.print_job import PrintDetails, build_print_job  # noqa: PLC0415
 
     if isinstance(printed_on, InputFile) and record is not None:
         plan = _as_printed(printed_on.name, record, pattern)
@@ -100,7 +100,8 @@ def write_guide(request: WriteGuideRequest, run: Run = Run()) -> WriteGuideResul
     if refused(findings, request.strictness):
         return WriteGuideResult(report, findings)
     report = replace(with_lays(report, request.lays, request.units, run), steps=steps)
-    made = booklet(report, build_print_job(plan, pattern), request.units, _sheet(request, plan), request.font, run)
+    job = build_print_job(plan, pattern, PrintDetails(before=record))
+    made = booklet(report, job, request.units, _sheet(request, plan), request.font, run)
     findings = (*findings, *_missing(made.missing, request.font))
     if refused(findings, request.strictness):
         return WriteGuideResult(report, findings)

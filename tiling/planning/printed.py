@@ -9,10 +9,10 @@ from enum import StrEnum
 
 from tiling.pattern import Label, Line, Mark, Picture, Tag
 from tiling.planning.plan import PrintPlan
-from tiling.shapes import Box, Path
+from tiling.shapes import Box, Path, Point
 from tiling.style import Colour
 
-__all__ = ["STEP", "MarkKind", "PrintedRecord", "RecordedMark", "look_of", "recorded"]
+__all__ = ["STEP", "Cross", "MarkKind", "PrintedCheck", "PrintedRecord", "RecordedMark", "look_of", "recorded"]
 
 STEP = 0.02
 """mm; coordinates are kept as whole multiples."""
@@ -85,6 +85,25 @@ def recorded(marks: Iterable[Mark]) -> list[RecordedMark]:
     return result
 
 
+@dataclass(frozen=True, slots=True)
+class Cross:
+    """A cross to measure from: its number, and where it lies on the layout."""
+
+    number: int
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedCheck:
+    """A check line whose crosses stand on the taped sheet, `start` on the tile `from_tile` and `end` on `to_tile`."""
+
+    what: str
+    start: Cross
+    end: Cross
+    from_tile: str
+    to_tile: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class PrintedRecord:
     """What a printed file knows.
@@ -95,6 +114,7 @@ class PrintedRecord:
         titles: of the pieces, by id, in the drawing's order.
         printing: the number of this file's printing, from 1.
         printings: for each tile's name, the printing it was last printed in.
+        checks: the check lines of the taped sheet; None where an earlier edition printed it, which didn't keep them.
     """
 
     plan: PrintPlan
@@ -102,6 +122,7 @@ class PrintedRecord:
     titles: Mapping[str, str] = field(default_factory=dict)
     printing: int = 1
     printings: Mapping[str, int] = field(default_factory=dict)
+    checks: tuple[PrintedCheck, ...] | None = None
 
 
 def _hex(colour: Colour) -> str:

@@ -8,14 +8,14 @@ is 1), so a reprint of a reprint knows them all.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from calibrate.papers import PAPERS, Paper
 from calibrate.printer_scale import PageCorrection
 from tiling.pattern import Pattern
 from tiling.planning.plan import Grid, Margins, Orientation, Placement, PrintPlan, Tile
-from tiling.planning.printed import PrintedRecord, recorded
+from tiling.planning.printed import Cross, PrintedCheck, PrintedRecord, recorded
 from tiling.reading.options import LARGEST_SCALE, SMALLEST_SCALE
 from tiling.record.json_value import JsonValue, parsed
 from tiling.record.mark_record import packed_marks, unpacked_marks
@@ -30,13 +30,18 @@ LARGEST = 200_000_000
 _FAR = 1e7
 _MOST_TILES = 100_000
 _MOST_PRINTINGS = 100_000
+_MOST_CHECKS = 1_000
 _LONGEST = 400
 _CLOSE = 1e-6
 _FIRST_JOIN_MARKS = 1  # of records that don't say: they were written before there was a second version
 
 
 def record_bytes(
-    plan: PrintPlan, pattern: Pattern, pages: Mapping[str, int], before: PrintedRecord | None = None
+    plan: PrintPlan,
+    pattern: Pattern,
+    pages: Mapping[str, int],
+    before: PrintedRecord | None = None,
+    checks: Sequence[PrintedCheck] = (),
 ) -> bytes:
     """The record of a plan and the drawing it prints.
 
@@ -45,6 +50,7 @@ def record_bytes(
         pattern: the drawing as laid out.
         pages: for the name of every tile that this file prints, its page's number from 1.
         before: the record of the file printed before, when this is a reprint.
+        checks: the check lines whose crosses stand on the taped sheet.
 
     Raises:
         InputUnfit: the drawing has a coordinate that is no number, or more points than a record holds.
@@ -70,6 +76,7 @@ def record_bytes(
         **_plan_values(plan),
         "first_pages": min(pages.values(), default=1) - 1,
         "tiles": tiles,
+        "checks": [_check_values(check) for check in checks],
         "pieces": [[piece.ident[:_LONGEST], piece.title[:_LONGEST]] for piece in pattern.pieces],
         "drawing": packed_marks(recorded(pattern.marks)),
     }
@@ -100,7 +107,30 @@ def read_record(data: bytes) -> PrintedRecord:
         titles=titles,
         printing=printing,
         printings=printings,
+        checks=_checks(top),
     )
+
+
+def _check_values(check: PrintedCheck) -> list[Any]:
+    ends = ((check.start, check.from_tile), (check.end, check.to_tile))
+    return [check.what[:_LONGEST], *([cross.number, tile, [cross.at.x, cross.at.y]] for cross, tile in ends)]
+
+
+def _checks(top: JsonValue) -> tuple[PrintedCheck, ...] | None:
+    if "checks" not in top.value:
+        return None
+    found = []
+    for given in top.key("checks").items(_MOST_CHECKS):
+        what, *ends = given.items(3, exactly=True)
+        (start, from_tile), (end, to_tile) = (_cross(one) for one in ends)
+        found.append(PrintedCheck(what.text(_LONGEST), start, end, from_tile, to_tile))
+    return tuple(found)
+
+
+def _cross(given: JsonValue) -> tuple[Cross, str]:
+    """A cross, and the name of its tile."""
+    number, tile, at = given.items(3, exactly=True)
+    return Cross(number.whole(1, _MOST_TILES), Point(*at.numbers(2, -_FAR, _FAR))), tile.text(20)
 
 
 def _plan_values(plan: PrintPlan) -> dict[str, Any]:
