@@ -10,7 +10,9 @@ import pypdfium2
 import pytest
 
 import tiling
+from tiling.drawing.page_map import outlines_in_small
 from tiling.planning.plan import Orientation
+from tiling.reading.gather import read_drawings
 from tiling.shapes import Point
 from tiling.shapes.straights import Straight
 
@@ -52,6 +54,12 @@ def test_they_print_no_page() -> None:
     plain, helped = pages_of(drawing(PIECE.format(""))), pages_of(drawing(PIECE.format(FAR)))
     assert helped.plan.tiles == plain.plan.tiles
     assert len(plain.plan.tiles) == 1
+
+
+def test_the_map_is_without_them() -> None:
+    """They reach beyond the piece, and beyond the sheet."""
+    helped = read_drawings([drawing(PIECE.format(FAR))])
+    assert all(line[:, 1].max() < 300 for line in outlines_in_small(helped, 0.1))
 
 
 def test_they_are_thin_and_end_at_the_edge_of_their_piece() -> None:

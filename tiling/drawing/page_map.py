@@ -16,6 +16,7 @@ from tiling.drawing.map_names import names_on_map
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.taping import COMB_STEPS, COMBS_MEET, CUT_PAGES, ROWS_FIRST, Taping
+from tiling.helper_lines import HELPERS
 from tiling.pattern import Line, Pattern
 from tiling.planning.page_space import about_centre
 from tiling.planning.plan import PrintPlan, Tile, row_letters
@@ -133,12 +134,13 @@ def map_move(plan: PrintPlan, box: Box) -> Affine:
 
 
 def outlines_in_small(pattern: Pattern, tolerance: float) -> list[Array]:
-    """The drawing's lines on the layout, simplified; of a drawing with very many, the longest ones.
+    """The drawing's lines on the layout, simplified, without helper lines; of very many, the longest ones.
 
     A map needs to be recognised, not measured: at most a few thousand points, so that it stays a small part of
     the file whatever is drawn.
     """
-    lines = [m for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path.points) > 1]
+    drawn = [m for m in pattern.marks if isinstance(m, Line) and m.style.leaves_ink and len(m.path.points) > 1]
+    lines = [line for line in drawn if line.tag.role not in HELPERS]
     found: list[Array] = []
     points = 0
     for index in _largest_first([line.path.points for line in lines]):
