@@ -68,6 +68,11 @@ def test_notes_that_tell_another_measure_than_the_drawing_are_a_finding() -> Non
     (said,) = [f for f in outcome.findings if f.kind is FindingKind.NOTES_CONTRADICT_DRAWING]
     assert "1148.0 mm" in said.text and "1188.0 mm" in said.text
     assert around(outcome.pattern, "waist") == pytest.approx(1188.0, abs=0.02)
+    now = outcome.pattern.notes
+    assert now is not None and (now.drawn_for["waist"], now.drawn_for["hip"]) == (
+        900.0,
+        pytest.approx(1060.0, abs=0.05),
+    )
 
 
 def test_level_lines_that_can_be_no_measure_are_not_believed() -> None:

@@ -8,15 +8,14 @@ for over the lines, `carry_out` makes the cuts (`cut` for the geometry of one, `
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import Enum
 
 from calibrate.run import Run
 from tiling.altering.amounts import CutLimits, CutPlan, Explanation, plan_around, plan_longer
 from tiling.altering.carry_out import PlannedCut, carry_out
-from tiling.altering.girths import gains_of
 from tiling.altering.match import partner_plan, partners, would_widen_body
-from tiling.altering.measures import plan_to
+from tiling.altering.measures import measures_in_words, plan_to, with_measures
 from tiling.altering.piece_geometry import piece_geometry
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
@@ -115,48 +114,13 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
         *findings,
         *_seam_findings(original, seams, cuts),
     )
-    altered = _with_measures(original, altered, cuts, alteration.to)
-    explanation += _measures_in_words(original, altered)
+    altered = with_measures(original, altered, cuts, alteration.to)
+    explanation += measures_in_words(original, altered)
     result = with_room(original, altered, names, run)
     if not with_roles(pattern, run).pieces:
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)
     return AlterOutcome(result, tuple(explanation), seams, findings, names)
-
-
-def _with_measures(
-    original: Pattern, altered: Pattern, cuts: Sequence[PlannedCut], asked: Mapping[str, float]
-) -> Pattern:
-    """The altered pattern with the body measures that it fits now in its notes.
-
-    Those asked for are met; others moved along by what the cuts gained at the height of their level lines. Where the
-    drawing has no level line of a measure of the garment (one with ease), what was gained is kept beside it.
-    """
-    notes = original.notes
-    if notes is None or not notes.drawn_for:
-        return altered
-    gains = gains_of(original, cuts, notes.drawn_for)
-    drawn_for, gained = dict(notes.drawn_for), dict(notes.gained)
-    for name, measure in notes.drawn_for.items():
-        if name in asked:
-            drawn_for[name] = asked[name]
-            gained.pop(name, None)
-        elif original.lines(name=name):
-            drawn_for[name] = measure + gains.levels.get(name, 0.0)
-        elif name in notes.ease and (gains.wide or gains.narrow):
-            wide, narrow = gained.get(name, (0.0, 0.0))
-            gained[name] = (wide + gains.wide, narrow + gains.narrow)
-    return replace(altered, notes=replace(notes, drawn_for=drawn_for, gained=gained))
-
-
-def _measures_in_words(original: Pattern, altered: Pattern) -> list[Explanation]:
-    """For whom the pattern is drawn now, where that changed."""
-    if original.notes is None or altered.notes is None:
-        return []
-    before, now = original.notes.drawn_for, altered.notes.drawn_for
-    was = {name: in_mm(measure) for name, measure in before.items()}
-    moved = [f"{name} {is_now} (was {was[name]})" for name in now if (is_now := in_mm(now[name])) != was[name]]
-    return [Explanation(f"Drawn for now: {', '.join(moved)}.")] if moved else []
 
 
 def _refuse_contradictions(alteration: Alteration) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from tiling.altering.amounts import (
     CutLimits,
@@ -16,14 +17,15 @@ from tiling.altering.amounts import (
 )
 from tiling.altering.carry_out import PlannedCut, waist_of
 from tiling.altering.cut import Cut, Opening, cut_of, position_on_cut
-from tiling.altering.girths import finished_measure
+from tiling.altering.girths import finished_measure, gains_of
 from tiling.altering.piece_geometry import CutKind
 from tiling.altering.seams import TOLERANCE
+from tiling.altering.shares import closes_on_itself
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.lengths import in_mm
 from tiling.pattern import Finding, FindingKind, Pattern
 
-__all__ = ["plan_to"]
+__all__ = ["measures_in_words", "plan_to", "with_measures"]
 
 _ALIKE = 0.3
 """mm by which level lines that were trued may differ from what the notes say, and both be right."""
@@ -136,3 +138,41 @@ def _opening_through(pattern: Pattern, cut: Cut, shares: Mapping[str, float], ta
         raise InputUnfit(f"Piece {cut.piece}: both measures are taken at the same height; give one of them.")
     slope = (a - b) / (p - q)
     return Opening(a + (1 - p) * slope, a - p * slope)
+
+
+def with_measures(
+    original: Pattern, altered: Pattern, cuts: Sequence[PlannedCut], asked: Mapping[str, float]
+) -> Pattern:
+    """The altered pattern with the body measures that it fits now in its notes.
+
+    Those asked for are met; others moved along by what the cuts gained at the height of their level lines. Where the
+    drawing has no level line of a measure of the garment (one with ease), what was gained is kept beside it.
+    """
+    notes = original.notes
+    if notes is None or not notes.drawn_for:
+        return altered
+    gains = gains_of(original, cuts, notes.drawn_for)
+    graded = dict.fromkeys(cut.piece for cut in cuts if cut.kind is CutKind.GRADING)
+    bodies = [piece for piece in graded if not closes_on_itself(original, piece)]
+    drawn_for, gained = dict(notes.drawn_for), dict(notes.gained)
+    for name, measure in notes.drawn_for.items():
+        if name in asked:
+            drawn_for[name] = asked[name]
+            gained.pop(name, None)
+        elif original.lines(name=name):
+            now = _as_drawn(original, name, bodies, wide=True)[0] if bodies else measure + notes.ease.get(name, 0.0)
+            drawn_for[name] = now - notes.ease.get(name, 0.0) + gains.levels.get(name, 0.0)
+        elif name in notes.ease and (gains.wide or gains.narrow):
+            wide, narrow = gained.get(name, (0.0, 0.0))
+            gained[name] = (wide + gains.wide, narrow + gains.narrow)
+    return replace(altered, notes=replace(notes, drawn_for=drawn_for, gained=gained))
+
+
+def measures_in_words(original: Pattern, altered: Pattern) -> list[Explanation]:
+    """For whom the pattern is drawn now, where that changed."""
+    if original.notes is None or altered.notes is None:
+        return []
+    before, now = original.notes.drawn_for, altered.notes.drawn_for
+    was = {name: in_mm(measure) for name, measure in before.items()}
+    moved = [f"{name} {is_now} (was {was[name]})" for name in now if (is_now := in_mm(now[name])) != was[name]]
+    return [Explanation(f"Drawn for now: {', '.join(moved)}.")] if moved else []
