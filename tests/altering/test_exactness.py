@@ -160,7 +160,8 @@ def distances(points: np.ndarray) -> np.ndarray:
 def test_front_and_back_on_the_fold_make_four_lines() -> None:
     """Common practice, no source: an inch overlapped on front and back takes four inches off the hip."""
     marks = [*rectangle("front"), *rectangle("back", 600.0)]
-    outcome = alter(pattern_of(marks), Alteration(around=-4 * 25.4))
+    notes = notes_of([PieceNote(ident, copies=1, cut=CutAs.FOLD) for ident in ("front", "back")])
+    outcome = alter(pattern_of(marks, notes), Alteration(around=-4 * 25.4))
     assert [*map(str, outcome.explanation)] == ["101.6 mm less around: 25.4 mm overlapped at each of 4 grading lines."]
     for piece in ("front", "back"):
         assert width_of(outcome.pattern, piece) == pytest.approx(200 - 25.4, abs=1e-6)

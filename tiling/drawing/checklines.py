@@ -145,7 +145,9 @@ def _numbered(plan: PrintPlan, wanted: Iterable[tuple[str, _End, _End]], there: 
     lines = list(there)
     crosses = {(c.at.x, c.at.y): c for line in lines for c in (line.start, line.end)}
     next_number = max((cross.number for cross in crosses.values()), default=0) + 1
-    for what, (tile_a, a), (tile_b, b) in wanted:
+    for what, (tile_a, first), (tile_b, last) in wanted:
+        # To the micrometre, so that the noise of a grainline's ends doesn't reach the record.
+        a, b = (Point(round(p.x, 3), round(p.y, 3)) for p in (first, last))
         pair = {(a.x, a.y), (b.x, b.y)}
         known = any({(n.start.at.x, n.start.at.y), (n.end.at.x, n.end.at.y)} == pair for n in lines)
         if tile_a is tile_b or a.distance(b) < _LEAST or known:
