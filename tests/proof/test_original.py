@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from io import BytesIO
 
+import pypdfium2.raw as pdfium
 import pytest
 from pypdf import PdfWriter
 
@@ -107,3 +108,16 @@ def test_annotations_are_where_they_belong_after_an_unclosed_q_and_on_a_turned_p
     drawings = files(pdf_of(STROKES + b" " + content, {}, {"/Annots": notes, "/Rotate": turn}))
     job = job_for(drawings)
     prove(write_pages(job), expectation_of(job, originals_of(drawings)))
+
+
+def test_what_pdfium_garbles_when_it_flattens_is_looked_at_unflattened(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It loses letters of some pages then; here it seems to have done what it hasn't."""
+    notes = [{**OVER, "/Vertices": [20, 20, 280, 40, 150, 190]}, FIELD]
+    drawings = files(pdf_of(STROKES, {}, {"/Annots": notes}))
+    job = job_for(drawings)
+    data, expected = write_pages(job), expectation_of(job, originals_of(drawings))
+    monkeypatch.setattr(pdfium, "FPDFPage_Flatten", lambda *_: pdfium.FLATTEN_SUCCESS)
+    prove(data, expected)
+    other = originals_of(files(pdf_of(STROKES, {}, {"/Annots": notes[1:]})))
+    with pytest.raises(ProofFailed, match="shows what the drawing has not"):
+        prove(data, replace(expected, originals=other))

@@ -58,10 +58,16 @@ class SourcePictures:
     """Renders the source on the layout, from the files that were read wherever PDFium can show them.
 
     Keeps the files as prepared for PDFium, so that all pages and pitches of one proof prepare each once.
+
+    Attributes:
+        any_flattened: whether annotations were made part of a page.
     """
 
-    def __init__(self, expected: Expectation) -> None:
+    def __init__(self, expected: Expectation, *, flattens: bool = True) -> None:
         self._expected = expected
+        self._may_flatten = flattens
+        self.any_flattened = False
+        self._flattened: dict[tuple[int, int], bool] = {}
         self._prepared: dict[tuple[int, tuple[str, ...], bool], bytes] = {}
         self._rewritten: dict[tuple[int, tuple[str, ...], bool], bytes] = {}
 
@@ -106,7 +112,11 @@ class SourcePictures:
     def _original_picture(self, original: Original, source: SheetSource, grid: PixelGrid) -> Darkness | None:
         """The page as PDFium sees it, or, where it sees nothing in a damaged file, as it sees what pypdf mends."""
         blank = None
-        flattened = _flattens(original, source)
+        key = id(original.file.content), original.page
+        if key not in self._flattened:
+            self._flattened[key] = self._may_flatten and _flattens(original, source)
+        flattened = self._flattened[key]
+        self.any_flattened |= flattened
         for read in (self._as_printed, self._as_mended):
             try:
                 shown = _sheet_picture(read(original, flattened), original.page, source, grid, flattened)
@@ -196,15 +206,15 @@ def _to_complete(original: Original, flattened: bool) -> bool:
 
 
 def _flattens(original: Original, source: SheetSource) -> bool:
-    """Whether PDFium puts annotations into the page where they belong.
+    """Whether the page has annotations, and PDFium puts them where they belong.
 
     An unclosed q of the page moves them, and those that stay upright on a turned page are turned with it.
     """
     try:
         with quiet():
             page = open_pdf(original.file).pages[original.page - 1]
-            turned = any(stays_upright(note, page) for note in annotations_of(page))
-            return NO_Q not in source.artwork.repairs and not turned
+            upright = [stays_upright(note, page) for note in annotations_of(page)]
+            return bool(upright) and not any(upright) and NO_Q not in source.artwork.repairs
     except (InputUnfit, *FAULTS):
         return False
 
