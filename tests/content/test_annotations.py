@@ -228,6 +228,14 @@ def test_text_of_boxes_and_fields_is_written_inside_them(made, place):
     assert x1 - x0 > 0.75 * (right - left - 2)
 
 
+@pytest.mark.parametrize("anew", [True, False])
+def test_fields_are_made_anew_where_the_file_asks_for_it(anew):
+    """NeedAppearances (table 224): what a program filled in is shown, and not the picture from before."""
+    field = note("Widget", ROW, FT="/Tx", V=b"linen", DA=TWELVE, AP={"/N": form(b"0 0 50 20 re f", (0, 0, 200, 20))})
+    artwork, _ = read(annotated(field, content=b"", catalogue={"/AcroForm": {"/NeedAppearances": anew}}))
+    assert [len(item.path.ops) > 50 for item in artwork.items] == [anew]
+
+
 def test_damaged_annotations_are_passed_over():
     """Rectangles of three numbers, appearances that are none, lists of anything."""
     notes = [note("Line", (0, 0, 9)), note("Stamp", SMALL, AP={"/N": 7}), note("Ink", SMALL, InkList=[7, [1]]),

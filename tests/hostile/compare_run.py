@@ -5,7 +5,8 @@
 Each drawing's first page is cut into pages, our own marks are taken off, and the pages are laid at their places on one
 sheet by what `--json` says. PDFs and their sheets are drawn by poppler (`pdftoppm`) and MuPDF (`mutool`), whichever are
 there; SVGs by resvg (`resvg_py`) and their sheets by one of the two or PDFium. Ink that is missing or added is *named*
-where a finding of the run says that something is drawn otherwise, else it is listed. Exits 1 when anything is listed.
+where a finding of the run says that something is drawn otherwise, and counts apart where another renderer sees none
+(they differ in fields and notes); else it is listed. Exits 1 when anything is listed.
 """
 
 from __future__ import annotations
@@ -210,7 +211,8 @@ def _compared(source: Path) -> dict[str, Any]:
         except Exception as cause:  # noqa: BLE001 - whatever the other renderer or its library stumbles over
             return {"file": source.name, "state": "not compared", "why": repr(cause)[:200]}
     differs = {name: (one.missing, one.added) for name, one in found.items() if one.matters}
-    state = "not compared" if not found else "alike" if not differs else "named" if named else "LISTED"
+    unnamed = "LISTED" if len(differs) == len(found) else "seen otherwise by one"
+    state = "not compared" if not found else "alike" if not differs else "named" if named else unnamed
     return {"file": source.name, "state": state, "differs": differs, "findings": named}
 
 

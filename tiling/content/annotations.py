@@ -73,7 +73,7 @@ def overlay_of(page: DictionaryObject, catalogue: DictionaryObject) -> Overlay:
     found = Overlay(b"", DictionaryObject({NameObject("/XObject"): forms, NameObject("/Properties"): layers}))
     parts: list[bytes] = []
     for number, note in enumerate(annotations_of(page)):
-        own = appearance_of(note)
+        own = appearance_of(note, catalogue)
         kind = word(note.get("/Subtype"))[1:] or "unnamed"
         if not _flags(note) & _Flag.PRINT:
             found.screen_only[kind] += not _flags(note) & _Flag.NO_VIEW and _shows(note, catalogue)
@@ -97,11 +97,16 @@ def overlay_of(page: DictionaryObject, catalogue: DictionaryObject) -> Overlay:
     return Overlay(b"\n".join(parts), found.resources, +found.screen_only, +found.undrawn)
 
 
-def appearance_of(note: DictionaryObject) -> PdfObject | None:
+def appearance_of(note: DictionaryObject, catalogue: DictionaryObject) -> PdfObject | None:
     """The form of an annotation's normal appearance in the state it is in (12.5.5); None where the file has none.
 
-    A state without a form is one that shows nothing: another object than a stream.
+    Nor has it one for text and choice fields if it asks viewers to make them anew (NeedAppearances, table 224). A state
+    without a form is one that shows nothing: another object than a stream.
     """
+    form = resolved(catalogue.get("/AcroForm"))
+    anew = isinstance(form, DictionaryObject) and word(form.get("/NeedAppearances")).lower() == "true"
+    if anew and word(inherited(note, "/FT")) in ("/Tx", "/Ch") and missing_appearance(note, catalogue) is not None:
+        return None
     states = resolved(note.get("/AP"))
     normal = states.raw_get("/N") if isinstance(states, DictionaryObject) and "/N" in states else None
     known = resolved(normal)
@@ -135,7 +140,7 @@ def _flags(note: DictionaryObject) -> int:
 
 def _shows(note: DictionaryObject, catalogue: DictionaryObject) -> bool:
     """Whether a viewer shows anything of an annotation."""
-    own = appearance_of(note)
+    own = appearance_of(note, catalogue)
     if own is not None:
         return isinstance(resolved(own), StreamObject)
     return _has_sign(note) or missing_appearance(note, catalogue) is not None

@@ -197,7 +197,7 @@ def _to_complete(original: Original, flattened: bool) -> bool:
             root = opened.reader.root_object
             return any(
                 (note.get("/Subtype") == "/Widget" and not flattened)
-                or (appearance_of(note) is None and missing_appearance(note, root) is not None)
+                or (appearance_of(note, root) is None and missing_appearance(note, root) is not None)
                 for page in opened.pages
                 for note in annotations_of(page)
             )
@@ -231,7 +231,7 @@ def _add_appearances(writer: PdfWriter, original: Original, flattened: bool) -> 
         for note in annotations_of(page):
             if not choice.shows(note.raw_get("/OC") if "/OC" in note else None):
                 continue
-            made = missing_appearance(note, root) if appearance_of(note) is None else None
+            made = missing_appearance(note, root) if appearance_of(note, root) is None else None
             if made is not None:
                 note[NameObject("/AP")] = DictionaryObject({NameObject("/N"): writer._add_object(made)})
                 note[NameObject("/Rect")] = made["/BBox"]
