@@ -182,6 +182,17 @@ def test_lines_given_in_the_notes_are_cut_along() -> None:
     assert again.pattern.lines(role=Role.CUTTING)[0].path.bounds().width == pytest.approx(200.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("back", [-20.0, 15.0])
+def test_a_line_given_by_hand_twice_is_one_line(back: float) -> None:
+    """The altered drawing has it already: the second amount is not shared over it and its copy."""
+    marks = [mark for mark in half_skirt() if mark.tag.role is not Role.GRADING]
+    by_hand = cut((225.0, 90.0), (225.0, 720.0))
+    once = alter(pattern_of(marks), Alteration(around=20.0, cut_lines=by_hand)).pattern
+    twice = alter(once, Alteration(around=back, cut_lines=by_hand))
+    assert len(twice.pattern.lines(role=Role.GRADING)) == 1
+    assert "each of 2 grading lines" in twice.explanation[0].text
+
+
 def test_a_grown_piece_moves_off_its_neighbour() -> None:
     """No piece lies on another afterwards, and the sheet holds all."""
     marks = [*rectangle("left"), *rectangle("right", 315.0)]

@@ -1,8 +1,9 @@
 """Altering a pattern as with scissors on paper: cut, spread or overlap, move apart or together, true the edges.
 
-`alter` is a pure function from pattern to pattern. The parts: `outlines` finds pieces, `amounts` shares what is asked
-for over the lines, `carry_out` makes the cuts (`cut` for the geometry of one, `rejoin` for what becomes of each line),
-`match` lets the partner of a seam follow, `seams` measures, `room` keeps pieces off each other.
+`alter` is a pure function from pattern to pattern. The parts: `amounts` shares what is asked for over the lines
+(`shares` says which pieces go around, `measures` and `girths` what a person's measures ask for), `carry_out` makes the
+cuts (`cut` for the geometry of one, `rejoin` for what becomes of each line), `match` lets the partner of a seam follow,
+`seams` measures, `room` keeps pieces off each other.
 """
 
 from __future__ import annotations

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.helper_lines import DRAWN, HELPERS
@@ -22,6 +24,9 @@ from tiling.shapes import Path
 from tiling.style import Style
 
 __all__ = ["with_lines", "with_roles"]
+
+_SAME = 0.05
+"""mm; lines whose points lie no farther apart are one."""
 
 
 def with_roles(pattern: Pattern, run: Run = Run()) -> Pattern:
@@ -40,15 +45,16 @@ def with_roles(pattern: Pattern, run: Run = Run()) -> Pattern:
     noted = pattern.notes.lines if pattern.notes is not None else ()
     named = _with_noted_pieces(pattern, noted, run)
     known = {piece.ident for piece in named.pieces}
-    there = [line for line in noted if line.piece in known]
-    complete = with_lines(named, [line for line in there if not _is_drawn(named, line)])
+    complete = with_lines(named, [line for line in noted if line.piece in known])
     lost = [_lost(pattern, line) for line in noted if line.piece not in known]
     findings = [finding for finding in lost if finding not in complete.findings]
     return with_folds(replace(complete, findings=(*complete.findings, *findings)))
 
 
 def with_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:
-    """The pattern with these lines of its pieces added as marks; those to cut along are dotted, others not drawn.
+    """The pattern with these lines of its pieces added as marks, unless they are there already.
+
+    Those to cut along are dotted, others not drawn.
 
     Raises:
         InputUnfit: a line names a piece that there is not.
@@ -59,6 +65,8 @@ def with_lines(pattern: Pattern, lines: Sequence[DrawnLine]) -> Pattern:
         if line.piece not in known:
             there = ", ".join(sorted(known))
             raise InputUnfit(f"The line {line.name or line.role} belongs to a piece '{line.piece}'; there are {there}.")
+        if _is_drawn(pattern, line):
+            continue
         role = Role(line.role)
         wide = (("wide", "start"),) if role is Role.GRADING else ()
         tag = pattern.marks[pattern.piece(line.piece).marks[0]].tag
@@ -74,8 +82,14 @@ def _key(line: DrawnLine) -> str:
 
 
 def _is_drawn(pattern: Pattern, line: DrawnLine) -> bool:
+    """Whether the piece has it, from the same points or at the same place."""
     own = pattern.lines(piece=line.piece, role=Role(line.role))
-    return any(other.tag.said("noted") == _key(line) for other in own)
+    points = np.array([(point.x, point.y) for point in line.laid])
+    return any(
+        other.tag.said("noted") == _key(line)
+        or (other.path.points.shape == points.shape and np.abs(other.path.points - points).max() < _SAME)
+        for other in own
+    )
 
 
 def _with_noted_pieces(pattern: Pattern, lines: Sequence[DrawnLine], run: Run) -> Pattern:
