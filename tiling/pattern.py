@@ -339,7 +339,8 @@ class Pattern:
 
     def words(self, piece: str) -> CuttingWords:
         """What is written in a piece on how it is cut."""
-        return cutting_words(m.text for m in self.marks if isinstance(m, Label) and m.tag.piece == piece)
+        own = next((one.marks for one in self.pieces if one.ident == piece), ())
+        return cutting_words(mark.text for number in own if isinstance(mark := self.marks[number], Label))
 
     def lines(self, piece: str | None = None, role: Role | None = None, name: str | None = None) -> list[Line]:
         """The lines that match all that is given, in drawing order."""

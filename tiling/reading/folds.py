@@ -40,9 +40,9 @@ def with_folds(pattern: Pattern) -> Pattern:
     """
     marks: list[Mark] = list(pattern.marks)
     for piece in pattern.pieces:
-        if pattern.noted(piece.ident).cut not in {None, CutAs.FOLD} or pattern.lines(piece=piece.ident, role=Role.FOLD):
-            continue
         own = [marks[number] for number in piece.marks]
+        if pattern.noted(piece.ident).cut not in {None, CutAs.FOLD} or any(m.tag.role is Role.FOLD for m in own):
+            continue
         labels = [mark for mark in own if isinstance(mark, Label)]
         named = [number for number in piece.marks if _is_named(marks[number])]
         if named:
