@@ -16,6 +16,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from calibrate.printer_scale import MeasuredScale
 from calibrate.printers import Border, PrinterReading, Printers
+from tests.rights import all_powerful
 from tiling.commands.main import run
 
 MM = 72 / 25.4
@@ -341,7 +342,8 @@ def test_a_page_of_thirty_metres_is_printed_on_a_roll(folder: Path, capsys: pyte
     assert float(PdfReader("long-pages.pdf").pages[0]["/UserUnit"]) > 1.0
 
 
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="the superuser may write anywhere")
+@pytest.mark.rights
+@pytest.mark.skipif(os.name != "posix" or all_powerful(), reason="the superuser may write anywhere")
 def test_a_read_only_folder_is_refused(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Before any work is done."""
     Path("locked").mkdir()

@@ -13,11 +13,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.rights import all_powerful
 from tiling.failures import OutputRefused
 from tiling.files.destination import check_destination
 from tiling.files.parts import part_name
 from tiling.files.publish import Publication, publish, publish_all
 
+pytestmark = pytest.mark.rights
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -249,3 +251,25 @@ def test_a_name_that_ends_as_another_kind_of_file_is_refused(tmp_path: Path) -> 
         check_destination(tmp_path / "lay.svg", force=True, endings=[".pdf", ".png"])
     for name in ("lay.PDF", "lay.png", "lay"):
         check_destination(tmp_path / name, force=False, endings=[".pdf", ".png"])
+
+
+@pytest.mark.skipif(os.name != "posix" or all_powerful(), reason="the superuser may write anywhere")
+@pytest.mark.parametrize("first", [0, 1])
+def test_of_a_set_nothing_is_published_where_one_folder_may_not_be_written_to(tmp_path: Path, first: int) -> None:
+    """Whichever of its files that is; a file that may not be written itself is replaced, as its folder allows."""
+    places = [tmp_path / "open" / "new.svg", tmp_path / "locked" / "new.toml"]
+    for place in places:
+        place.parent.mkdir()
+        place.write_bytes(b"old")
+        place.chmod(0o444)
+    (tmp_path / "locked").chmod(0o555)
+    order = places if first == 0 else places[::-1]
+    try:
+        with pytest.raises(OutputRefused, match="may not be written here"):
+            publish_all([Publication(place, b"new", force=True) for place in order])
+        assert [place.read_bytes() for place in places] == [b"old", b"old"]
+        assert leftovers(tmp_path / "open") == leftovers(tmp_path / "locked") == []
+    finally:
+        (tmp_path / "locked").chmod(0o755)
+    publish_all([Publication(place, b"new", force=True) for place in order])
+    assert [place.read_bytes() for place in places] == [b"new", b"new"]

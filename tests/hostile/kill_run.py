@@ -1,12 +1,13 @@
 """Kill the tool at random moments and look whether anything was damaged.
 
-    python tests/hostile/kill_run.py [--kills 50] [--seed 1] [--only COMMAND ...]
+    python -m tests.hostile.kill_run [--kills 50] [--seed 1] [--only COMMAND ...]
 
-`pages`, `alter`, `reprint` and `check` each replace an existing output (and `check` the printers' file) and are killed
-with SIGKILL, half of them at a random moment of their run and half from the moment the temporary file shows itself;
-runs that ended before their kill don't count. After every kill the earlier output and the printers' file must be whole:
-either the old bytes or a complete new file; at most one named temporary may lie beside it, and the next run removes it.
-Prints one line per command and exits 1 when anything was damaged.
+`pages`, `alter`, `reprint` and `check` each replace earlier outputs (and `check` the printers' file) and are killed
+with SIGKILL, half of them at a random moment of their run and half in the proof: at a random moment from its beginning
+to the end of the run, or, for `check`, which has none, from when its part or lock shows itself. Runs that ended before
+their kill don't count. After every kill each output must be whole, the earlier or the new one, and those of a set must
+belong together; of every output at most a part, the earlier file under a second name and a lock may lie beside it, and
+the next run in that folder removes them. Prints one line per command and exits 1 when anything was damaged.
 """
 
 from __future__ import annotations
@@ -17,36 +18,47 @@ import os
 import random
 import shutil
 import signal
-import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 
+from tests.hostile.limited import Limits, become, helpers, run_limited
+from tiling.proof import altered_svg, prove
+
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-TOOL = [sys.executable, "-m", "tiling.commands.main"]
+MOST_LEFT = 3
+"""For each output: its part, the earlier file under a second name, and the lock."""
 
 
 class Moment(Enum):
-    """When to kill: anywhere in the run, or from when the temporary shows itself beside the output."""
+    """When to kill: anywhere in the run, or from when the proof begins or a part shows itself."""
 
     ANY = 0
-    WRITING = 1
+    LATE = 1
 
 
 @dataclass(frozen=True, slots=True)
 class Victim:
-    """One command to kill: its arguments, the file it replaces, and how to tell that this file is whole."""
+    """One command to kill.
+
+    Attributes:
+        arguments: of its runs, which alternate, so that old and new outputs are told apart.
+        outputs: the files it replaces.
+        whole: tells that the first of them is whole.
+        proved: whether it has a proof.
+    """
 
     name: str
-    arguments: tuple[str, ...]
-    output: str
+    arguments: tuple[tuple[str, ...], tuple[str, ...]]
+    outputs: tuple[str, ...]
     whole: Callable[[bytes], bool]
+    proved: bool = True
 
 
 def _pdf_whole(content: bytes) -> bool:
@@ -65,113 +77,161 @@ def _json_whole(content: bytes) -> bool:
     return True
 
 
+def _both(*arguments: str, varied: tuple[str, str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    one, other = (tuple(word.replace("VARIED", value) for word in arguments) for value in varied)
+    return one, other
+
+
 VICTIMS = (
-    Victim("pages", ("pages", "smock.svg", "-o", "out.pdf", "--force", "-q"), "out.pdf", _pdf_whole),
     Victim(
-        "alter", ("alter", "smock.svg", "--around", "20mm", "-o", "new.svg", "--force", "-q"), "new.svg", _svg_whole
+        "pages",
+        _both("pages", "smock.svg", "--overlap", "VARIED", "-o", "out.pdf", "--force", "-q", varied=("10mm", "12mm")),
+        ("out.pdf",),
+        _pdf_whole,
+    ),
+    Victim(
+        "alter",
+        _both(
+            "alter", "smock.svg", "--around", "VARIED", "-o", "new.svg", "--picture", "new.png", "--force", "-q",
+            varied=("20mm", "30mm"),
+        ),
+        ("new.svg", "new.toml", "new.png"),
+        _svg_whole,
     ),
     Victim(
         "reprint",
-        ("reprint", "altered.svg", "--printed", "printed.pdf", "-o", "changed.pdf", "--force", "-q"),
-        "changed.pdf",
+        _both("reprint", "VARIED", "--printed", "printed.pdf", "-o", "changed.pdf", "--force", "-q",
+              varied=("altered.svg", "other.svg")),
+        ("changed.pdf",),
         _pdf_whole,
     ),
     Victim(
         "check",
-        ("check", "--measured", "99mm", "99.5mm", "--printer", "kitchen", "-q"),
-        "home/printers.json",
+        _both("check", "--measured", "99mm", "VARIED", "--printer", "kitchen", "-q", varied=("99.5mm", "99.4mm")),
+        ("home/printers.json",),
         _json_whole,
+        proved=False,
     ),
-)
+)  # fmt: skip
 
 
-def _environment(folder: Path) -> dict[str, str]:
-    return {**os.environ, "PAGESEAM_HOME": str(folder / "home")}
-
-
-def _run(folder: Path, *arguments: str) -> float:
+def _run(pool: ProcessPoolExecutor, folder: Path, *arguments: str) -> float:
     began = time.monotonic()
-    subprocess.run([*TOOL, *arguments], cwd=folder, env=_environment(folder), check=True, capture_output=True)
+    ran = pool.submit(run_limited, arguments, folder, _limits(folder)).result()
+    assert ran.code == 0, ran.err
     return time.monotonic() - began
 
 
-def _prepare(folder: Path) -> None:
+def _limits(folder: Path) -> Limits:
+    return Limits(60, 2 << 30, environment={"PAGESEAM_HOME": str(folder / "home")})
+
+
+def _prepare(pool: ProcessPoolExecutor, folder: Path) -> None:
     (folder / "home").mkdir()
     for ending in ("svg", "toml"):
         shutil.copy(SAMPLES / f"potting-smock.{ending}", folder / f"smock.{ending}")
-    _run(folder, "pages", "smock.svg", "-o", "printed.pdf", "-q")
-    _run(folder, "alter", "smock.svg", "--around", "40mm", "-o", "altered.svg", "-q")
+    _run(pool, folder, "pages", "smock.svg", "-o", "printed.pdf", "-q")
+    _run(pool, folder, "alter", "smock.svg", "--around", "40mm", "-o", "altered.svg", "-q")
+    _run(pool, folder, "alter", "smock.svg", "--around", "30mm", "-o", "other.svg", "-q")
 
 
-def _strange(folder: Path, known: set[str]) -> list[str]:
-    return sorted(str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file() and str(p) not in known)
+def _strange(folder: Path, known: set[Path]) -> list[str]:
+    return sorted(str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file() and p not in known)
 
 
-def _temporaries(place: Path) -> set[tuple[str, int]]:
-    """Name and time of making, so that one from the run before can be told from a new one."""
-    found = set()
-    for file in place.glob("*.*part"):
-        with suppress(FileNotFoundError):
-            found.add((file.name, file.stat().st_ctime_ns))
-    return found
+def _outputs(victim: Victim, folder: Path) -> tuple[bytes, ...]:
+    return tuple(file.read_bytes() if (file := folder / name).exists() else b"" for name in victim.outputs)
 
 
-def _kill(victim: Victim, folder: Path, moment: Moment, chance: random.Random, duration: float) -> float | None:
-    """Run the command and kill it; None when it was killed, else the seconds it took until it ended by itself."""
-    place = (folder / victim.output).parent
-    earlier = _temporaries(place)
-    began = time.monotonic()
-    process = subprocess.Popen(
-        [*TOOL, *victim.arguments],
-        cwd=folder,
-        env=_environment(folder),
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    if moment is Moment.WRITING:
-        while process.poll() is None and _temporaries(place) <= earlier:
+def _kill(arguments: Sequence[str], folder: Path, watched: Path | None, wait: float) -> tuple[bool, float]:
+    """Run the command in a process forked from this one, and kill it.
+
+    Args:
+        arguments: of the command.
+        folder: where it runs.
+        watched: a folder; the waiting begins when a hidden file shows itself there. None: with the run, or its proof.
+        wait: seconds; negative ones count from the beginning of the proof.
+
+    Returns:
+        Whether it was killed before it ended by itself, and the seconds from when the waiting began.
+    """
+    earlier = set(watched.glob(".*")) if watched else set()
+    reader, writer = os.pipe()
+    child = os.fork()
+    if child == 0:
+        _announce(writer)
+        become(arguments, folder, _limits(folder), folder.parent)
+    os.close(writer)
+    with os.fdopen(reader, "rb") as announced:
+        if wait < 0:
+            announced.read(1)
+        while watched and set(watched.glob(".*")) <= earlier and not _ended(child):
             time.sleep(0.0005)
-        # What comes then takes a moment for small files, and the whole proof for pages.
-        wait = chance.choice((0.0, 0.001, 0.004, chance.uniform(0.0, 0.02), chance.uniform(0.0, 0.4 * duration)))
-    else:
-        wait = duration * chance.uniform(0.0, 1.0)
-    try:
-        process.wait(wait)
-    except subprocess.TimeoutExpired:
-        process.send_signal(signal.SIGKILL)
-    return None if process.wait() == -signal.SIGKILL else time.monotonic() - began
+        began = time.monotonic()
+        while not (over := _ended(child)) and time.monotonic() - began < abs(wait):
+            time.sleep(0.0005)
+        took = time.monotonic() - began
+        if not over:
+            os.kill(child, signal.SIGKILL)
+    return os.WIFSIGNALED(os.waitpid(child, 0)[1]), took
 
 
-def attack(victim: Victim, folder: Path, kills: int, chance: random.Random) -> list[str]:
+def _ended(child: int) -> bool:
+    return os.waitid(os.P_PID, child, os.WEXITED | os.WNOHANG | os.WNOWAIT) is not None
+
+
+def _announce(pipe: int) -> None:
+    """Let every proof write a byte to the pipe when it begins."""
+
+    def announced(prove: Callable[..., None]) -> Callable[..., None]:
+        return lambda *given, **named: (os.write(pipe, b"p"), prove(*given, **named))[1]
+
+    # The jobs take them by name when they need them.
+    prove.prove = announced(prove.prove)
+    altered_svg.prove_altered = announced(altered_svg.prove_altered)
+
+
+def attack(victim: Victim, pool: ProcessPoolExecutor, folder: Path, kills: int, chance: random.Random) -> list[str]:
     """Run one command until it was killed `kills` times before it ended; what was damaged, in words."""
     damage: list[str] = []
-    duration = max(_run(folder, *victim.arguments), 0.05)
-    output = folder / victim.output
-    known = {str(p) for p in folder.rglob("*") if p.is_file()} | {str(output)}
+    wanted = []
+    for arguments in victim.arguments:
+        duration = _run(pool, folder, *arguments)
+        wanted.append(_outputs(victim, folder))
+    known = {p for p in folder.rglob("*") if p.is_file()}
+    lasting = {Moment.ANY: duration, Moment.LATE: duration / 2 if victim.proved else 0.02}
     killed: Counter[Moment] = Counter()
-    left = runs = 0
+    left = runs = most = 0
+    kinds: Counter[str] = Counter()
     while killed.total() < kills:
         runs += 1
-        before = output.read_bytes()
-        moment = Moment.ANY if killed.total() % 2 else Moment.WRITING
-        took = _kill(victim, folder, moment, chance, duration)
-        if took is None:
+        moment = Moment.ANY if killed.total() % 2 else Moment.LATE
+        wait = lasting[moment] * chance.uniform(0.01, 1.0)
+        watched = (folder / victim.outputs[0]).parent if moment is Moment.LATE and not victim.proved else None
+        wait = -wait if moment is Moment.LATE and victim.proved else wait
+        was_killed, took = pool.submit(_kill, victim.arguments[runs % 2], folder, watched, wait).result()
+        if was_killed:
             killed[moment] += 1
         else:
-            duration = (duration + took) / 2
-        after = output.read_bytes() if output.exists() else b""
-        if after != before and not victim.whole(after):
-            damage.append(f"{victim.name}: {victim.output} is neither old nor whole after a kill")
+            lasting[moment] = (lasting[moment] + took) / 2
+        after = _outputs(victim, folder)
+        if not victim.whole(after[0]):
+            damage.append(f"{victim.name}: {victim.outputs[0]} is neither old nor whole after a kill")
+        elif victim.proved and after not in wanted:
+            damage.append(f"{victim.name}: its outputs don't belong together after a kill")
         strange = _strange(folder, known)
-        left += moment is Moment.WRITING and took is None and bool(strange)
-        if len(strange) > 1:
+        left += bool(strange) and was_killed
+        kinds.update(Path(name).suffix for name in strange)
+        most = max(most, len(strange))
+        if len(strange) > MOST_LEFT * len(victim.outputs):
             damage.append(f"{victim.name}: left {strange}")
-    _run(folder, *victim.arguments)
+    _run(pool, folder, *victim.arguments[0])
     if strange := _strange(folder, known):
         damage.append(f"{victim.name}: the next run did not remove {strange}")
     print(
-        f"{victim.name}: killed {killed.total()} times in {runs} runs ({killed[Moment.WRITING]} while writing); "
-        f"{left} of these left their temporary; {len(damage)} damaged",
+        f"{victim.name}: killed {killed.total()} times in {runs} runs ({killed[Moment.LATE]} in the proof or while "
+        f"writing); {left} of these left something, at most {most} files {sorted(kinds)}; "
+        f"{len(damage)} damaged",
         flush=True,
     )
     return damage
@@ -186,10 +246,11 @@ def main() -> int:
     given = parser.parse_args()
     damage: list[str] = []
     for victim in (v for v in VICTIMS if not given.only or v.name in given.only):
-        with tempfile.TemporaryDirectory(prefix="kill-") as name:
-            folder = Path(name)
-            _prepare(folder)
-            damage += attack(victim, folder, given.kills, random.Random(given.seed))
+        with tempfile.TemporaryDirectory(prefix="kill-") as name, helpers() as pool:
+            folder = Path(name) / "ground"
+            folder.mkdir()
+            _prepare(pool, folder)
+            damage += attack(victim, pool, folder, given.kills, random.Random(given.seed))
     print(*damage, sep="\n")
     return 1 if damage else 0
 

@@ -22,7 +22,7 @@ from pkgutil import walk_packages
 import calibrate
 import tiling
 
-__all__ = ["Limits", "Ran", "helpers", "run_limited"]
+__all__ = ["Limits", "Ran", "become", "helpers", "run_limited"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +65,13 @@ def helpers(count: int = 1) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(count, get_context("spawn"), _load)
 
 
-def run_limited(arguments: Sequence[str], folder: Path, limits: Limits) -> Ran:
-    """Run one command line in a folder; its output passes through two hidden files there."""
+def run_limited(arguments: Sequence[str], folder: Path, limits: Limits, heard: Path | None = None) -> Ran:
+    """Run one command line in a folder; its output passes through two hidden files there, or in `heard`."""
+    heard = heard or folder
     child = os.fork()
     if child == 0:
-        _become(arguments, folder, limits)
-    end = time.monotonic() + 10 * limits.seconds
+        become(arguments, folder, limits, heard)
+    end = time.monotonic() + 20 * limits.seconds
     done, status, usage = 0, 0, None
     while not done:
         done, status, usage = os.wait4(child, os.WNOHANG)
@@ -81,8 +82,8 @@ def run_limited(arguments: Sequence[str], folder: Path, limits: Limits) -> Ran:
     assert usage is not None
     said = []
     for name in (".stdout", ".stderr"):
-        said.append((folder / name).read_text("utf-8", "replace"))
-        (folder / name).unlink()
+        said.append((heard / name).read_text("utf-8", "replace"))
+        (heard / name).unlink()
     return Ran(os.waitstatus_to_exitcode(status), said[0], said[1], usage.ru_utime + usage.ru_stime)
 
 
@@ -93,13 +94,13 @@ def _load() -> None:
             import_module(module.name)
 
 
-def _become(arguments: Sequence[str], folder: Path, limits: Limits) -> None:
-    """Turn this process into the command: never returns."""
+def become(arguments: Sequence[str], folder: Path, limits: Limits, heard: Path) -> None:
+    """Turn this process into the command, whose output goes to two hidden files in `heard`: never returns."""
     code = 70
     try:
         os.chdir(folder)
         for name, number in ((".stdout", 1), (".stderr", 2)):
-            os.dup2(os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), number)
+            os.dup2(os.open(heard / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), number)
         os.environ.update(limits.environment)
         resource.setrlimit(resource.RLIMIT_AS, (limits.memory, limits.memory))
         resource.setrlimit(resource.RLIMIT_FSIZE, (limits.file_size, limits.file_size))

@@ -16,6 +16,7 @@ import pytest
 
 from tests.content.pages import pdf_of
 from tests.hostile.conftest import Command
+from tests.rights import as_a_person
 from tiling.commands.main import run
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
@@ -182,17 +183,7 @@ def test_a_folder_that_may_not_be_written_to_is_told_before_the_work(
         assert "can't be written to" in capsys.readouterr().err
 
 
-def as_a_person() -> list[str]:
-    """What a command line starts with so that rights count; root may write anywhere (capabilities(7))."""
-    if os.name != "posix":
-        pytest.skip("rights are told by POSIX modes")
-    if os.geteuid() != 0:
-        return []
-    if shutil.which("setpriv") is None:
-        pytest.skip("run by root, and there is no setpriv (Debian package util-linux) to give its powers away")
-    return ["setpriv", "--bounding-set=-dac_override,-dac_read_search,-fowner", "--inh-caps=-all"]
-
-
+@pytest.mark.rights
 def test_rights_that_lack_are_told(folder: Path) -> None:
     """A folder, a home and a drawing as the system guards them: one line each, nothing written, also with --force."""
     locked = folder / "locked"

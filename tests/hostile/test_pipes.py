@@ -11,7 +11,7 @@ import pytest
 from tests.hostile.conftest import Command
 from tests.hostile.trials import SAMPLES
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+pytestmark = [pytest.mark.rights, pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")]
 
 READ = {
     "a drawing": ["pages", "pipe", "-o", "out.pdf"],
