@@ -24,7 +24,7 @@ def open_regular(path: Path) -> BinaryIO:
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
         if not stat.S_ISREG(kind):
             raise OSError(errno.EINVAL, "a pipe or a device", str(path))
-        return os.fdopen(handle, "rb")
+        return open(handle, "rb")  # noqa: PTH123 - of a file that is open
     except BaseException:
         os.close(handle)
         raise
