@@ -200,6 +200,14 @@ def test_what_pdfium_makes_up_nothing_for_has_ink_where_its_numbers_say(made, in
         assert not dark[round(400 - 2 * y), round(2 * x)], (x, y)
 
 
+def test_the_endings_of_a_dashed_line_are_drawn_whole():
+    """The dashes are the line's (table 168)."""
+    dashed = note("PolyLine", AREA, Vertices=[100, 100, 200, 100], BS={"/W": 4, "/S": "/D", "/D": [6]}, LE=["/Circle"])
+    dark = ours(annotated(dashed, content=b"")) < 200
+    angles = np.linspace(0.3, 2 * np.pi - 0.3, 60)
+    assert all(dark[round(200 - 24 * np.sin(a)), round(200 + 24 * np.cos(a))] for a in angles)
+
+
 @pytest.mark.parametrize(
     ("made", "place"),
     [

@@ -33,8 +33,8 @@ class Border:
     @property
     def pen(self) -> bytes:
         """The operators that draw with it."""
-        dashes = b"[%b] 0 d " % operands(self.dashes) if self.dashes and sum(self.dashes) > 0 else b""
-        return figure(self.width) + b" w " + dashes
+        dashes = operands(self.dashes) if sum(self.dashes) > 0 else b""
+        return figure(self.width) + b" w [%b] 0 d " % dashes
 
 
 def numbers_of(value: PdfObject | None) -> list[float]:

@@ -169,6 +169,15 @@ def _boxed(box: Bounds, border: Border, fill: bytes, stroke: bytes) -> bytes:
     return b"".join(parts)
 
 
+def _inside(note: DictionaryObject) -> Bounds:
+    """What a field's frame leaves of its box."""
+    look = resolved(note.get("/MK"))
+    framed = isinstance(look, DictionaryObject) and painted(look.get("/BC"), stroke=True)
+    width = border_of(note).width if framed else 0.0
+    x0, y0, x1, y1 = rect_of(note)
+    return x0 + width, y0 + width, x1 - width, y1 - width
+
+
 def _field(note: DictionaryObject, content: bytes) -> StreamObject | None:
     whole = _background(note) + content
     return form_over(rect_of(note), whole, note) if whole.strip() else None
@@ -181,7 +190,7 @@ def _flags(note: DictionaryObject) -> int:
 
 def _one_line(text: str, note: DictionaryObject, catalogue: DictionaryObject) -> bytes:
     """One line at half the height of the field, as large as its default appearance says or as fits."""
-    letters, box = _lettering(note, catalogue), rect_of(note)
+    letters, box = _lettering(note, catalogue), _inside(note)
     text = " ".join(_lines(text))
     if not text.strip():
         return b""
@@ -201,7 +210,7 @@ def _text_field(note: DictionaryObject, catalogue: DictionaryObject) -> StreamOb
     if flags & _PASSWORD:
         text = "*" * len(text)
     if flags & _MULTILINE:
-        content = _block(text, _lettering(note, catalogue), rect_of(note), _alignment(note, catalogue)) if text else b""
+        content = _block(text, _lettering(note, catalogue), _inside(note), _alignment(note, catalogue)) if text else b""
         return _field(note, content)
     longest = word(inherited(note, "/MaxLen"))
     if flags & _COMB and longest.isdigit() and 0 < int(longest) <= 1000:
@@ -211,7 +220,7 @@ def _text_field(note: DictionaryObject, catalogue: DictionaryObject) -> StreamOb
 
 def _combed(text: str, cells: int, note: DictionaryObject, catalogue: DictionaryObject) -> bytes:
     """One letter amid each of so many equal cells."""
-    letters, (x0, y0, x1, y1) = _lettering(note, catalogue), rect_of(note)
+    letters, (x0, y0, x1, y1) = _lettering(note, catalogue), _inside(note)
     wide = (x1 - x0) / cells
     size = letters.size or max(_LEAST, min(_AUTO, (y1 - y0 - 2 * _PAD) / _LEADING))
     baseline = (y0 + y1) / 2 - 0.36 * size
@@ -244,7 +253,7 @@ def _option(value: PdfObject) -> tuple[str, str]:
 def _listed(
     options: Sequence[tuple[str, str]], chosen: Sequence[str], note: DictionaryObject, catalogue: DictionaryObject
 ) -> bytes:
-    letters, box = _lettering(note, catalogue), rect_of(note)
+    letters, box = _lettering(note, catalogue), _inside(note)
     size = letters.size or _AUTO
     step = _LEADING * size
     parts = []
@@ -264,7 +273,7 @@ def _button(note: DictionaryObject, catalogue: DictionaryObject) -> StreamObject
     if not _flags(note) & (1 << 16):
         return _field(note, b"")
     caption = text_of(look.get("/CA")) if isinstance(look, DictionaryObject) else ""
-    letters, box = _lettering(note, catalogue), rect_of(note)
+    letters, box = _lettering(note, catalogue), _inside(note)
     size = letters.size or _AUTO
     place = _Place(box, (box[1] + box[3]) / 2 - 0.36 * size, 1)
     return _field(note, _written(printable(caption, " "), letters, size, place) if caption.strip() else b"")
