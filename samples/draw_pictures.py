@@ -128,6 +128,19 @@ def draw_taping(file: Path, tiles: dict[str, dict[str, Any]]) -> None:
     keep(side_by_side(parts), "combs.png", 760)
 
 
+def draw_guide(file: Path) -> None:
+    """The booklet's first page beside its first page of sewing steps."""
+    document = pypdfium2.PdfDocument(file)
+    texts = [sheet.get_textpage().get_text_bounded() for sheet in document]
+    document.close()
+    steps = next(number for number, text in enumerate(texts, 1) if "\r\nSewing\r\n" in text)
+    keep(
+        side_by_side([(page(file, 1), "at a glance, and how to tape"), (page(file, steps), "how to sew it")]),
+        "guide.png",
+        1100,
+    )
+
+
 def main() -> None:
     """All pictures anew."""
     PICTURES.mkdir(exist_ok=True)
@@ -146,6 +159,8 @@ def main() -> None:
         keep(page(folder / "changed.pdf", 1), "change-map.png")
         tool(folder, "cloth", smock, "--width", "140cm", "--fold", "lengthwise", "-o", "lay.png", "-q")
         keep(Image.open(folder / "lay.png").convert("RGB"), "lay-plan.png")
+        tool(folder, "guide", smock, "--width", "140cm", "--fold", "lengthwise", "-o", "guide.pdf", "-q")
+        draw_guide(folder / "guide.pdf")
 
 
 if __name__ == "__main__":

@@ -12,9 +12,15 @@ from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
 import pypdf
 import pytest
+from PIL import Image
 from scipy.integrate import quad
+
+from tiling.cloth.steps import steps_of
+from tiling.files.inputs import read_input
+from tiling.notes import Notes, StepNote
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -77,6 +83,25 @@ def lengths() -> dict[str, float]:
 def notes() -> dict[str, object]:
     """The notes beside the drawing, as plain TOML."""
     return tomllib.loads((SAMPLES / "potting-smock.toml").read_text(encoding="utf-8"))
+
+
+def test_the_pictures_of_the_steps_are_shown_and_drawn_from_the_draft(
+    notes: dict, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each that is named lies beside the drawing, and looks as the script draws it."""
+    drawing = read_input(SAMPLES / "potting-smock.svg")
+    kept = tuple(StepNote(step["title"], step["text"], step.get("picture", "")) for step in notes["steps"])
+    steps, findings = steps_of(Notes(steps=kept), [drawing])
+    assert findings == ()
+    named = [step.picture for step in kept if step.picture]
+    assert sum(step.picture is not None for step in steps) == len(named) == 3
+    monkeypatch.syspath_prepend(str(SAMPLES))
+    drawn = importlib.import_module("draw_steps")
+    monkeypatch.setattr(drawn, "HERE", tmp_path)
+    drawn.main()
+    for name in named:
+        one, other = (np.asarray(Image.open(f / name).convert("L"), dtype=float) for f in (SAMPLES, tmp_path))
+        assert one.shape == other.shape and np.abs(one - other).mean() < 0.5
 
 
 def test_each_seam_joins_lines_of_fitting_length(lengths: dict[str, float], notes: dict) -> None:

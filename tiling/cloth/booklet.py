@@ -175,11 +175,11 @@ def _story(matter: _Matter) -> Iterator[Flowable]:
     yield from _section(matter, "Cloth", tables.lay_table(report, units))
     yield from _section(matter, "Notions", tables.notion_table(report, units), _NOTIONS)
     yield from _section(matter, "Sizes", tables.size_table(report, units))
-    yield from _section(matter, "What is counted", tables.counted_table(report, units))
     yield from _lay_plans(matter)
     yield from _sewing(matter)
     yield from _section(matter, "Seams", tables.seam_table(report.seams, units))
     yield from _section(matter, "Notches that meet", tables.notch_table(report.seams, units))
+    yield from _section(matter, "What the finished sizes count", tables.counted_table(report, units))
     yield from _cautions(matter)
 
 

@@ -84,6 +84,8 @@ class SeamLines:
         self._outlines: dict[str, PieceOutline] = {}
         self._moved: dict[str, tuple[Path, ...]] = {}
         self._stitching: dict[str, Stitching] = {}
+        self._rings: dict[str, Array | None] = {}
+        self._lines: dict[LineRef, SewnLine] = {}
 
     def references(self) -> dict[str, LineRef]:
         """Every named line by ``piece.name``, in drawing order.
@@ -106,11 +108,13 @@ class SeamLines:
 
     def ring(self, piece: str) -> Array | None:
         """The piece's cutting outline as a polyline that repeats its start; None where it has none that closes."""
-        try:
-            ring = self.outline(piece).ring(_FINE)
-        except InputUnfit:
-            return None
-        return np.vstack([ring, ring[:1]])
+        if piece not in self._rings:
+            try:
+                ring = self.outline(piece).ring(_FINE)
+                self._rings[piece] = np.vstack([ring, ring[:1]])
+            except InputUnfit:
+                self._rings[piece] = None
+        return self._rings[piece]
 
     def stitching(self, piece: str) -> Stitching:
         """The piece's drawn stitching lines, those of seams apart from darts (`tiling.cloth.stitching`)."""
@@ -127,20 +131,18 @@ class SeamLines:
             InputUnfit: no line of that name (the nearest right word is given), or the allowance is too wide for it.
             Cancelled: by the run.
         """
-        open_ = self._line(ref)
-        return replace(open_, closed=closed_on(open_.path, self.stitching(ref.piece).darts))
+        self._run.check()
+        if ref not in self._lines:
+            open_ = self._line(ref)
+            self._lines[ref] = replace(open_, closed=closed_on(open_.path, self.stitching(ref.piece).darts))
+        return self._lines[ref]
 
     def _line(self, ref: LineRef) -> SewnLine:
-        """The named line where it is sewn.
+        """The line as `line` gives it, its darts open.
 
         A stitching line of that name as drawn comes first; then the part of an unnamed drawn stitching line that runs
         beside the cutting line of that name; then the cutting line less its allowance; then whatever bears the name.
-
-        Raises:
-            InputUnfit: no line of that name (the nearest right word is given), or the allowance is too wide for it.
-            Cancelled: by the run.
         """
-        self._run.check()
         found = self.pattern.lines(piece=ref.piece, name=ref.name)
         if not found or not ref.name:
             hint = nearest(str(ref), self.references())

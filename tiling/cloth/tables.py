@@ -205,7 +205,7 @@ def counted_table(report: SewingReport, units: Units) -> Table:
     )
     remarks = (f"Not counted: {'; '.join(left)}.",) if left else ()
     head = ("Measure", "Piece", "Width", "Layers", "In all", "Taken off")
-    return Table("What is counted", head, rows, frozenset({2, 3, 4}), remarks)
+    return Table("What the finished sizes count", head, rows, frozenset({2, 3, 4}), remarks)
 
 
 def _size(row: SizeRow, units: Units, *, changed: bool) -> Iterator[str]:
