@@ -57,10 +57,10 @@ def page(file: Path, number: int) -> Image.Image:
     return framed
 
 
-def keep(picture: Image.Image, name: str, width: int = _WIDTH) -> None:
+def keep(picture: Image.Image, name: str, width: int = _WIDTH, colours: int = 64) -> None:
     """Write a small PNG, at most so many pixels wide."""
     picture.thumbnail((width, width * 2))
-    picture.quantize(64).save(PICTURES / name, optimize=True)
+    picture.quantize(colours).save(PICTURES / name, optimize=True)
 
 
 def cut_away(sheet: Page, side: float) -> Image.Image:
@@ -138,6 +138,7 @@ def draw_guide(file: Path) -> None:
         side_by_side([(page(file, 1), "at a glance, and how to tape"), (page(file, steps), "how to sew it")]),
         "guide.png",
         1100,
+        250,
     )
 
 

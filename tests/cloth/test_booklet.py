@@ -89,7 +89,7 @@ def test_lay_plans_come_with_their_figures() -> None:
 
 
 def test_a_lay_plan_is_as_large_as_the_page_allows(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The whole width of the text, 174 mm on A4: it is laid by, not looked at."""
+    """The text's whole width, 174 mm on A4, or its height: it is laid by, not looked at."""
     report, job = matter()
     choice = ClothChoice(700.0, ClothFold.NONE)
     pieces = lay_pieces(report.seam_lines, report.cutting, "main", choice.fold)
@@ -97,8 +97,8 @@ def test_a_lay_plan_is_as_large_as_the_page_allows(monkeypatch: pytest.MonkeyPat
     pen = RecordingPen()
     monkeypatch.setattr("tiling.cloth.booklet.draw_lay", lambda _, plan, units, box: draw_lay(pen, plan, units, box))
     booklet(with_lay, job, Units.CM, A4)
-    ends = [point.x for call in pen.calls if call.kind == "polyline" for point in call.points]
-    assert max(ends) - min(ends) > 150.0
+    ends = [(point.x, point.y) for call in pen.calls if call.kind == "polyline" for point in call.points]
+    assert max(max(one) - min(one) for one in zip(*ends, strict=True)) > 150.0
 
 
 def test_a_tables_remarks_stay_with_its_end() -> None:

@@ -14,7 +14,8 @@ from tests.cloth.drafts import NOTES
 from tests.cloth.guides import A4, SCRIPTS, guide, matter
 from tests.render import render
 from tiling.cloth.booklet import booklet
-from tiling.cloth.lay_picture import draw_lay, key
+from tiling.cloth.lay_picture import draw_lay
+from tiling.cloth.lay_words import key
 from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.steps import Step
 from tiling.cloth.units import Units

@@ -16,9 +16,10 @@ SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 
 @pytest.fixture
 def smock(tmp_path: Path) -> Path:
-    """The sample with its notes, in a folder of its own."""
+    """The sample with its notes and the pictures of its steps, in a folder of its own."""
     for name in ("potting-smock.svg", "potting-smock.toml"):
         shutil.copy(SAMPLES / name, tmp_path / name)
+    shutil.copytree(SAMPLES / "steps", tmp_path / "steps")
     return tmp_path / "potting-smock.svg"
 
 

@@ -12,8 +12,9 @@ from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, 
 
 from calibrate.run import Run
 from tiling.cloth import tables
-from tiling.cloth.lay_picture import draw_lay, facts, heading, key
+from tiling.cloth.lay_picture import draw_lay
 from tiling.cloth.lay_plan import LayPlan
+from tiling.cloth.lay_words import facts, heading, key
 from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.step_pages import step_blocks
 from tiling.cloth.tables import Table
@@ -22,7 +23,7 @@ from tiling.cloth.units import Units
 from tiling.drawing.checklines import PER_JOIN
 from tiling.drawing.lettering import Face, letter
 from tiling.drawing.page_map import draw_map
-from tiling.drawing.pen import Pen
+from tiling.drawing.pen import Pen, RecordingPen
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.taping import COMBS_MEET, CUT_PAGES
 from tiling.files.inputs import InputFile
@@ -39,8 +40,6 @@ _BESIDE_MAP = 102.0  # the opening above the map, mm
 _STEP_HEIGHT = 5.4
 _ABOVE_MAP = 22.0  # heading above the map and space below it, mm
 _MAP_ROW = 6.0  # a row of the map in which a page's name can be read, mm
-_LAY_AROUND = Size(11.0, 16.0)  # what stands beside and above the cloth in a lay plan's picture, mm
-_HALF_EMPTY, _NOT_MUCH = 0.5, 0.68
 _FEW = 6  # things to buy that are named at a glance
 _FOOT = 7.6
 _LONGEST_FOOT = 160
@@ -174,8 +173,8 @@ def _story(matter: _Matter) -> Iterator[Flowable]:
     yield from _section(matter, "Cutting list", tables.cutting_table(report))
     yield from _section(matter, "Cloth", tables.lay_table(report, units))
     yield from _section(matter, "Notions", tables.notion_table(report, units), _NOTIONS)
-    yield from _section(matter, "Sizes", tables.size_table(report, units))
     yield from _lay_plans(matter)
+    yield from _section(matter, "Sizes", tables.size_table(report, units))
     yield from _sewing(matter)
     yield from _section(matter, "Seams", tables.seam_table(report.seams, units))
     yield from _section(matter, "Notches that meet", tables.notch_table(report.seams, units))
@@ -307,44 +306,42 @@ def _section(matter: _Matter, title: str, table: Table, anchor: str = "") -> Ite
 
 
 def _lay_plans(matter: _Matter) -> Iterator[Flowable]:
-    """Each plan with its figures and its key, as large as a page allows, turned where that makes it much larger."""
+    """Each plan with its figures and its key, as large as a page allows."""
     units, set_ = matter.units, matter.setter
     for number, plan in enumerate(matter.report.lays):
         above: list[Flowable] = [
             set_.heading("Lay plans") if number == 0 else Spacer(0, 10),
             set_.words(_capital(heading(plan, units)), face=Face.BOLD),
-            set_.words(" · ".join(facts(plan, units)), size=7.6, grey=True),
+            set_.words("\u00a0· ".join(facts(plan, units)), size=7.6, grey=True),
             set_.words(" ".join(key(plan)), size=7.6, grey=True),
         ]
         taken = sum(part.wrap(points(matter.width), 1e6)[1] + part.getSpaceAfter() for part in above) + 24.0
-        free = matter.height - taken * MM_PER_POINT
-        cloth = Size(max(plan.buy, 1.0), plan.choice.table_width)
-        size, turned = _lay_size(cloth, matter.width, free)
-        yield KeepTogether([*above, Drawing(size, partial(_lay_in_box, plan, units), turned=turned)])
+        room = Size(matter.width, matter.height - taken * MM_PER_POINT)
+        size, room = _lay_size(plan, units, room)
+        yield KeepTogether([*above, Drawing(size, partial(_lay_in_box, plan, units, room))])
 
 
-def _lay_size(cloth: Size, width: float, free: float) -> tuple[Size, bool]:
-    """The room for a lay plan's picture, mm, and whether the cloth runs up the page in it.
+def _lay_size(plan: LayPlan, units: Units, room: Size) -> tuple[Size, Size]:
+    """What a lay plan takes of its room once it is drawn, and the room it is drawn in, mm.
 
-    The larger of both ways is taken, unless it leaves half of its room empty and the other is not much smaller.
+    Cloth much wider than long stands in half the height: on a page of its own it would leave most of it empty.
     """
-    around, ways = _LAY_AROUND, []
-    for turned, along, across in ((False, width, free), (True, free, width)):
-        scale = min((along - around.width) / cloth.width, (across - around.height) / cloth.height)
-        drawn = Size(scale * cloth.width + around.width, scale * cloth.height + around.height)
-        size = Size(width, min(free, drawn.width if turned else drawn.height))
-        ways.append((scale, drawn.width * drawn.height / (size.width * size.height), size, turned))
-    smaller, larger = sorted(ways, key=lambda way: way[0])
-    chosen = smaller if larger[1] < _HALF_EMPTY and smaller[0] > _NOT_MUCH * larger[0] else larger
-    return chosen[2], chosen[3]
+    lowest = 0.0
+    for height in (room.height, room.height / 2):
+        pen, room = RecordingPen(), Size(room.width, height)
+        lowest = draw_lay(pen, plan, units, Box(0.0, 0.0, room.width, room.height))
+        ends = [point.x for call in pen.calls if call.kind == "polyline" for point in call.points]
+        if max(ends, default=room.width) > room.width / 2 or lowest < room.height * 0.75:
+            break
+    return Size(room.width, min(lowest + 1.0, room.height)), room
 
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def _lay_in_box(plan: LayPlan, units: Units, pen: Pen, box: Box) -> None:
-    draw_lay(pen, plan, units, box)
+def _lay_in_box(plan: LayPlan, units: Units, room: Size, pen: Pen, box: Box) -> None:
+    draw_lay(pen, plan, units, Box(box.x0, box.y0, box.x0 + room.width, box.y0 + room.height))
 
 
 def _sewing(matter: _Matter) -> Iterator[Flowable]:

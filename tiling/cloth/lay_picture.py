@@ -24,7 +24,7 @@ from tiling.drawing import styles
 from tiling.drawing.lettering import shortened, text_width, wrapped
 from tiling.drawing.pen import Anchor, Ink, PdfPen, Pen, Type
 from tiling.fonts.shaping import missing_glyphs
-from tiling.lengths import MM_PER_INCH, MM_PER_POINT
+from tiling.lengths import MM_PER_INCH, MM_PER_POINT, with_fraction_signs
 from tiling.shapes import Affine, Box, Point, Size
 from tiling.shapes.regions import polygon_of
 from tiling.typefaces import drawn_with
@@ -188,10 +188,12 @@ def _draw_edges(pen: Pen, view: _View, units: Units) -> None:
     middle = replace(styles.SMALL, anchor=Anchor.MIDDLE)
     low = 0.0 if opened is None or opened else band.low
     before, behind = Point(-3.2, 0.0), Point(5.2, 0.0)
-    lying = units.length(band.high - low)
+    lying = with_fraction_signs(units.length(band.high - low))
     pen.text(view.beside(0.0, (low + band.high) / 2, before), lying, view.across(middle))
     if opened:
-        pen.text(view.beside(end, 0.0, behind), units.length(plan.choice.width), view.across(middle))
+        pen.text(
+            view.beside(end, 0.0, behind), with_fraction_signs(units.length(plan.choice.width)), view.across(middle)
+        )
 
 
 def _draw_rule(pen: Pen, view: _View, units: Units) -> None:

@@ -248,13 +248,12 @@ def _after_numbers(table: Table) -> list[int]:
 
 
 class Drawing(Flowable):  # type: ignore[misc]  # reportlab has no types
-    """A drawing made with our pen, as a block of the text; `size` in mm. One that is turned is read from the right."""
+    """A drawing made with our pen, as a block of the text; `size` in mm."""
 
-    def __init__(self, size: Size, draw: Callable[[Pen, Box], object], *, turned: bool = False) -> None:
+    def __init__(self, size: Size, draw: Callable[[Pen, Box], object]) -> None:
         super().__init__()
         self._size = size
         self._draw = draw
-        self._turned = turned
 
     def wrap(self, _width: float, _height: float) -> tuple[float, float]:
         """The room it takes, in points (called by platypus)."""
@@ -262,12 +261,7 @@ class Drawing(Flowable):  # type: ignore[misc]  # reportlab has no types
 
     def draw(self) -> None:
         """Draw on the canvas (called by platypus, its origin at the block's lower left corner)."""
-        inner = self._size
-        if self._turned:
-            inner = Size(inner.height, inner.width)
-            self.canv.translate(points(self._size.width), 0)
-            self.canv.rotate(90)
-        self._draw(PdfPen(self.canv, inner), Box(0.0, 0.0, inner.width, inner.height))
+        self._draw(PdfPen(self.canv, self._size), Box(0.0, 0.0, self._size.width, self._size.height))
 
 
 def _registered(file: InputFile) -> TTFont:
