@@ -18,7 +18,7 @@ from tiling.cloth.units import Units
 from tiling.cloth.wishes import ClothWidth, LayWishes, with_lays
 from tiling.drawing.print_job import PrintJob, build_print_job
 from tiling.notes import CutAs, LineRef, Notes, NotionNote, PieceNote, SeamNote, Wearer
-from tiling.pattern import Role
+from tiling.pattern import Role, pieces_of
 from tiling.planning.papers import paper_named
 from tiling.planning.planner import PlanOptions, plan_pages
 from tiling.shapes import Size
@@ -102,7 +102,7 @@ def matter(
         notions=tuple(bought),
         file="notes.toml",
     )  # fmt: skip
-    drawing = pattern(marks, notes, title)
+    drawing = replace(pattern(marks, notes, title), pieces=pieces_of(marks, dict(zip(idents, titles, strict=True))))
     report = sewing_report(drawing, {}, units=units)
     widths = (ClothWidth(1400.0),) if lays else ()
     wishes = LayWishes(widths, ClothFold.NONE, Nap.NONE, effort=Effort(1))

@@ -1,7 +1,8 @@
 """Darts and pleats as drawn: two legs that are sewn on each other, so that what lies between them is taken away.
 
-A dart is known by its lines' name, or by its shape: two legs of the same length that meet at a sharp point inside the
-piece and end at its edge, or a long diamond. A pleat is known by name only. The limits are common practice, no source.
+A dart is known by its lines' role or name, or by its shape: two legs of the same length that meet at a sharp point inside
+the piece and end at its edge, or a long diamond. A pleat is known by name only. The limits are common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -56,11 +57,7 @@ def darts_among(lines: Sequence[Line], edge: Array | None) -> tuple[tuple[Dart, 
     Returns:
         The darts, and which of the lines (by index) are parts of one and of nothing else.
     """
-    named = [
-        i
-        for i, line in enumerate(lines)
-        if line.tag.role in {Role.STITCHING, Role.PLACEMENT} and (is_dart(line.tag.name) or is_pleat(line.tag.name))
-    ]
+    named = [i for i, line in enumerate(lines) if _word(line)]
     found = list(_by_name([lines[i] for i in named], edge))
     used = set(named)
     if edge is None:
@@ -185,10 +182,19 @@ def _diamond(run: Array) -> Dart | None:
     return Dart("dart", halves) if _alike(*map(length_of, halves)) and length_of(halves[0]) > _LEAST_LEG else None
 
 
+def _word(line: Line) -> str:
+    """``dart`` or ``pleat`` where the line's role or name says so, else an empty text."""
+    if line.tag.role is Role.DART:
+        return "pleat" if is_pleat(line.tag.name) else "dart"
+    if line.tag.role not in {Role.STITCHING, Role.PLACEMENT}:
+        return ""
+    return "dart" if is_dart(line.tag.name) else "pleat" if is_pleat(line.tag.name) else ""
+
+
 def _by_name(lines: Sequence[Line], edge: Array | None) -> Iterator[Dart]:
     """Chains with a sharp corner are darts; lines without one are taken in pairs, as they lie along the edge."""
-    for word, names in (("dart", is_dart), ("pleat", is_pleat)):
-        own = [line for line in lines if names(line.tag.name) and not (word == "pleat" and is_dart(line.tag.name))]
+    for word in ("dart", "pleat"):
+        own = [line for line in lines if _word(line) == word]
         single = []
         for run in _joined([sub for line in own for sub in _polylines(line)]):
             pair = max(sharp_pairs(run), key=lambda dart: length_of(dart.lines[0]), default=None)
