@@ -1,8 +1,8 @@
 """Darts and pleats as drawn: two legs that are sewn on each other, so that what lies between them is taken away.
 
-A dart is known by its lines' role or name, or by its shape: two legs of the same length that meet at a sharp point inside
-the piece and end at its edge, or a long diamond. A pleat is known by name only. The limits are common practice, no
-source.
+A dart is known by its lines' role or name, or by its shape: two legs of the same length that meet at a sharp point
+inside the piece and end at its edge, or a long diamond. A pleat is known by name only. The limits are common practice,
+no source.
 """
 
 from __future__ import annotations
