@@ -109,6 +109,13 @@ def changed_in(key: str, **values: Any) -> bytes:
     return json.dumps(top).encode()
 
 
+def changed_tile(**values: Any) -> bytes:
+    """The good record with values of its second tile replaced."""
+    top = json.loads(GOOD)
+    top["tiles"][1] |= values
+    return json.dumps(top).encode()
+
+
 @pytest.mark.parametrize(
     ("data", "where"),
     [
@@ -125,6 +132,9 @@ def changed_in(key: str, **values: Any) -> bytes:
         (changed(tiles={}), "tiles"),
         (changed(tiles=json.loads(GOOD)["tiles"] * 2), "listed twice"),
         (changed(page_mm=[10, 10]), "larger than the page"),
+        (changed(page_mm=[210.0, 9_990_000.0]), "page_mm"),
+        (changed_tile(name=""), r"tiles\[1\].name"),
+        (changed_tile(name="A1 (\u202e"), r"tiles\[1\].name"),
         (changed(page_mm=[1e999, 10]), "not readable|page_mm"),
         (changed(orientation="sideways"), "orientation"),
         (changed(placements=[["front", [2, 0, 0, 2, 0, 0]]]), "no turn and shift"),

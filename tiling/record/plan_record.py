@@ -8,6 +8,7 @@ is 1), so a reprint of a reprint knows them all.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -28,6 +29,9 @@ LARGEST = 200_000_000
 """Bytes; a drawing of five million points stays below it."""
 
 _FAR = 1e7
+_LARGEST_PAGE = 1e5
+"""mm; a sheet is at most 50 m."""
+_TILE_NAME = re.compile(r"-?[A-Za-z]+-?[0-9]+")
 _MOST_TILES = 100_000
 _MOST_PRINTINGS = 100_000
 _MOST_CHECKS = 1_000
@@ -172,7 +176,7 @@ def _plan_values(plan: PrintPlan) -> dict[str, Any]:
 
 
 def _paper(value: JsonValue) -> Paper:
-    name, (width, height) = value.key("name").text(_LONGEST), value.key("size_mm").numbers(2, 1.0, _FAR)
+    name, (width, height) = value.key("name").text(_LONGEST), value.key("size_mm").numbers(2, 1.0, _LARGEST_PAGE)
     paper = Paper(name, width, height, roll=value.key("roll").flag())
     return PAPERS[name] if PAPERS.get(name) == paper else paper
 
@@ -181,7 +185,7 @@ def _plan(top: JsonValue, printing: int) -> tuple[PrintPlan, dict[str, int]]:
     """The plan, and for each tile's name the printing it was last printed in."""
     grid = _grid(top.key("grid"))
     tiles, kept, bridges, printings = _tiles(top.key("tiles"), grid, printing)
-    page = Size(*top.key("page_mm").numbers(2, 1.0, _FAR))
+    page = Size(*top.key("page_mm").numbers(2, 1.0, _LARGEST_PAGE))
     orientation = top.key("orientation")
     if orientation.text(20) not in {turn.value for turn in Orientation}:
         raise orientation.wrong("is neither portrait nor landscape")
@@ -235,6 +239,8 @@ def _tiles(
         name, window = item.key("name").text(20), Box(*item.key("window_mm").numbers(4, -_FAR, _FAR))
         if window.apart(grid.box(row, column)) > _CLOSE:
             raise item.key("window_mm").wrong("is not where the grid has it")
+        if not _TILE_NAME.fullmatch(name):
+            raise item.key("name").wrong("is no tile's name")
         page = item.key("page").whole(0, 1_000_000)
         if name in tiles or (page and page in pages):
             raise item.wrong("is listed twice")
