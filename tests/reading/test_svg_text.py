@@ -182,3 +182,12 @@ def test_what_the_machine_has_is_no_finding(drawn, font_folder):
     assert not drawn('<text y="9">ชน</text>').findings
     (finding,) = drawn('<text y="9">ชน<tspan font-weight="bold">ชก</tspan></text>').findings
     assert "U+0E01" in finding.text and "U+0E0A" not in finding.text
+
+
+@pytest.mark.parametrize("style", ["writing-mode: tb", "writing-mode: vertical-rl", "text-decoration: underline"])
+def test_how_text_runs_matters_for_text_alone(drawn, style):
+    """A program that turns text into paths keeps its style on them: that is no finding."""
+    path = f'<g style="{style}"><path style="{style}" d="M10 10h50" stroke="#000"/></g>'
+    assert drawn(path).findings == ()
+    (finding,) = drawn(f'<g style="{style}">{path}<text x="10" y="50">hem</text></g>').findings
+    assert finding.kind is FindingKind.STYLE_NOT_READ

@@ -18,7 +18,7 @@ from tiling.reading.svg_scene import SvgScene, tagged
 from tiling.reading.svg_units import Axis, ElementFault, split_unit
 from tiling.shapes import Affine
 
-__all__ = ["labels_of"]
+__all__ = ["holds_text", "labels_of"]
 
 _MOST_CHARACTERS = 100_000
 _SPACE = "{http://www.w3.org/XML/1998/namespace}space"
@@ -60,6 +60,11 @@ class _Setting:
     after_space: bool = True
     moved: set[int] = field(default_factory=set)
     missing: dict[str, None] = field(default_factory=dict)
+
+
+def holds_text(element: etree._Element) -> bool:
+    """Whether the element is, or holds, text that is still text: a program that turns it into paths keeps its style."""
+    return next(element.iter("{*}text", "{*}tspan"), None) is not None
 
 
 def labels_of(file: SvgFile, element: etree._Element, scene: SvgScene) -> Iterator[Label]:

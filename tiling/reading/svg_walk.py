@@ -30,7 +30,7 @@ from tiling.reading.svg_picture import picture_of
 from tiling.reading.svg_scene import PIECE_CLASS, SvgScene, classes_of, conditions_hold, port_of, tagged, title_of
 from tiling.reading.svg_shapes import SHAPES
 from tiling.reading.svg_size import RealSize, fit_into, view_box
-from tiling.reading.svg_text import labels_of
+from tiling.reading.svg_text import holds_text, labels_of
 from tiling.reading.svg_units import Axis, ElementFault, Lengths
 from tiling.shapes import Affine, Box, Path
 from tiling.style import Style
@@ -87,6 +87,8 @@ _NOT_APPLIED = {
     "writing-mode": (FindingKind.STYLE_NOT_READ, "Vertical text is written from left to right."),
 }
 """Properties that change what is seen and are not read."""
+
+_OF_TEXT = ("text-decoration", "text-decoration-line", "writing-mode")
 
 _HARMLESS = frozenset({"", "none", "normal", "initial", "unset", "inherit", "0", "0 0", "0px 0px", "lr", "lr-tb",
                        "horizontal-tb"})  # fmt: skip
@@ -232,7 +234,7 @@ class Walker:
 
     def _note_not_applied(self, element: etree._Element, declared: dict[str, str]) -> None:
         for name, told in _NOT_APPLIED.items():
-            if declared.get(name, "").strip() not in _HARMLESS:
+            if declared.get(name, "").strip() not in _HARMLESS and (name not in _OF_TEXT or holds_text(element)):
                 self.svg.note(*told, element)
 
     def _piece(self, element: etree._Element, tag: Tag) -> Tag:
