@@ -213,6 +213,7 @@ class FindingKind(Enum):
     NOTES_CONTRADICT_DRAWING = 34
     GRAINLINE_MISSING = 35
     CLOTH_OPENED = 36
+    MEASURE_MISSING = 37
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,3 +98,34 @@ def test_an_unknown_layer_is_refused_with_the_names_there_are(capsys: pytest.Cap
     Path("layered.svg").write_text(layered)
     assert run(["look", "layered.svg", "--layer", "linning"]) == 3
     assert "lining" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("notes", "why"),
+    [
+        ('[[notions]]\nname = "cord"\nrule = "12cm *"\n', "line 3"),
+        ('[rules]\na = "b"\nb = "a"\n', "goes round in a circle"),
+        ('[[notions]]\nname = "cord"\nrule = "length(front.side)"\n', "not in the drawing"),
+    ],
+)
+def test_rules_that_can_not_be_worked_out_are_refused(notes: str, why: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """As `cloth` refuses them, with the line in the notes; not only when the cloth is planned."""
+    Path("smock.toml").write_text(notes)
+    assert run(["look", "smock.svg"]) == 3
+    said = capsys.readouterr().err
+    assert "smock.toml" in said
+    assert why in said
+
+
+def test_a_rule_that_needs_a_measure_is_a_finding(capsys: pytest.CaptureFixture[str]) -> None:
+    """The measure may be the wearer's, given with `cloth --measure`; a slip of the pen reads the same."""
+    notes = '[[notions]]\nname = "cord"\nrule = "waist + 10cm"\n'
+    Path("smock.toml").write_text(notes)
+    assert run(["look", "smock.svg", "--json", "-q"]) == 0
+    (finding,) = json.loads(capsys.readouterr().out)["findings"]
+    assert finding["kind"] == "measure-missing"
+    assert "waist" in finding["text"]
+    assert "--measure" in finding["text"]
+    Path("smock.toml").write_text(f'{notes}\n[drawn-for]\nwaist = "86cm"\n')
+    assert run(["look", "smock.svg", "--json", "-q"]) == 0
+    assert json.loads(capsys.readouterr().out)["findings"] == []

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from calibrate.run import Run
+from tiling.failures import Action
 from tiling.files.inputs import Artifact, InputFile
 from tiling.operations.strictness import Strictness, refused
 from tiling.operations.turn_taking import one_at_a_time
-from tiling.pattern import Finding, Layer, Pattern, Role, SizeBasis
+from tiling.pattern import Finding, FindingKind, Layer, Pattern, Role, SizeBasis
 from tiling.planning.planner import PaperCount, counts_by_paper
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
@@ -101,6 +102,7 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
     """
     pattern = read_drawings(request.drawings, request.reading, run)
     run.check()
+    findings = (*pattern.findings, *_about_rules(pattern))
     counts = counts_by_paper(pattern, run=run)
     run.check()
     lines = pattern.lines()
@@ -118,8 +120,8 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         len(pattern.marks),
         counts,
         _seams(pattern),
-        pattern.findings,
-        _picture(request, pattern),
+        findings,
+        None if refused(findings, request.strictness) else _picture(request, pattern),
     )
 
 
@@ -132,8 +134,29 @@ def _seams(pattern: Pattern) -> tuple[SeamRow, ...]:
     return seam_rows(SeamLines(pattern))
 
 
+def _about_rules(pattern: Pattern) -> tuple[Finding, ...]:
+    """A finding where a rule of the notes needs a measure that they lack: it can be given when the cloth is planned.
+
+    Raises:
+        RuleUnclear: a rule can't be worked out whatever the measures.
+    """
+    if pattern.notes is None or not (pattern.notes.notions or pattern.notes.rules):
+        return ()
+    from tiling.cloth.notions import notion_rows  # noqa: PLC0415 - heavy, and only for patterns with rules
+    from tiling.cloth.rules import RuleUnclear  # noqa: PLC0415
+    from tiling.cloth.seam_lines import SeamLines  # noqa: PLC0415
+
+    try:
+        notion_rows(SeamLines(pattern), {})
+    except RuleUnclear as unclear:
+        if unclear.remedy is None or unclear.remedy.action is not Action.GIVE_MEASURE:
+            raise
+        return (Finding(FindingKind.MEASURE_MISSING, unclear.what, remedy=unclear.remedy),)
+    return ()
+
+
 def _picture(request: LookRequest, pattern: Pattern) -> Artifact | None:
-    if not request.picture or refused(pattern.findings, request.strictness):
+    if not request.picture:
         return None
     from tiling.drawing.picture import picture_of  # noqa: PLC0415 - heavy, and only where asked for
 
