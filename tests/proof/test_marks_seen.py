@@ -11,6 +11,8 @@ import numpy as np
 import pypdfium2
 import pytest
 from PIL import Image
+from pypdf import PdfWriter
+from pypdf.generic import DictionaryObject, NameObject
 
 from tests.drawing.making import job_of, line, pattern_of, smock
 from tiling.drawing import joins, tile_page
@@ -19,6 +21,7 @@ from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob
 from tiling.failures import ProofFailed
 from tiling.pattern import Line, Mark, Picture
+from tiling.proof.marks_seen import unseen_marks
 from tiling.proof.prove import prove
 from tiling.proof.raster import PixelGrid, page_to_mm, render
 from tiling.shapes import Affine, Box, Path, Point, Size
@@ -188,3 +191,43 @@ def test_a_mark_left_out_is_noticed(monkeypatch: pytest.MonkeyPatch, ground: str
     monkeypatch.setattr(module, draws, lambda *_: ())
     with pytest.raises(ProofFailed, match=f"{mark}.* can't be seen on page 3 \\(A1\\)"):
         prove(write_pages(job), expectation_of(job))
+
+
+def without_blending(content: bytes) -> bytes:
+    """The file as a reader shows it that paints one thing over another whatever the blend mode says."""
+    writer = PdfWriter(clone_from=BytesIO(content))
+    for page in writer.pages:
+        resources = page["/Resources"].get_object()
+        assert isinstance(resources, DictionaryObject)
+        for state in (resources.get("/ExtGState") or {}).values():
+            state.get_object()[NameObject("/BM")] = NameObject("/Normal")
+    stream = BytesIO()
+    writer.write(stream)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("ground", [area(0.93, 0.93, 0.93), area(0.25, 0.25, 0.25), area(0.0, 0.0, 0.0), scan()])
+def test_a_reader_without_blend_modes_shows_marks_and_drawing(ground: Mark) -> None:
+    """Halo and marks are opaque then: they are as legible, and cover next to nothing of a line of the drawing."""
+    white = isinstance(ground, Line) and ground.style.fill is not None and ground.style.fill.red < 0.5
+    ink = Style(Stroke(1.0, Colour(1.0, 1.0, 1.0) if white else Colour(0.0, 0.0, 0.0)))
+    slanted = Line(Path.polyline([Point(15.0, 20.0), Point(385.0, 480.0)]), ink)
+    job = job_of(pattern_of(ground, slanted))
+    expected = expectation_of(job)
+    assert job.covered
+    document = pypdfium2.PdfDocument(without_blending(write_pages(job)))
+    hidden = length = 0
+    for tile in job.plan.to_print:
+        page = document[job.pages[tile.name] - 1]
+        move = job.plan.to_page(tile).inverse() @ page_to_mm(page, job.plan.page_size.width, job.plan.page_size.height)
+        grid = PixelGrid.over(tile.window, 0.3)
+        shown = render(page, move, grid).astype(int)
+        assert unseen_marks(expected.marks[tile.name], page, move) == (), tile.name
+        bare = render(page, move, grid).astype(int)
+        rows, columns = np.nonzero(
+            np.abs(bare - np.median(bare)) > 150 if not isinstance(ground, Picture) else bare > 200
+        )
+        length += len(rows)
+        hidden += int((np.abs(shown - bare)[rows, columns] > 120).sum())
+    assert length > 500
+    assert hidden < 0.03 * length

@@ -80,7 +80,8 @@ def _places(spot: Box, ring: Array | None) -> Iterator[Point]:
     """Points in a piece, those inside its outline first, from its middle outwards."""
     shares = np.arange(1, 2 * _STEPS) / (2 * _STEPS)
     points = [Point(spot.x0 + spot.width * float(x), spot.y0 + spot.height * float(y)) for y in shares for x in shares]
-    points.sort(key=spot.centre.distance)
+    # To a hundredth: the last bits of a float must not choose between two places as near.
+    points.sort(key=lambda point: round(spot.centre.distance(point), 2))
     inside = [ring is not None and holds(ring, point) for point in points]
     for wanted in (True, False):
         yield from (point for point, own in zip(points, inside, strict=True) if own is wanted)
