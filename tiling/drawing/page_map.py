@@ -36,6 +36,7 @@ __all__ = [
 _LEAST_MARGIN = 12.0
 _MOST_POINTS = 6000
 _FINEST = 0.15  # mm on the map
+_FRAME = 1.8
 _AROUND_NUMBER = 3.0  # a cross and its number on the map
 
 
@@ -221,11 +222,11 @@ def _label_of(spot: Box, tile: Tile, number: int) -> _TileLabel:
 
 
 def _edges(spot: Box) -> Iterator[Box]:
-    """The four sides of a tile's frame."""
+    """The four sides of a tile's frame, as broad as the frame of a page to replace."""
     for x in (spot.x0, spot.x1):
-        yield Box(x, spot.y0, x, spot.y1)
+        yield Box(x, spot.y0, x, spot.y1).grown(_FRAME)
     for y in (spot.y0, spot.y1):
-        yield Box(spot.x0, y, spot.x1, y)
+        yield Box(spot.x0, y, spot.x1, y).grown(_FRAME)
 
 
 def _draw_tile(pen: Pen, label: _TileLabel) -> None:
