@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import replace
 from itertools import permutations, product
 from pathlib import Path
@@ -16,6 +15,7 @@ from shapely.affinity import translate
 
 from tests.benchmarks.lay_plans import RECORDS, faults, folder, lay_out, load
 from tests.cloth.drafts import smock
+from tests.cloth.simple_lay import bottom_left
 from tiling.cloth.cloth_choice import BuyingStep, ClothChoice, ClothFold, Nap
 from tiling.cloth.cutting_list import cutting_rows
 from tiling.cloth.fold_row import SPINE, comb, fold_rows, grown
@@ -277,38 +277,6 @@ def test_the_benchmarks_look_where_the_environment_says(monkeypatch: pytest.Monk
 
 
 # -- bottom-left, gaps, selvedges, opened cloth ----------------------------------------------------------------------
-
-
-def bottom_left(pieces: Sequence[LayPiece], choice: ClothChoice, step: float = 10.0) -> float:
-    """The length of a simple bottom-left lay, mm: largest first, each as far left, then as low, as a grid allows.
-
-    Independent of the product: places on a grid of `step` mm, each tried by shapely's distance.
-    """
-    turns = [0] if choice.nap is Nap.ONE_WAY else [0, 180]
-    laid: list[Polygon] = []
-    for one in sorted(pieces, key=lambda one: -area(one.ring)):
-        best: tuple[float, Polygon] | None = None
-        for turn in turns:
-            ring = one.ring if not turn else (one.ring * ((-1, 1) if one.layers is Layers.ON_FOLD else (-1, -1)))
-            ring = ring - ring.min(axis=0)
-            free = choice.band.width - np.ptp(ring[:, 1])
-            ys = [0.0] if one.layers is Layers.ON_FOLD else [*np.arange(0.0, free, step), free]
-            found = _leftmost(Polygon(ring), ys, laid, choice.gap, step)
-            if best is None or found.bounds[2] < best[0]:
-                best = found.bounds[2], found
-        assert best is not None
-        laid.append(best[1])
-    return max(shape.bounds[2] for shape in laid)
-
-
-def _leftmost(shape: Polygon, ys: Sequence[float], laid: list[Polygon], gap: float, step: float) -> Polygon:
-    x = 0.0
-    while True:
-        for y in ys:
-            there = translate(shape, x, y)
-            if not any(there.distance(other) < gap or there.intersection(other).area > 1e-6 for other in laid):
-                return there
-        x += step
 
 
 def garment(seed: int) -> list[LayPiece]:

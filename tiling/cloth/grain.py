@@ -24,7 +24,7 @@ __all__ = ["Grain", "GrainBasis", "grain_findings", "grains_of"]
 _BESIDE = 0.3
 """mm beside the shaft from which a point is no longer on it."""
 
-_HEAD = 0.3
+_HEAD = 0.6
 """A head is at most this share of its shaft long …"""
 
 _LARGEST_HEAD = 40.0

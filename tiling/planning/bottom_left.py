@@ -38,13 +38,28 @@ _TOUCH = 1e-6
 """mm; nearer than this, things touch."""
 
 
+Turn = tuple[int, int]
+"""Which thing is next, and which way it faces: a number among its facings, or `_ANY` for the one that ends first."""
+
+_ANY = -1
+_TURNED = 0.25
+"""Share of changes that turn a thing and leave the order."""
+
+_WARMTH = 0.015
+"""Share by which a lay may be longer than the one it was changed from and still be gone on from, at first."""
+
+_COMPACT = 0.02
+"""What it is worth that things end early on the whole, against the length."""
+
+
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """All items at their places: their order, their moves by item, the length taken, mm."""
+    """All items at their places: their order, their moves by item, the length taken, mm, and what it is judged by."""
 
-    order: tuple[int, ...]
+    order: tuple[Turn, ...]
     moves: tuple[Affine, ...]
     length: float
+    worth: float
 
 
 class BottomLeft:
@@ -62,28 +77,29 @@ class BottomLeft:
         self._around: dict[tuple[int, int], Surrounding] = {}
         self._work = 0.0
 
-    def lay(self, order: Sequence[int], run: Run = Run()) -> Laid:
+    def lay(self, order: Sequence[Turn], run: Run = Run()) -> Laid:
         """Each item in turn, where its right end comes least far; of equal places the one nearest to y = 0."""
         placed: list[tuple[Facing, float, float]] = []
         moves: dict[int, Affine] = {}
-        length = 0.0
-        for index in order:
+        ends: list[float] = []
+        for index, facing in order:
             run.check()
-            found = (((x + facing.length, y, number), facing, x, y)
-                     for number, facing in enumerate(self._kinds[index])
-                     if facing.height <= self._height + _TOUCH
-                     for x, y in [self._leftmost(facing, placed)])  # fmt: skip
-            (right, _, _), facing, x, y = min(found, key=lambda place: place[0])
-            placed.append((facing, x, y))
-            moves[index] = Affine.shift(x, y) @ facing.move
-            length = max(length, right)
-        return Laid(tuple(order), tuple(moves[index] for index in range(len(moves))), length)
+            right, number, x, y = min(self._places(index, facing, placed), key=lambda place: (place[0], place[3]))
+            found = self._kinds[index][number]
+            placed.append((found, x, y))
+            moves[index] = Affine.shift(x, y) @ found.move
+            ends.append(right)
+        length = max(ends, default=0.0)
+        worth = length + _COMPACT * sum(ends) / max(len(ends), 1)
+        return Laid(tuple(order), tuple(moves[index] for index in range(len(moves))), length, worth)
 
     def search(self, work: float, seed: int, starts: Sequence[Sequence[int]] = (), run: Run = Run()) -> list[Laid]:
-        """The shortest lays of several searches, shortest first.
+        """The shortest lays of several searches, shortest first: one thing at a time is moved in the order, or turned.
+
+        Longer lays are gone on from at first, less and less so (threshold accepting, Dueck and Scheuer 1990).
 
         Args:
-            work: how much to do, in regions looked at (some fifteen million a second on a machine of 2020).
+            work: how much to do, in regions looked at (some hundred million a second on a machine of 2020).
             seed: of the orders tried.
             starts: orders to begin from besides the usual ones.
             run: ends it early.
@@ -91,15 +107,47 @@ class BottomLeft:
         Raises:
             Cancelled: by `run`.
         """
-        random, limit = Random(seed), self._work + work
-        found = {laid.length: laid for laid in (self.lay(order, run) for order in (*self._usual_orders(), *starts))}
+        random, begun = Random(seed), self._work
+        orders = [[(index, _ANY) for index in order] for order in (*self._usual_orders(), *starts)]
+        found: dict[float, Laid] = {}
+        for order in orders:
+            if not found or self._work - begun < work:
+                laid = self.lay(order, run)
+                found[laid.length] = laid
         best = [found[length] for length in sorted(found)[:_STARTS]]
-        while self._work < limit and len(self._kinds) > 1:
-            for number, laid in enumerate(best):
-                other = self.lay(_changed(laid.order, random), run)
-                if other.length <= laid.length + _TOUCH:
+        now = list(best)
+        while (used := (self._work - begun) / work) < 1.0 and len(self._kinds) > 1:
+            for number, laid in enumerate(now):
+                other = self.lay(self._changed(laid.order, random), run)
+                if other.worth <= laid.worth * (1.0 + _WARMTH * max(0.9 - used, 0.0)) + _TOUCH:
+                    now[number] = other
+                if other.worth < best[number].worth - _TOUCH:
                     best[number] = other
         return sorted(best, key=lambda laid: laid.length)
+
+    def _places(
+        self, index: int, wanted: int, placed: Sequence[tuple[Facing, float, float]]
+    ) -> Iterator[tuple[float, int, float, float]]:
+        """Right end, number of the facing, x and y for each way that an item may face, or the one that is wanted."""
+        fitting = [n for n, facing in enumerate(self._kinds[index]) if facing.height <= self._height + _TOUCH]
+        for number in [wanted] if wanted in fitting else fitting:
+            facing = self._kinds[index][number]
+            x, y = self._leftmost(facing, placed)
+            yield x + facing.length, number, x, y
+
+    def _changed(self, order: Sequence[Turn], random: Random) -> list[Turn]:
+        """The order with one thing moved elsewhere or turned, or two exchanged."""
+        changed = list(order)
+        one, other = random.sample(range(len(changed)), 2)
+        what = random.random()
+        if what < _TURNED:
+            index, _ = changed[one]
+            changed[one] = index, random.randrange(_ANY, len(self._kinds[index]))
+        elif what < (1.0 + _TURNED) / 2:
+            changed[one], changed[other] = changed[other], changed[one]
+        else:
+            changed.insert(other, changed.pop(one))
+        return changed
 
     def _usual_orders(self) -> Iterator[tuple[int, ...]]:
         """By size, by length, by width, pinned ones first or where their size puts them."""
@@ -155,14 +203,3 @@ def _first_free(begin: Array, end: Array) -> Array:
         if not (onward > xs).any():
             return xs
         xs = np.maximum(xs, onward)
-
-
-def _changed(order: Sequence[int], random: Random) -> tuple[int, ...]:
-    """The order with one thing moved elsewhere, or two exchanged."""
-    changed = list(order)
-    one, other = random.sample(range(len(changed)), 2)
-    if random.random() < 0.5:
-        changed[one], changed[other] = changed[other], changed[one]
-    else:
-        changed.insert(other, changed.pop(one))
-    return tuple(changed)
