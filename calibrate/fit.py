@@ -19,7 +19,7 @@ from calibrate.run import Run
 
 # Standard deviations of what is known beforehand. Poses are free.
 _PRIOR = {
-    "aspect": 0.03, "shear": 0.01, "k1": 0.15, "k2": 0.20, "p1": 0.002, "p2": 0.002,
+    "shear": 0.01, "k1": 0.15, "k2": 0.20, "p1": 0.002, "p2": 0.002,
     "c0": 4e-4, "c1": 4e-6, "c2": 4e-8,
 }  # fmt: skip
 FOCAL_NOTED = 0.05
@@ -28,6 +28,9 @@ FOCAL_GUESSED = 0.40
 """The same for a guess: it reaches from an ultra-wide lens (13 mm) to a long one (77 mm) within 2.5 deviations."""
 _GUESSED_FOCAL = 0.64
 """Focal length of a phone's main camera as a share of the picture's diagonal (24 to 30 mm on 43.3 mm)."""
+_PRINTERS_STRETCH = 0.006
+_HARDLY = 0.002  # from where a fit sets out that would else stop half way between a lens and a stretched print
+_SURELY = 14.0  # by how much the points must ask for a stretched print, as a difference of twice the log likelihood
 _HUBER = 2.0
 _LEAST_NOISE = 0.03
 _STEPS = np.array([1e-6, 1e-6, 1e-6, 1e-3, 1e-3, 1e-3, 1e-6, 1e-6, 1e-5,
@@ -49,7 +52,8 @@ class CameraFit:
     ``noise`` is the standard deviation of a point's coordinate in pixels. ``information`` is the inverse of the
     covariance of the mapping's values, over those that are ``free``. ``residual`` is the root mean square over
     the points used; ``used`` marks the points that agree. ``other`` is the mapping not chosen: the bent one
-    where the sheet was taken as flat, the flat one where it was taken as bent.
+    where the sheet was taken as flat, the flat one where it was taken as bent. ``hidden_stretch`` is how much of a
+    print's stretch, as a logarithm, another focal length would explain as well.
     """
 
     mapping: Mapping
@@ -59,6 +63,7 @@ class CameraFit:
     residual: float
     used: Mask
     other: Mapping | None = None
+    hidden_stretch: float = 0.0
 
     @property
     def bent(self) -> bool:
@@ -68,10 +73,14 @@ class CameraFit:
 
 @dataclass(frozen=True, slots=True)
 class Lens:
-    """What is known of the camera before the fit: focal length in pixels and its relative deviation."""
+    """What is known before the fit: the focal length in pixels and its relative deviation.
+
+    ``stretch`` is the standard deviation of the logarithm of a print's scale across over that down.
+    """
 
     focal: float
     deviation: float
+    stretch: float = 0.03
 
 
 def lens_of(focal_px: float | None, frame: tuple[int, int]) -> Lens:
@@ -101,6 +110,8 @@ def fit_mapping(
     flat = _Problem(points, lens, free, start).solved(run)
     if not may_bend or len(points.page) < 20:
         return flat
+    if lens.deviation > FOCAL_NOTED:
+        flat, lens = _unstretched(points, lens, flat, free, run)
     bent_free = free.copy()
     bent_free[BEND] = True
     best: CameraFit | None = None
@@ -112,7 +123,23 @@ def fit_mapping(
             best = tried
     assert best is not None
     bent = _Problem(points, lens, bent_free, best.mapping).solved(run)
-    return _chosen(flat, bent)
+    return replace(_chosen(flat, bent), hidden_stretch=flat.hidden_stretch)
+
+
+def _unstretched(points: Points, lens: Lens, loose: CameraFit, free: Mask, run: Run) -> tuple[CameraFit, Lens]:
+    """A print that is hardly stretched, unless that doesn't explain the points; with what is known then.
+
+    At a slant an unknown focal length and a stretched print are hard to tell apart, and prints are seldom stretched.
+    """
+    start = first_guess(points, lens, loose.mapping.frame) or loose.mapping
+    hardly = _Problem(points, replace(lens, stretch=_HARDLY), free, start).solved(run)
+    held = replace(lens, stretch=_PRINTERS_STRETCH)
+    plain = _Problem(points, held, free, hardly.mapping).solved(run)
+    if 2.0 * len(points.page) * np.log(max(plain.residual, 1e-6) / max(loose.residual, 1e-6)) > _SURELY:
+        return loose, lens
+    which = NAMES.index("aspect")
+    hidden = abs(float(plain.mapping.values[which] - loose.mapping.values[which]))
+    return replace(plain, hidden_stretch=hidden), held
 
 
 def _chosen(flat: CameraFit, bent: CameraFit) -> CameraFit:
@@ -161,7 +188,8 @@ class _Problem:
         deviations = np.full(len(NAMES), np.inf)
         for name, deviation in _PRIOR.items():
             deviations[NAMES.index(name)] = deviation
-        deviations[8] = lens.deviation
+        deviations[NAMES.index("aspect")] = lens.stretch
+        deviations[NAMES.index("log_focal")] = lens.deviation
         self.deviations = deviations[self.free]
         self.noise = 0.3
 

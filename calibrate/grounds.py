@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from math import log
 from typing import TYPE_CHECKING
 
 from calibrate.failures import Refusal
@@ -10,10 +12,51 @@ from calibrate.readings import ScaleReading
 from calibrate.references import ReferenceKind
 
 if TYPE_CHECKING:
+    from calibrate.printer_scale import MeasuredScale
     from calibrate.references import Reference
 
 _ONE_SHAPE = 0.01
 """Papers whose proportions differ by less can't be told apart by shape, each being cut within 2 mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class OtherPaper:
+    """A paper that the sheet may be as well, since its shape is the same, and the print's scale if it is."""
+
+    paper: Paper
+    across: float
+    down: float
+
+
+def other_papers(reading: ScaleReading, scale: MeasuredScale) -> tuple[OtherPaper, ...]:
+    """The papers that no photo tells from the sheet that ``scale`` was measured against, nearest in size first.
+
+    None where it was measured against something else or somebody gave the sheet's size.
+    """
+    paper = reading.paper
+    if paper is None or reading.reference.kind is not ReferenceKind.SHEET or reading.reference.source == "measured":
+        return ()
+    lying = paper.width > paper.height
+    sizes = sorted(_alike(paper), key=lambda other: abs(log(other.height / max(paper.width, paper.height))))
+    return tuple(
+        OtherPaper(other, scale.across * other.width / paper.width, scale.down * other.height / paper.height)
+        for other in (size.turned() if lying else size for size in sizes)
+    )
+
+
+def paper_question(paper: Paper, others: tuple[OtherPaper, ...]) -> str:
+    """What to ask where a sheet may be one of several papers, with what the print's scale would be on each."""
+    if not others:
+        return ""
+    ifs = ", ".join(
+        f"on {_article(other.paper)} ({other.paper.width:g} x {other.paper.height:g} mm) "
+        f"{100 * other.across:.1f} % across and {100 * other.down:.1f} % down"
+        for other in others
+    )
+    return (
+        f"is the sheet really {paper.label}, {paper.width:g} x {paper.height:g} mm? No photo tells it from papers of "
+        f"the same shape: the page would have come out at {ifs}. Measure one side, or lay a card in the outline"
+    )
 
 
 def grounds(reading: ScaleReading, sheet: ScaleReading | Refusal) -> str:
@@ -30,13 +73,7 @@ def _of_sheet(reading: ScaleReading) -> str:
     paper = reading.paper
     if paper is None or reading.reference.source == "measured":
         return f"the sheet's sides are as they were measured ({reading.reference.label})"
-    alike = _alike(paper)
-    more = (
-        f"; {' and '.join(alike)} have the same shape, and a page shrunk onto one would read far too large"
-        if alike
-        else ""
-    )
-    return f"the sheet is {_article(paper)}, whole and untrimmed{more}"
+    return f"the sheet is {_article(paper)}, whole and untrimmed"
 
 
 def _of_thing(reference: Reference) -> str:
@@ -47,15 +84,14 @@ def _of_thing(reference: Reference) -> str:
     return f"the coin is the one named ({reference.label}, {reference.width:.2f} mm)"
 
 
-def _alike(paper: Paper) -> list[str]:
-    """Smaller papers of the same shape."""
-    shape = max(paper.width, paper.height) / min(paper.width, paper.height)
+def _alike(paper: Paper) -> list[Paper]:
+    """Other papers of the same shape, upright."""
+    shorter, longer = sorted((paper.width, paper.height))
     others = (PAPERS[name] for name in MEASURED_PAPERS)
     return [
-        other.label
+        other
         for other in others
-        if other.height < max(paper.width, paper.height) - 1.0
-        and abs(other.height / other.width / shape - 1.0) < _ONE_SHAPE
+        if abs(other.height - longer) > 1.0 and abs(other.height / other.width / (longer / shorter) - 1.0) < _ONE_SHAPE
     ]
 
 

@@ -88,6 +88,11 @@ def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> Sca
     drawn = paper_of(field.width, field.height)
     note, found, shape = "", drawn, survey.shape
     if paper is None:
+        if not shape.shown:
+            return Refusal(
+                Reason.TOO_SLANTED,
+                "the file doesn't note the lens, and from so far aside a stretched page looks the same",
+            )
         chosen = paper_under(edges, drawn, shape)
         if isinstance(chosen, Refusal):
             return chosen

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from calibrate.arrays import Array
     from calibrate.budget import Contribution
     from calibrate.failures import Refusal, Remedy
+    from calibrate.grounds import OtherPaper
     from calibrate.papers import Paper
     from calibrate.printer_scale import MeasuredScale, PrinterScale
     from calibrate.target import Target
@@ -41,7 +42,8 @@ class Measurement:
     already on the page. ``skew_degrees`` is how far printed verticals lean clockwise from square to the
     horizontals; None where a ruler measured. ``reference`` is the reference's short name (``sheet``, ``card``,
     ``coin:1eur``, ``ruler``), ``reference_label`` its words. ``paper`` is the sheet that lay there, None where
-    unknown; ``rests_on`` what was taken for granted, in one line; ``left_out`` why other photos gave nothing.
+    unknown; ``rests_on`` what was taken for granted, in one line; ``otherwise`` what the scale would be if the sheet
+    were another paper of its shape; ``left_out`` why other photos gave nothing.
     """
 
     scale: MeasuredScale
@@ -61,6 +63,7 @@ class Measurement:
     border: BareBorder = field(default_factory=BareBorder)
     notes: tuple[str, ...] = ()
     rests_on: str = ""
+    otherwise: tuple[OtherPaper, ...] = ()
     left_out: tuple[Refusal, ...] = ()
     evidence: tuple[Evidence, ...] = ()
 

@@ -12,7 +12,7 @@ from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.flatbed import is_scan
-from calibrate.grounds import grounds
+from calibrate.grounds import grounds, other_papers, paper_question
 from calibrate.papers import PAPERS, paper_of
 from calibrate.pooling import distinct, pooled
 from calibrate.printer_scale import MeasuredScale, PrinterScale
@@ -237,6 +237,8 @@ def _answer(found: _Combined, tolerance: float) -> Measurement:
     drawn = paper_of(message.width, message.height)
     sheet = first.sheet
     lying = sheet.paper if isinstance(sheet, ScaleReading) else None
+    others = other_papers(reading, scale)
+    asked = (paper_question(reading.paper, others),) if others and reading.paper is not None else ()
     return Measurement(
         scale=scale,
         printer=printer,
@@ -253,8 +255,9 @@ def _answer(found: _Combined, tolerance: float) -> Measurement:
         budget=found.budget,
         paper=lying or (drawn if message.whole_sheet and not drawn.shared else None),
         border=_border(found.used, scale),
-        notes=found.notes,
+        notes=(*found.notes, *asked),
         rests_on=grounds(reading, sheet),
+        otherwise=others,
         left_out=found.left_out,
         evidence=tuple(_evidence(s) for s in found.used),
     )

@@ -24,6 +24,7 @@ PRINTERS = 0.005
 """Standard deviation of a printer's scale across over its scale down; 1.5 % is seldom exceeded."""
 _OFF_CENTRE = 0.01  # how far from the picture's middle a lens may point, radians: a photo may have been cut a little
 _FLOOR = 0.001
+_HIDDEN = 0.012
 _SURE = 3.0
 _MOST_SHARE = 5.0
 _ALL_ROUND = 12.0  # mm that may be cut off width and height alike; with more the print would be cut
@@ -31,10 +32,20 @@ _ALL_ROUND = 12.0  # mm that may be cut off width and height alike; with more th
 
 @dataclass(frozen=True, slots=True)
 class PrintShape:
-    """The logarithm of a print's scale across over that down, and its standard uncertainty."""
+    """The logarithm of a print's scale across over that down, and its standard uncertainty.
+
+    ``hidden`` is by how much more it may be where the lens is not known: a stretched page of a stretched shape then
+    looks as a plain one does.
+    """
 
     proportion: float = 0.0
     deviation: float = PRINTERS
+    hidden: float = 0.0
+
+    @property
+    def shown(self) -> bool:
+        """Whether the photo shows the print's proportion at all."""
+        return self.hidden < _HIDDEN
 
     def misfit(self, stretch: Stretch) -> float:
         """The logarithm of how much narrower a thing is than taken for: over 0 where across reads too large."""
@@ -59,10 +70,11 @@ def print_shape(fit: CameraFit, slant: float) -> PrintShape:
     doubt = hypot(float(np.sqrt(max(inverse[which, which], 0.0))) / float(size[which]), _FLOOR)
     doubt = hypot(doubt, _OFF_CENTRE * tan(radians(min(slant, 60.0))))
     if abs(seen) > _SURE * hypot(doubt, PRINTERS):
-        return PrintShape(seen, doubt)
+        return PrintShape(seen, doubt, fit.hidden_stretch)
     # The weighted mean of what is seen and of 0, give or take what printers do.
     weight = 1.0 / doubt**2 / (1.0 / doubt**2 + 1.0 / PRINTERS**2)
-    return PrintShape(weight * seen, float(1.0 / np.sqrt(1.0 / doubt**2 + 1.0 / PRINTERS**2)))
+    together = float(1.0 / np.sqrt(1.0 / doubt**2 + 1.0 / PRINTERS**2))
+    return PrintShape(weight * seen, together, fit.hidden_stretch)
 
 
 def trimmed_doubt(misfit: float, deviation: float, paper: Paper) -> Contribution:

@@ -19,6 +19,7 @@ from calibrate.edges import (
     EdgeLine,
     Profiles,
     SeenEdge,
+    Steps,
     Track,
     edge_on,
     innermost_line,
@@ -42,9 +43,11 @@ _BEFORE, _AFTER = (-1.8, -0.7), ((0.7, 1.8), (1.6, 2.6))
 """What is looked at on both sides of a line, mm; beyond it twice, since the line may be broad."""
 _MOST_LINES = 12
 _FAINT = 0.015  # the faintest seam between two sheets, as a share of the light
+_CLOSE, _CLEARER = 3.0, 1.5  # mm; contrast over contrast
 _CERTAIN = 6.0  # standard errors
 _CLEAR = 0.9  # mm inside the edge, before which its own blur ends
 _HALO = 9.0  # pixels: what sharpening and a JPEG block's ringing reach
+_BLOCKS = 18.0  # pixels: where faint lines may be the borders of JPEG blocks that hold the edge
 _FEW = 6  # stations
 _LEAST_GRID = 8
 _APART = 1.2  # mm: a line has two flanks
@@ -133,6 +136,8 @@ def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
         if edge is None:
             return None
         kind = _kind(view, line, edge.contrast, tints)
+        if kind is _Kind.END and _clearer_beyond(view, line, edge, steps, tints):
+            kind = _Kind.LINE
         if kind is _Kind.END:
             seams, brighter = _seams(view, line)
             return SheetSide(edge, (*_single(inner), *seams), fogged or (brighter and not inner))
@@ -141,6 +146,21 @@ def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
         fogged |= kind is _Kind.FOG
         steps = steps.only(steps.along > line.at(view.places[steps.station]) + 4.0 * view.search.near)
     return None
+
+
+def _clearer_beyond(view: _View, line: EdgeLine, edge: SeenEdge, steps: Steps, tints: list[Array]) -> bool:
+    """Whether the paper's end follows so closely that it is what a faint line, a rule beside it, was taken for."""
+    further = steps.along - line.at(view.places[steps.station])
+    steps = steps.only((further > 4.0 * view.search.near) & (further < _CLOSE))
+    following = innermost_line(steps, view.places, view.search, nearly=0.0)
+    if following is None:
+        return False
+    other = edge_on(following, steps, view.places, view.track, view.search.near)
+    return (
+        other is not None
+        and other.contrast > _CLEARER * edge.contrast
+        and _kind(view, following, other.contrast, tints) is _Kind.END
+    )
 
 
 def _single(inner: list[SeenEdge]) -> list[SeenEdge]:
@@ -204,6 +224,8 @@ def _seams(view: _View, line: EdgeLine) -> tuple[list[SeenEdge], bool]:
         return [], False
     tried = [(slope, *_stacked(view, height, slope, grid)) for slope in line.slope + np.linspace(-_SKEWED, _SKEWED, 21)]
     slope, mean, strength = max(tried, key=lambda one: float(one[2].max()))
+    blocks = grid > line.level - _BLOCKS / view.found.pixels_per_mm
+    strength = np.where(blocks, 0.5 * strength, strength)
     places = _peaks(grid, strength)
     if len(places) != 1:
         return [], False
@@ -224,9 +246,11 @@ def _stacked(view: _View, height: Array, slope: float, grid: Array) -> tuple[Arr
     error = rows.std(axis=0) / np.sqrt(len(rows))
     # A soft shadow is a slope over many samples: what the slope is on both sides is taken off.
     reach = max(3, round(0.8 / view.found.step))
-    around = 0.5 * (np.roll(mean, reach) + np.roll(mean, -reach))
-    around[:reach], around[-reach:] = mean[:reach], mean[-reach:]
-    return mean, np.minimum(np.abs(mean - around) / _FAINT, np.abs(mean) / np.maximum(_CERTAIN * error, 1e-6))
+    before, after = np.roll(mean, reach), np.roll(mean, -reach)
+    before[:reach], after[-reach:] = mean[:reach], mean[-reach:]
+    # It stands out from both sides: the halo of the sheet's own edge rises on one.
+    apart = np.sign(mean) * (mean - np.where(np.sign(mean) > 0, np.maximum(before, after), np.minimum(before, after)))
+    return mean, np.minimum(apart / _FAINT, np.abs(mean) / np.maximum(_CERTAIN * error, 1e-6))
 
 
 def _peaks(grid: Array, strength: Array) -> list[float]:

@@ -23,19 +23,24 @@ from tests.simulator.photo import photographed
 WIDTH = 2400
 
 
-@pytest.mark.parametrize(
-    "kind",
-    [
-        Mishap.SECOND_SHEET, Mishap.STREAK, Mishap.RULED, Mishap.TRIMMED_ROUND, Mishap.STRETCHED, Mishap.CARD_US,
-        Mishap.CARD_FRAMED, Mishap.CARD_BOWED, Mishap.MIRRORED, Mishap.MESSENGER, Mishap.SCAN_CARD, Mishap.SCAN_BED,
-        Mishap.COIN_OTHER,
-    ],
-    ids=lambda kind: kind.name,
+_USUAL = (
+    Mishap.SECOND_SHEET, Mishap.STREAK, Mishap.RULED, Mishap.TRIMMED_ROUND, Mishap.STRETCHED, Mishap.CARD_US,
+    Mishap.CARD_FRAMED, Mishap.CARD_BOWED, Mishap.MIRRORED, Mishap.MESSENGER, Mishap.SCAN_CARD, Mishap.SCAN_BED,
+    Mishap.COIN_OTHER, Mishap.ON_A5,
 )  # fmt: skip
-def test_a_mishap_is_measured_rightly_or_refused_for_what_it_is(kind: Mishap) -> None:
+_WERE_WRONG = (
+    (Mishap.RULED, 4),  # a rule one millimetre inside the sheet's edge
+    (Mishap.TELE, 3),  # a long lens, from aside: its perspective was taken for a stretched page
+)
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed"), [*((kind, 2) for kind in _USUAL), *_WERE_WRONG], ids=lambda one: getattr(one, "name", str(one))
+)
+def test_a_mishap_is_measured_rightly_or_refused_for_what_it_is(kind: Mishap, seed: int) -> None:
     """An error above 0.3 % lies within what is stated; a refusal names one of the mishap's true reasons."""
-    case = mishap(kind, 2, WIDTH)
-    outcome = judged(kind.name, 2, case.shot, case.reference, case.truth)
+    case = mishap(kind, seed, WIDTH)
+    outcome = judged(kind.name, seed, case.shot, case.reference, case.truth)
     if outcome.read:
         assert not outcome.unflagged, outcome
     else:
@@ -79,4 +84,7 @@ def test_an_answer_says_what_it_rests_on(photo: Photo) -> None:
     found = measure([photo], Options())
     assert not isinstance(found, Refusal)
     assert "an A4 sheet, whole and untrimmed" in found.rests_on
-    assert "A5 and B5 have the same shape" in found.rests_on
+    assert [other.paper.label for other in found.otherwise] == ["B5", "A5"]
+    for other, width in zip(found.otherwise, (176.0, 148.0), strict=True):
+        assert other.across == pytest.approx(found.scale.across * width / 210.0)
+    assert any("is the sheet really A4, 210 x 297 mm?" in note for note in found.notes)

@@ -33,6 +33,8 @@ class Outcome:
     doubts: tuple[float, float] = (0.0, 0.0)
     skew_error: float = 0.0
     rests_on: str = ""
+    asked: tuple[tuple[float, float], ...] = ()
+    """The errors of the answers that are given beside it, each under a question: "if the sheet is A5, then ..."."""
 
     @property
     def read(self) -> bool:
@@ -46,8 +48,16 @@ class Outcome:
 
     @property
     def unflagged(self) -> bool:
-        """Wrong by more than 0.3 % without having said that it might be."""
-        return any(abs(e) > max(FLAG, d) for e, d in zip(self.errors, self.doubts, strict=True))
+        """Wrong by more than 0.3 % without having said that it might be, nor what it is then."""
+        return not any(self._near(errors) for errors in (self.errors, *self.asked))
+
+    @property
+    def settled(self) -> bool:
+        """Whether the answer itself, not one given beside it, is within 0.3 % or its own uncertainty."""
+        return self._near(self.errors)
+
+    def _near(self, errors: tuple[float, float]) -> bool:
+        return all(abs(e) <= max(FLAG, d) for e, d in zip(errors, self.doubts, strict=True))
 
     @property
     def right(self) -> bool:
@@ -75,6 +85,7 @@ def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[
         doubts=(scale.uncertainty_across, scale.uncertainty_down),
         skew_error=(answer.skew_degrees or 0.0) + printing.shear,
         rests_on=answer.rests_on,
+        asked=tuple((other.across / across - 1.0, other.down / down - 1.0) for other in answer.otherwise),
     )
 
 

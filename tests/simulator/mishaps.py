@@ -95,6 +95,7 @@ _REASONS: dict[Mishap, frozenset[Reason]] = {
         _EDGES | {Reason.NO_REFERENCE},
     ),
     **dict.fromkeys((m for m in Mishap if m.name.startswith(("CARD", "COIN"))), _CARD),
+    Mishap.STRETCHED: _EDGES | {Reason.NO_REFERENCE, Reason.TOO_SLANTED},
     Mishap.STRIPED: _EDGES,
     Mishap.SHADE: _EDGES,
     Mishap.SCAN_BED: frozenset({Reason.TARGET_CUT_OFF}),
@@ -233,7 +234,11 @@ def _taken(kind: Mishap, shot: Shot, width: int, rng: np.random.Generator) -> Sh
         # So close that the sheet's edges are out of the picture and the ring is in it.
         return taken(replace(shot, stance=close), _ring_alone() if rng.random() < 0.7 else None)
     if kind in {Mishap.WIDE, Mishap.TELE}:
-        phone = replace(shot.phone, focal_35mm=13.0 if kind is Mishap.WIDE else float(rng.choice([52.0, 77.0])))
+        # A phone straightens what its ultra-wide lens bends: little is left, over a field so wide.
+        lens = shot.phone.lens
+        left = replace(lens, k1=0.05 * lens.k1, k2=0.0) if kind is Mishap.WIDE else lens
+        focal = 13.0 if kind is Mishap.WIDE else float(rng.choice([52.0, 77.0]))
+        phone = replace(shot.phone, focal_35mm=focal, lens=left)
         return replace(shot, phone=phone, file=replace(shot.file, focal_35mm=0.0))
     if kind is Mishap.STRIPED:
         return replace(shot, scene=replace(shot.scene, table=Table.STRIPED))

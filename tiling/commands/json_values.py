@@ -54,7 +54,7 @@ __all__ = [
 _MEASUREMENT_KEYS = (
     "across", "down", "uncertainty_across", "uncertainty_down", "skew_degrees", "verdict", "cause", "consequence",
     "next_step", "reference", "corrected_for", "printer_scale", "paper", "border", "residual_px", "budget",
-    "rests_on", "notes", "refusal",
+    "rests_on", "otherwise", "notes", "refusal",
 )  # fmt: skip
 
 
@@ -89,6 +89,9 @@ def measurement_values(found: Measurement) -> dict[str, Any]:
         "residual_px": found.residual_px,
         "budget": [asdict(contribution) for contribution in found.budget],
         "rests_on": found.rests_on,
+        "otherwise": [
+            {"paper": other.paper.label, "across": other.across, "down": other.down} for other in found.otherwise
+        ],
         "notes": list(measurement_notes(found)),
     }
 
