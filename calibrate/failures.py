@@ -127,6 +127,8 @@ class Reason(Enum):
     MIRRORED = "mirrored"
     TOO_FEW_PIXELS = "too few pixels"
     NO_REFERENCE = "no reference found"
+    CARD_OUT_OF_PLACE = "card out of its place"
+    OTHER_SIZE = "card or coin of another size"
     SHEET_LARGER = "sheet larger than the test page"
     TABLE_LIKE_PAPER = "table too like the paper"
     SHEET_DOUBTFUL = "sheet in doubt"
@@ -147,7 +149,12 @@ _ADVICE: dict[Reason, str] = {
     Reason.MIRRORED: "send the photo as it was taken, not turned over like a mirror's picture",
     Reason.TOO_FEW_PIXELS: "go nearer until the sheet fills the picture, or send the photo in full size",
     Reason.NO_REFERENCE: "show all four edges of the sheet, or lay a card in its outline, and take it again",
-    Reason.SHEET_LARGER: "lay a card in the outline, blank side up, and take the photo again",
+    Reason.CARD_OUT_OF_PLACE: "lay the card flat within its outline, the long side as it is drawn, and take it again",
+    Reason.OTHER_SIZE: (
+        "lay a card of bank-card size (85.60 x 53.98 mm) in the outline, or name the coin that lies there, and take it "
+        "again"
+    ),
+    Reason.SHEET_LARGER: "print one page on each sheet, or lay a card in the outline, blank side up, and take it again",
     Reason.TABLE_LIKE_PAPER: "put the sheet on a table of another tone, or lay a card in its outline",
     Reason.SHEET_DOUBTFUL: "lay one whole, untrimmed sheet alone on a plain table, or lay a card in its outline",
     Reason.NOT_FLAT: "flatten the sheet, with a weight on its corners if need be, and take it again",

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 _SMALL = 2000
 _LARGE = 4200
 _LEAST_RING = 8
+_LEAST_PART = 5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,6 +103,46 @@ def _ring_middles() -> Array:
     target = make_target(210.0, 297.0)
     x, y = target.square.x + target.square.width / 2, target.square.y + target.square.height / 2
     return np.array([[marker.x - x, marker.y - y] for marker in target.markers[:RING]])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RingPart:
+    """A part of the ring of markers: ``missing`` (n, 2) are the pixels where the markers not seen must lie.
+
+    ``slant`` is the angle in degrees between the line of sight and the page's normal, roughly; ``per_mm`` the pixels
+    for a millimetre of the page.
+    """
+
+    missing: Array
+    slant: float
+    per_mm: float
+
+
+def part_of_ring(pixels: NDArray[np.uint8], run: Run = Run()) -> RingPart | None:
+    """Where the rest of a ring lies of which some markers are seen; None where fewer than five agree.
+
+    Raises:
+        Cancelled: the run is to end.
+    """
+    inliers: list[_Candidate] = []
+    for size in (_SMALL, _LARGE):
+        candidates = _candidates(pixels, max(1.0, max(pixels.shape) / size), run)
+        inliers = _agreeing([candidate for candidate in candidates if candidate.place < RING])
+        if len(inliers) >= _LEAST_PART or max(pixels.shape) <= size:
+            break
+    if len(inliers) < _LEAST_PART:
+        return None
+    places = [candidate.place for candidate in inliers]
+    middles = _ring_middles()
+    flat, _ = cv2.findHomography(middles[places], np.array([candidate.middle for candidate in inliers]), 0)
+    if flat is None:
+        return None
+    missing = np.delete(middles, places, axis=0)
+    steps = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    seen = cv2.perspectiveTransform(np.concatenate([missing, steps])[:, None], flat)[:, 0]
+    longer, shorter = np.linalg.svd((seen[-2:] - seen[-3]).T, compute_uv=False)
+    slant = float(np.degrees(np.arccos(min(shorter / max(longer, 1e-9), 1.0))))
+    return RingPart(seen[:-3], slant, float(shorter))
 
 
 def _assembled(candidates: list[_Candidate]) -> Sighting | Refusal:

@@ -10,6 +10,7 @@ import numpy as np
 
 from calibrate.budget import Contribution, ReferenceOutline, combined, mapping_doubt
 from calibrate.cardedges import card_edges, card_top
+from calibrate.cardlying import Lying, how_it_lies
 from calibrate.coinrim import Expected, coin_rim, ellipse_of
 from calibrate.edges import SeenEdge, tone_shift
 from calibrate.failures import Reason, Refusal
@@ -18,8 +19,8 @@ from calibrate.papers import Paper, paper_of
 from calibrate.rectangle import SIDES, Stretch, stretch_of
 from calibrate.references import Reference, ReferenceKind, sheet_of
 from calibrate.run import Run
-from calibrate.shape import trimmed_doubt
-from calibrate.sheetedges import sheet_edges
+from calibrate.shape import WHOLE, trimmed_doubt
+from calibrate.sheetedges import goes_on, sheet_edges
 from calibrate.sheetpaper import paper_under, rival_of
 
 if TYPE_CHECKING:
@@ -34,11 +35,13 @@ _CARD_ALIKE = 0.005
 _COIN_ALIKE = 0.04
 _CARD_SKEW = 0.6
 _MOST_SQUARE = 1
-_COVERED, _STANDS_OUT, _FEW_SIDES = 0.85, 0.25, 3
-"""A card covers nearly all stripes or stands out from them; on this many sides neither is seen only where none lies."""
+_OUT_OF_PLACE = {
+    Lying.NONE: Reason.NO_REFERENCE, Lying.TURNED: Reason.CARD_OUT_OF_PLACE, Lying.BESIDE: Reason.CARD_OUT_OF_PLACE
+}  # fmt: skip
 _ROUND = 0.015
 _COIN_EDGE = 0.03  # mm: what shadow and shine may shift a whole rim by
-_EDGE_FLOOR = 0.12  # pixels: what the lens and the phone's sharpening may shift an edge by
+_EDGE_FLOOR = 0.08  # pixels: what the lens and the phone's sharpening may shift an edge by
+_SHADOW = 0.008  # mm: by how much a shadow along the sheet's edge, or a table's shine, may seem to move it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,9 +109,12 @@ def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> Sca
         paper = sheet_of(found)
         whole = trimmed_doubt(shape.misfit(stretch_of(edges, found.width, found.height)), shape.deviation, found)
     else:
-        whole = Contribution("whole sheet", 0.0, 0.0)
+        whole = Contribution(WHOLE, 0.0, 0.0)
     reading = _of_rectangle(survey, paper, edges, lambda mapping: mapping, run)
-    return replace(reading, paper=found, note=note, shared=(*reading.shared, whole))
+    # It lies along opposite edges alike.
+    shadow = Contribution("shadow at the edges", 2.0 * _SHADOW / paper.width, 2.0 * _SHADOW / paper.height)
+    own, shared = (*reading.own, shadow), (*reading.shared, whole)
+    return replace(reading, paper=found, note=note, own=own, shared=shared)
 
 
 def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
@@ -122,6 +128,11 @@ def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
         at = seen[list(ends[side])]
         if ((at < 2).any(axis=1) | (at > [width - 3, height - 3]).any(axis=1)).any():
             return Refusal(Reason.TARGET_CUT_OFF, f"the sheet's {side} edge is outside the picture")
+    if len(missing) < len(SIDES) and any(
+        goes_on(survey.photo, survey.mapping, survey.target, side) for side in missing
+    ):
+        where = " and ".join(missing)
+        return Refusal(Reason.SHEET_LARGER, f"the paper goes on beyond the page's {where} edge: several pages on it?")
     return Refusal(Reason.TABLE_LIKE_PAPER, f"the sheet's {' and '.join(missing)} edge can't be made out")
 
 
@@ -133,16 +144,17 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
     """
     if is_scan(survey):
         # It lies on the glass as the sheet does: nothing is seen from the side.
-        card = replace(card, thickness=0.0)
+        card = replace(card, thickness=0.0, spread_thickness=0.0, rise_width=0.0, rise_height=0.0)
+    lies = how_it_lies(survey.photo.pixels, survey.mapping, survey.target.card)
+    if lies in _OUT_OF_PLACE:
+        return Refusal(_OUT_OF_PLACE[lies], lies.value)
     laid = card_edges(survey.photo, survey.mapping, survey.target.card, card, run)
     if len(laid.edges) < len(SIDES):
         missing = [side for side in SIDES if side not in laid.edges]
         return Refusal(Reason.NO_REFERENCE, f"the card's {' and '.join(missing)} edge can't be made out")
-    if sum(edge.share < _COVERED and edge.contrast < _STANDS_OUT for edge in laid.edges.values()) >= _FEW_SIDES:
-        return Refusal(Reason.NO_REFERENCE, "no card can be made out in its outline")
     if laid.square_corners > _MOST_SQUARE:
         return Refusal(
-            Reason.NO_REFERENCE, "what lies in the card's outline has square corners: no card of bank-card size"
+            Reason.OTHER_SIZE, "what lies in the card's outline has square corners: no card of bank-card size"
         )
 
     def top(mapping: Mapping) -> Chart:
@@ -152,7 +164,7 @@ def read_card(survey: Survey, card: Reference, run: Run = Run()) -> ScaleReading
     shape = survey.shape
     misfit = abs(shape.misfit(stretch_of(laid.edges, card.width, card.height)))
     if misfit > _CARD_ALIKE + 2.0 * shape.deviation or abs(reading.skew_degrees) > _CARD_SKEW:
-        return Refusal(Reason.NO_REFERENCE, "what lies in the card's outline is not shaped like a bank card")
+        return Refusal(Reason.OTHER_SIZE, "what lies in the card's outline is not shaped like a bank card")
     unlike = max(misfit - 2.0 * shape.deviation, 0.0)
     return replace(reading, own=(*reading.own, Contribution("card's shape", unlike, unlike)))
 
@@ -234,7 +246,8 @@ def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
         return (size,)
     distance = float(survey.mapping.values[5])
     thickness = reference.spread_thickness / distance
-    return (size, Contribution("thickness", thickness, thickness))
+    bow = Contribution("bow", reference.rise_width / distance, reference.rise_height / distance)
+    return (size, Contribution("thickness", thickness, thickness), bow)
 
 
 def read_coin(

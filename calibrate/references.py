@@ -33,7 +33,8 @@ class Reference:
     """A thing of known size, mm. A coin's ``width`` and ``height`` are its diameter.
 
     ``spread_width`` and ``spread_height`` are the standard uncertainties of a real thing's size,
-    ``spread_thickness`` that of its thickness. ``source`` says where the size comes from.
+    ``spread_thickness`` that of its thickness; ``rise_width`` and ``rise_height`` are those of how high the ends of its
+    width and height lie where it is bowed. ``source`` says where the size comes from.
     """
 
     kind: ReferenceKind
@@ -45,6 +46,8 @@ class Reference:
     spread_height: float
     thickness: float = 0.0
     spread_thickness: float = 0.0
+    rise_width: float = 0.0
+    rise_height: float = 0.0
     source: str = ""
 
 
@@ -59,9 +62,12 @@ CARD = Reference(
     math.hypot(0.125, 0.10) / math.sqrt(3),
     math.hypot(0.055, 0.10) / math.sqrt(3),
     0.76,
-    # 0.68 to 0.84 mm by the standard; but cards in use are thin or thick, and bowed by up to a millimetre, and the rim
-    # of a bowed one lies higher by half of that (from memory).
-    0.35,
+    # 0.68 to 0.84 mm by the standard; but what lies in purses is 0.3 to 1.2 mm thick (from memory), evenly likely.
+    0.45 / math.sqrt(3),
+    # Bowed along its length by up to a millimetre, up or down (ISO/IEC 7810 allows 1.5 mm, its thickness included): the
+    # short ends lie up to 1 mm higher or not at all, the long ones by two thirds of the bow or one, on the mean.
+    math.hypot(1.0, 0.0) / math.sqrt(6),
+    math.hypot(2.0 / 3.0, 1.0 / 3.0) / math.sqrt(6),
     "ISO/IEC 7810, ID-1",
 )
 """A bank, loyalty or library card."""

@@ -21,6 +21,7 @@ from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
 from calibrate.result import Evidence, Measurement
 from calibrate.run import Run
 from calibrate.scans import read_scan
+from calibrate.shape import WHOLE
 from calibrate.survey import Survey, survey
 from calibrate.verdict import consequence, judge, likely_cause, next_step
 
@@ -33,6 +34,7 @@ TOLERANCE = 0.005
 RULER = 0.5
 """What a ruler is read to on the test square, mm (expanded, k=2)."""
 _AGREE = 3.0  # standard uncertainties
+_SAME_COIN = 2.0  # the same where another coin may be hardly larger
 _PLAIN = PrinterScale()
 
 
@@ -153,11 +155,21 @@ def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Opti
         if isinstance(reading, Refusal) and is_scan(found):
             reading = read_scan(found)
         if isinstance(reading, Refusal):
-            return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
+            return _by_sheet(found, sheet, reading)
     if isinstance(reading, Refusal):
         return reading
     apart = _unlike(reading, sheet)
     return _Sight(found, reading, sheet) if apart is None else apart
+
+
+def _by_sheet(found: Survey, sheet: ScaleReading | Refusal, thing: Refusal) -> _Sight | Refusal:
+    """The sheet's own answer where no card could be used; a card that lies there is not passed over in silence."""
+    if isinstance(sheet, Refusal):
+        return sheet if thing.reason is Reason.NO_REFERENCE else thing
+    if thing.reason is not Reason.NO_REFERENCE:
+        note = f"the card was not used: {thing.detail}"
+        sheet = replace(sheet, note=f"{sheet.note}; {note}" if sheet.note else note)
+    return _Sight(found, sheet, sheet)
 
 
 def _unlike(reading: ScaleReading, sheet: ScaleReading | Refusal) -> Refusal | None:
@@ -166,10 +178,21 @@ def _unlike(reading: ScaleReading, sheet: ScaleReading | Refusal) -> Refusal | N
         return None
     a, b = np.array([reading.across, reading.down]), np.array([sheet.across, sheet.down])
     # The sheet's own doubt ends at its tolerance, root three of its standard uncertainties away.
-    bounds = np.sqrt(3.0) * np.array(combined(sheet.shared))
-    allowed = _AGREE * np.hypot(reading.doubt, combined(sheet.own)) + bounds
+    coin_named = reading.reference.kind is ReferenceKind.COIN
+    agree = _SAME_COIN if coin_named else _AGREE
+    # Only a whole sheet tells coins apart that differ by 4 %.
+    sizes = [c for c in sheet.shared if not (coin_named and c.name == WHOLE)]
+    bounds = np.sqrt(3.0) * np.array(combined(tuple(sizes)))
+    allowed = agree * np.hypot(reading.doubt, combined(sheet.own)) + bounds
     if (np.abs(a - b) / b <= allowed).all():
         return None
+    if coin_named:
+        wide = reading.reference.width * float((b / a).mean())
+        return Refusal(
+            Reason.OTHER_SIZE,
+            f"by the sheet's edges the coin is about {wide:.1f} mm wide, not {reading.reference.width:.2f} as "
+            f"{reading.reference.label} is",
+        )
     return Refusal(
         Reason.REFERENCES_DISAGREE,
         f"by {reading.reference.label} the square is {100 * a[0]:.2f} mm across and {100 * a[1]:.2f} mm down, "

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from calibrate.papers import Paper
     from calibrate.rectangle import Stretch
 
+WHOLE = "whole sheet"
+"""The name of the doubt whether a sheet was trimmed."""
 PRINTERS = 0.005
 """Standard deviation of a printer's scale across over its scale down; 1.5 % is seldom exceeded."""
 _OFF_CENTRE = 0.01  # how far from the picture's middle a lens may point, radians: a photo may have been cut a little
@@ -91,7 +93,7 @@ def trimmed_doubt(misfit: float, deviation: float, paper: Paper) -> Contribution
     short = min(slim * most, max(slim, _ALL_ROUND / shorter))
     long = max(min(slim * (most - 1.0), _ALL_ROUND / longer), squat)
     across, down = (short, long) if upright else (long, short)
-    return Contribution("whole sheet", across / COVERAGE, down / COVERAGE)
+    return Contribution(WHOLE, across / COVERAGE, down / COVERAGE)
 
 
 def _at_most(seen: float, deviation: float) -> float:

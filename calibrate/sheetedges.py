@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.edges import Track
+from calibrate.edges import Track, profiles
 from calibrate.rectangle import SIDES
 from calibrate.run import Run
 from calibrate.sheetsides import SheetSide, sheet_side
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 _INSIDE = 17.0  # where the search starts, mm inside the field's edge: inside the marks along it
 _BEYOND = 0.16  # how far beyond the field's edge it goes, as a share of the field (a scale of 0.80 needs 0.125)
 _STATIONS = 96
+_FAR_OUT, _PAPER = 0.7, 0.85  # share of a track; of the paper's light
 
 
 def sheet_edges(
@@ -38,6 +39,16 @@ def sheet_edges(
         if ended is not None:
             found[side] = ended
     return found
+
+
+def goes_on(photo: Photo, mapping: Mapping, target: Target, side: str) -> bool:
+    """Whether there is paper, and no table, far beyond the page's edge on a side."""
+    track = _track(target, side, range(len(target.saddles)))
+    light = profiles(photo.pixels, mapping, track).light
+    count = light.shape[1]
+    inner = np.nanmedian(light[:, : count // 10]) if np.isfinite(light[:, : count // 10]).any() else np.nan
+    outer = light[:, int(count * _FAR_OUT) :]
+    return bool(np.isfinite(outer).mean() > 0.5 and np.nanmean(outer > _PAPER * inner) > 0.5)
 
 
 def _track(target: Target, side: str, seen: Sequence[int]) -> Track:

@@ -9,13 +9,14 @@ import numpy as np
 
 from calibrate.edges import light_at
 from calibrate.failures import Reason, Refusal
-from calibrate.markers import find_target
+from calibrate.markers import RingPart, find_target, part_of_ring
 from calibrate.run import Run
 from calibrate.target import SADDLE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from calibrate.arrays import Array
     from calibrate.camera import Mapping
     from calibrate.saddles import Seen
     from calibrate.target import Target
@@ -24,6 +25,9 @@ _FEW_PER_MM = 4.0  # below this, marks that can't be made out are small rather t
 _GLARE = 250
 _PALE = 180
 _BURNT = 0.85
+_WIDE_EDGE = 5.6  # pixels of a picture 2000 pixels long; sharp ones have 3 to 4, with noise and a little shake 5
+_STEEP = 45.0
+_SHEET = 290.0  # mm, the longer side of A4 or letter, roughly
 _FAINT = 0.55
 """The light of full ink over that of paper, from which a print is too pale (ink that is saved gives 0.3)."""
 
@@ -53,20 +57,38 @@ def _paleness(pixels: NDArray[np.uint8], mapping: Mapping, target: Target) -> fl
     return float(np.median(share)) if len(share) else 0.0
 
 
+def _edge_width(small: NDArray[np.uint8]) -> float:
+    """How many pixels wide the picture's clear edges are, the median: the light's range near by over its slope."""
+    soft = cv2.GaussianBlur(small.astype(np.float32), (0, 0), 1.0)
+    across, down = (cv2.Sobel(soft, cv2.CV_32F, *order, scale=1.0 / 8.0) for order in ((1, 0), (0, 1)))
+    around = np.ones((25, 25), np.uint8)
+    span = cv2.dilate(soft, around) - cv2.erode(soft, around)
+    steepest = cv2.dilate(np.hypot(across, down), around)
+    clear = span > max(30.0, 0.5 * float(np.percentile(span, 99.0)))
+    return float(np.median(span[clear] / np.maximum(steepest[clear], 1e-3))) if clear.any() else 0.0
+
+
+def _length_of_sheet(small: NDArray[np.uint8]) -> float:
+    """How long the largest bright thing in the picture is, pixels."""
+    _, bright = cv2.threshold(cv2.GaussianBlur(small, (0, 0), 3.0), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    outlines, _ = cv2.findContours(bright, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
+    return max((max(cv2.minAreaRect(one)[1]) for one in outlines), default=0.0)
+
+
 def why_unseen(pixels: NDArray[np.uint8], refusal: Refusal, run: Run = Run()) -> Refusal:
     """A better reason for a target not found: the photo may be mirrored, small, too bright, too pale or blurred.
 
     Raises:
         Cancelled: the run is to end.
     """
-    if refusal.reason is not Reason.NO_TARGET:
+    if refusal.reason is Reason.TWO_TARGETS:
         return refusal
     if max(pixels.shape) < 900:
         return Refusal(Reason.TOO_FEW_PIXELS, f"the photo is {pixels.shape[1]} x {pixels.shape[0]} pixels")
+    if (part := part_of_ring(pixels, run)) is not None:
+        return _why_partly(pixels, part, refusal)
     step = max(1.0, max(pixels.shape) / 2000)
     small = cv2.resize(pixels, None, fx=1 / step, fy=1 / step, interpolation=cv2.INTER_AREA)
-    fine = float(np.percentile(np.abs(cv2.Laplacian(cv2.GaussianBlur(small, (0, 0), 1.0), cv2.CV_32F)), 99.5))
-    contrast = float(np.percentile(small, 98)) - float(np.percentile(small, 2))
     if seen_in(np.ascontiguousarray(small[:, ::-1]), run):
         return Refusal(Reason.MIRRORED)
     bright = float((small >= _GLARE).mean())
@@ -74,11 +96,36 @@ def why_unseen(pixels: NDArray[np.uint8], refusal: Refusal, run: Run = Run()) ->
         # In a glare the light falls off around the spot; in a picture that got too much of it all paper is white.
         burnt = bright > _BURNT * float((small >= _PALE).mean())
         return Refusal(Reason.OVEREXPOSED if burnt else Reason.GLARE, refusal.detail)
-    if seen_in(_evened(small), run):
-        return Refusal(Reason.FAINT)
-    if contrast > 40 and fine < 0.12 * contrast:
-        return Refusal(Reason.TOO_BLURRED, refusal.detail)
-    return refusal
+    if _edge_width(small) > _WIDE_EDGE:
+        return Refusal(Reason.FAINT if seen_in(_evened(small), run) else Reason.TOO_BLURRED, refusal.detail)
+    long = _length_of_sheet(small) * step
+    if long < _FEW_PER_MM * _SHEET:
+        return Refusal(Reason.TOO_FEW_PIXELS, f"the sheet is only {long:.0f} pixels long")
+    return Refusal(Reason.FAINT) if seen_in(_evened(small), run) else refusal
+
+
+def _why_partly(pixels: NDArray[np.uint8], part: RingPart, refusal: Refusal) -> Refusal:
+    """Why some markers of the ring are seen and others not."""
+    if part.slant > _STEEP:
+        return Refusal(Reason.TOO_SLANTED, f"the camera leans by about {part.slant:.0f} degrees")
+    height, width = pixels.shape
+    off = (part.missing < 0).any(axis=1) | (part.missing > [width - 1, height - 1]).any(axis=1)
+    if off.mean() > 0.3:
+        return Refusal(Reason.TARGET_CUT_OFF, "part of the ring around the square is outside the picture")
+    if _burnt(pixels, part.missing[~off], round(4.0 * part.per_mm)) > 0.4 * len(part.missing):
+        return Refusal(Reason.GLARE)
+    if part.per_mm < _FEW_PER_MM:
+        return Refusal(Reason.TOO_FEW_PIXELS, f"a millimetre of the page is {part.per_mm:.1f} pixels wide")
+    return Refusal(refusal.reason, refusal.detail or "part of the ring around the square is covered")
+
+
+def _burnt(pixels: NDArray[np.uint8], places: Array, reach: int) -> int:
+    """Around how many places (n, 2) most of the picture is white, within so many pixels."""
+    count = 0
+    for x, y in places.astype(int):
+        patch = pixels[max(0, y - reach) : y + reach + 1, max(0, x - reach) : x + reach + 1]
+        count += int((patch >= _GLARE).mean() > 0.6)
+    return count
 
 
 def why_few(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: Seen) -> Refusal:
@@ -91,11 +138,7 @@ def why_few(pixels: NDArray[np.uint8], mapping: Mapping, target: Target, seen: S
     off = (at < 8).any(axis=1) | (at > [width - 9, height - 9]).any(axis=1)
     if off.mean() > 0.3:
         return Refusal(Reason.TARGET_CUT_OFF)
-    bright = 0
-    for x, y in at[~off].astype(int):
-        patch = pixels[max(0, y - 8) : y + 9, max(0, x - 8) : x + 9]
-        bright += int((patch >= _GLARE).mean() > 0.6)
-    if bright > 0.4 * len(missing):
+    if _burnt(pixels, at[~off], 8) > 0.4 * len(missing):
         return Refusal(Reason.GLARE)
     if (paleness := _paleness(pixels, mapping, target)) > _FAINT:
         return Refusal(Reason.FAINT, f"its black is {100 * paleness:.0f} % as bright as the paper")

@@ -7,7 +7,8 @@ With a log, photos that are in it are not taken again.
 
 Errors are those of both directions together, of the scale; the sheet and the card of the simulated photos are
 exactly of their nominal size, except in the two rows that say otherwise. "Unflagged" counts photos whose error is
-above 0.3 % and above the uncertainty that was stated. Spoilt photos must be refused, or be right all the same.
+above 0.3 % and above the uncertainty that was stated, also for every answer that was given beside it under a question
+("is the sheet really A4?"). Spoilt photos must be refused, or be right all the same.
 """
 
 from __future__ import annotations
@@ -133,8 +134,14 @@ def _done_before(log: Path | None) -> list[Outcome]:
     if log is None or not log.exists():
         return []
     rows = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
-    pairs = ("errors", "doubts")
-    return [Outcome(**{k: tuple(v) if k in pairs else v for k, v in row.items()}) for row in rows]
+    return [
+        Outcome(**{k: tuple(v) if isinstance(v, list) else v for k, v in row.items()} | {"asked": _pairs(row["asked"])})
+        for row in rows
+    ]
+
+
+def _pairs(asked: list[list[float]]) -> tuple[tuple[float, float], ...]:
+    return tuple((across, down) for across, down in asked)
 
 
 def _ordinary_table(outcomes: list[Outcome], names: list[str], titles: dict[str, str]) -> Iterable[str]:
@@ -142,8 +149,11 @@ def _ordinary_table(outcomes: list[Outcome], names: list[str], titles: dict[str,
 
     if not names:
         return
-    yield "| condition | photos | read | median % | 95 % within | largest % | covered | unflagged | stated % | asked |"
-    yield "|---|---|---|---|---|---|---|---|---|---|"
+    yield (
+        "| condition | photos | read | median % | 95 % within | largest % | covered | by the method's terms | "
+        "unflagged | stated % | aim |"
+    )
+    yield "|---|---|---|---|---|---|---|---|---|---|---|"
     for name in names:
         row = tally(titles[name], [o for o in outcomes if o.row == name])
         yield _row_of(row, _asked(name, row))
@@ -164,7 +174,8 @@ def _asked(name: str, row: Tally) -> str:
 
 def _row_of(row: Tally, asked: str) -> str:
     figures = [f"{value * 100:.3f}" for value in (row.median, row.within_95, row.largest)]
-    cells = [row.row, f"{row.photos}", f"{row.read}", *figures, f"{row.covered * 100:.0f} %", f"{row.unflagged}"]
+    shares = [f"{share * 100:.0f} %" for share in (row.covered, row.method)]
+    cells = [row.row, f"{row.photos}", f"{row.read}", *figures, *shares, f"{row.unflagged}"]
     return "| " + " | ".join([*cells, f"{row.doubt * 100:.2f}", asked]) + " |"
 
 
@@ -190,13 +201,17 @@ def _mishap_table(outcomes: list[Outcome]) -> Iterable[str]:
     rows = [(kind, [o for o in outcomes if o.row == kind.name]) for kind in Mishap]
     if not outcomes:
         return
-    yield "| mishap | photos | read | refused, rightly | refused otherwise | wrong, unflagged | error % | stated % |"
-    yield "|---|---|---|---|---|---|---|---|"
+    yield (
+        "| mishap | photos | read | right under a question | refused, rightly | refused otherwise | wrong, unflagged | "
+        "error % | stated % |"
+    )
+    yield "|---|---|---|---|---|---|---|---|---|"
     for kind, mine in rows:
         if mine:
             yield _mishap_row(kind.value, mine, {reason.value for reason in kind.reasons})
     every = [o for o in outcomes if o.read]
-    yield f"| all | {len(outcomes)} | {len(every)} | | | {sum(o.unflagged for o in every)} | | |"
+    asked = sum(not o.settled and not o.unflagged for o in every)
+    yield f"| all | {len(outcomes)} | {len(every)} | {asked} | | | {sum(o.unflagged for o in every)} | | |"
 
 
 def _mishap_row(title: str, mine: list[Outcome], reasons: set[str]) -> str:
@@ -209,7 +224,9 @@ def _mishap_row(title: str, mine: list[Outcome], reasons: set[str]) -> str:
     doubts = sorted(max(o.doubts) for o in read)
     figures = [f"{100 * values[len(values) // 2]:.2f}" if values else "" for values in (errors, doubts)]
     wrong = sum(o.unflagged for o in read)
-    return f"| {title} | {len(mine)} | {len(read)} | {right} | {told} | {wrong} | {figures[0]} | {figures[1]} |"
+    asked = sum(not o.settled and not o.unflagged for o in read)
+    counts = " | ".join(f"{value}" for value in (len(mine), len(read), asked, right, told, wrong))
+    return f"| {title} | {counts} | {figures[0]} | {figures[1]} |"
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from calibrate.budget import COVERAGE, combined
 from calibrate.failures import Refusal
 from calibrate.photo import load_photo
 from calibrate.scale import Options, measure
@@ -35,6 +36,8 @@ class Outcome:
     rests_on: str = ""
     asked: tuple[tuple[float, float], ...] = ()
     """The errors of the answers that are given beside it, each under a question: "if the sheet is A5, then ..."."""
+    method: tuple[float, float] = (0.0, 0.0)
+    """The expanded uncertainty without the terms of the reference: its size, wholeness, thickness and bow."""
 
     @property
     def read(self) -> bool:
@@ -85,13 +88,25 @@ def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[
         doubts=(scale.uncertainty_across, scale.uncertainty_down),
         skew_error=(answer.skew_degrees or 0.0) + printing.shear,
         rests_on=answer.rests_on,
+        method=_method(answer),
         asked=tuple((other.across / across - 1.0, other.down / down - 1.0) for other in answer.otherwise),
     )
 
 
+_OF_THE_REFERENCE = {"reference tolerance", "whole sheet", "thickness", "bow", "scanner's resolution"}
+
+
+def _method(answer: Measurement) -> tuple[float, float]:
+    across, down = combined(tuple(c for c in answer.budget if c.name not in _OF_THE_REFERENCE))
+    return COVERAGE * across, COVERAGE * down
+
+
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """A row of the table: how many photos, how many read, and the errors of both directions together."""
+    """A row of the table: how many photos, how many read, and the errors of both directions together.
+
+    ``covered`` is the share of errors within the stated uncertainty, ``method`` that within the method's part of it.
+    """
 
     row: str
     photos: int
@@ -102,6 +117,7 @@ class Tally:
     covered: float
     unflagged: int
     doubt: float
+    method: float
 
 
 def tally(row: str, outcomes: Sequence[Outcome]) -> Tally:
@@ -109,6 +125,7 @@ def tally(row: str, outcomes: Sequence[Outcome]) -> Tally:
     read = [o for o in outcomes if o.read]
     errors = np.abs([e for o in read for e in o.errors]) if read else np.array([np.nan])
     covered = [c for o in read for c in o.covered]
+    method = [abs(e) <= u for o in read for e, u in zip(o.errors, o.method, strict=True)]
     return Tally(
         row,
         len(outcomes),
@@ -119,4 +136,5 @@ def tally(row: str, outcomes: Sequence[Outcome]) -> Tally:
         float(np.mean(covered)) if covered else float("nan"),
         sum(o.unflagged for o in read),
         float(np.median([d for o in read for d in o.doubts])) if read else float("nan"),
+        float(np.mean(method)) if method else float("nan"),
     )

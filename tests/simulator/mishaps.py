@@ -84,7 +84,7 @@ class Mishap(Enum):
 
 
 _EDGES = frozenset({Reason.TABLE_LIKE_PAPER, Reason.SHEET_DOUBTFUL, Reason.REFERENCES_DISAGREE})
-_CARD = frozenset({Reason.NO_REFERENCE, Reason.REFERENCES_DISAGREE})
+_SIZE = frozenset({Reason.OTHER_SIZE, Reason.REFERENCES_DISAGREE})
 _REASONS: dict[Mishap, frozenset[Reason]] = {
     **dict.fromkeys(
         (
@@ -94,7 +94,12 @@ _REASONS: dict[Mishap, frozenset[Reason]] = {
         ),
         _EDGES | {Reason.NO_REFERENCE},
     ),
-    **dict.fromkeys((m for m in Mishap if m.name.startswith(("CARD", "COIN"))), _CARD),
+    **dict.fromkeys((m for m in Mishap if m.name.startswith(("CARD", "COIN"))), _SIZE),
+    # Close up nothing confirms which coin it is, and a coin in shadow is not seen round.
+    Mishap.COIN_OTHER: _SIZE | {Reason.NO_REFERENCE},
+    Mishap.CARD_TURNED: frozenset({Reason.CARD_OUT_OF_PLACE}),
+    Mishap.CARD_HALF: frozenset({Reason.CARD_OUT_OF_PLACE}),
+    Mishap.TWO_UP: frozenset({Reason.SHEET_LARGER, Reason.TOO_FEW_PIXELS}),
     Mishap.STRETCHED: _EDGES | {Reason.NO_REFERENCE, Reason.TOO_SLANTED},
     Mishap.STRIPED: _EDGES,
     Mishap.SHADE: _EDGES,
