@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 INCH = 25.4
 _EVEN = 0.002
 """By how much a scan's resolution may differ over the sheet; from a hand over a table it differs by more."""
-_PRINTED = (0.75, 1.30)
-"""What a print's scale can be, by the stated resolution."""
+_PRINTED = (0.60, 1.45)
+"""What a print's scale can be, by the stated resolution: A4 shrunk onto A5 to A4 enlarged onto A3."""
 
 
 def is_scan(survey: Survey) -> bool:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log
 from typing import TYPE_CHECKING
 
 from calibrate.failures import Refusal
 from calibrate.papers import MEASURED_PAPERS, PAPERS, Paper
 from calibrate.readings import ScaleReading
-from calibrate.references import ReferenceKind
+from calibrate.references import ReferenceKind, sheet_of
 
 if TYPE_CHECKING:
     from calibrate.printer_scale import MeasuredScale
@@ -28,7 +28,7 @@ class OtherPaper:
     down: float
 
 
-def other_papers(reading: ScaleReading, scale: MeasuredScale) -> tuple[OtherPaper, ...]:
+def other_papers(reading: ScaleReading, scale: MeasuredScale | ScaleReading) -> tuple[OtherPaper, ...]:
     """The papers that no photo tells from the sheet that ``scale`` was measured against, nearest in size first.
 
     None where it was measured against something else or somebody gave the sheet's size.
@@ -44,18 +44,25 @@ def other_papers(reading: ScaleReading, scale: MeasuredScale) -> tuple[OtherPape
     )
 
 
+def read_as(reading: ScaleReading, other: OtherPaper) -> ScaleReading:
+    """The sheet's reading if the sheet is the other paper."""
+    return replace(
+        reading, reference=sheet_of(other.paper), across=other.across, down=other.down, paper=other.paper, note=""
+    )
+
+
 def paper_question(paper: Paper, others: tuple[OtherPaper, ...]) -> str:
     """What to ask where a sheet may be one of several papers, with what the print's scale would be on each."""
     if not others:
         return ""
-    ifs = ", ".join(
-        f"on {_article(other.paper)} ({other.paper.width:g} x {other.paper.height:g} mm) "
-        f"{100 * other.across:.1f} % across and {100 * other.down:.1f} % down"
+    ifs = [
+        f"on {_article(other.paper)} ({other.paper.width:g} x {other.paper.height:g} mm) the page would have come out "
+        f"at {100 * other.across:.1f} % across and {100 * other.down:.1f} % down"
         for other in others
-    )
+    ]
     return (
         f"is the sheet really {paper.label}, {paper.width:g} x {paper.height:g} mm? No photo tells it from papers of "
-        f"the same shape: the page would have come out at {ifs}. Measure one side, or lay a card in the outline"
+        f"the same shape; {', '.join(ifs)}. Measure one side, or lay a card in the outline"
     )
 
 

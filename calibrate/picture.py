@@ -27,6 +27,7 @@ _LONGEST = 2000
 _FINE = 4  # bits behind the point that cv2 draws with
 
 _SHEET, _THING = (0, 150, 255), (255, 120, 0)
+_PASSED = (150, 90, 200)
 _SQUARE, _POINT = (225, 0, 110), (0, 170, 60)
 _PLATE, _TEXT = (20, 20, 24), (255, 255, 255)
 _TONE = {Verdict.TRUE: (0, 140, 60), Verdict.RESCALED: (200, 40, 30), Verdict.NOT_SURE: (190, 120, 0)}
@@ -49,6 +50,17 @@ class _Sketch:
         fine = np.round(self.at(points) * 2**_FINE).astype(np.int32)[:, None]
         for paint, width in (((255, 255, 255), self.unit * 2.2), (colour, self.unit)):
             cv2.polylines(self.pixels, [fine], closed, paint, max(1, round(width)), cv2.LINE_AA, _FINE)
+
+    def dashes(self, ends: Array, colour: tuple[int, int, int]) -> None:
+        """A dashed line between two points."""
+        start, end = self.at(ends)
+        count = max(2 * round(float(np.linalg.norm(end - start)) / (18.0 * self.unit)), 2)
+        stops = (start + np.linspace(0.0, 1.0, count + 1)[:, None] * (end - start)) * 2**_FINE
+        for one, other in zip(stops[:-1:2], stops[1::2], strict=True):
+            cv2.line(
+                self.pixels, [int(v) for v in one], [int(v) for v in other], colour, max(1, round(1.2 * self.unit)),
+                cv2.LINE_AA, _FINE,
+            )  # fmt: skip
 
     def dot(self, point: Array, colour: tuple[int, int, int]) -> None:
         """A ring around a measuring point, which stays to be seen."""
@@ -92,6 +104,8 @@ def _one(photo: Photo, found: Evidence, measurement: Measurement, longest: int) 
     for name, outline in found.outlines.items():
         thing = name.startswith(("card", "coin"))
         sketch.line(outline, _THING if thing else _SHEET)
+    for line in found.passed:
+        sketch.dashes(line, _PASSED)
     for point in found.saddles:
         sketch.dot(point, _POINT)
     for side in found.square:
@@ -144,6 +158,7 @@ def _captioned(pixels: NDArray[np.uint8], measurement: Measurement) -> NDArray[n
         (_POINT, "measuring points"),
         (_SHEET, "sheet's edges"),
         (_THING, "card or coin"),
+        *([(_PASSED, "lines taken for no edge")] if any(one.passed for one in measurement.evidence) else []),
     ):
         draw.rectangle((x, y - size * 0.35, x + size * 0.7, y + size * 0.35), fill=colour)
         draw.text((x + size, y), words, fill=_TEXT, font=small, anchor="lm")

@@ -49,7 +49,8 @@ def pooled(readings: Sequence[ScaleReading]) -> Pooled:
     for n, contribution in enumerate(readings[0].own):
         parts = weights * np.array([[reading.own[n].across, reading.own[n].down] for reading in readings])
         whole = np.sqrt((parts**2).sum(axis=0)) if contribution.name == _AVERAGES_OUT else parts.sum(axis=0)
-        budget.append(Contribution(contribution.name, *(float(v) for v in whole * wider)))
+        across, down = (float(v) for v in whole * wider)
+        budget.append(Contribution(contribution.name, across, down, contribution.spread))
     return Pooled(float(mean[0]), float(mean[1]), weights, (*budget, *readings[0].shared))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from calibrate.failures import CorrectionError
@@ -10,6 +11,10 @@ __all__ = ["LEAST_SCALE", "MOST_SCALE", "MeasuredScale", "PageCorrection", "Prin
 
 LEAST_SCALE, MOST_SCALE = 0.80, 1.25
 """The scales in which a printer is believed and corrected."""
+_PAGE_TO_PAGE = (0.0004, 0.0006)
+_PLACE_ON_PAGE = (0.0003, 0.0008)
+"""Standard uncertainties, across and down, of what one page says about others and its square about the rest of it: how
+well a home printer repeats itself, and how unevenly it feeds along the sheet (both from memory)."""
 _DECIMALS = 4  # a target states its scale in steps of 0.0001
 
 
@@ -55,7 +60,7 @@ class PageCorrection:
         across: factor for lengths across the page.
         down: factor for lengths down the page.
         printer: the name of the printer it was made for; empty where none was named.
-        uncertainty: expanded uncertainty (k = 2) of that printer's scale; 0 where unknown.
+        uncertainty: expanded uncertainty (k = 2) of that printer's scale on any page of it; 0 where unknown.
     """
 
     across: float = 1.0
@@ -90,6 +95,21 @@ class MeasuredScale:
     def uncertainty(self) -> float:
         """The larger of the two uncertainties."""
         return max(self.uncertainty_across, self.uncertainty_down)
+
+    def on_other_pages(self) -> MeasuredScale:
+        """The same scale for other pages of the printer and other places on them, less sure than for what was measured.
+
+        The terms are independent of those of the measurement and of each other (GUM, JCGM 100:2008, 5.1.2).
+        """
+        across, down = (
+            2.0 * math.hypot(page, place) for page, place in zip(_PAGE_TO_PAGE, _PLACE_ON_PAGE, strict=True)
+        )
+        return MeasuredScale(
+            self.across,
+            self.down,
+            math.hypot(self.uncertainty_across, across * self.across),
+            math.hypot(self.uncertainty_down, down * self.down),
+        )
 
     def without(self, corrected: PrinterScale) -> MeasuredScale:
         """What the printer does to a page without a correction, from a page that was corrected for `corrected`."""

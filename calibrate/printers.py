@@ -103,10 +103,12 @@ class PrinterRecord:
     def correction(self) -> PageCorrection:
         """What a page is scaled by for this printer: the inverse of its scale exactly as :meth:`stated` says it.
 
+        It is for other pages than the one that was measured, and so less sure than the reading.
+
         Raises:
             CorrectionError: the scale is outside 0.80 to 1.25.
         """
-        return self.stated().correction(self.name, self.latest.scale.uncertainty)
+        return self.stated().correction(self.name, self.latest.scale.on_other_pages().uncertainty)
 
     def values(self) -> dict[str, Any]:
         """Readings and border as plain values, as they are kept and as ``--json`` has them."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.budget import Contribution, ReferenceOutline, combined, mapping_doubt
+from calibrate.budget import Contribution, ReferenceOutline, Spread, combined, mapping_doubt
 from calibrate.cardedges import card_edges, card_top
 from calibrate.cardlying import Lying, how_it_lies
 from calibrate.coinrim import Expected, coin_rim, ellipse_of
@@ -49,7 +49,8 @@ class ScaleReading:
     """A page's scale as one reference in one photo gives it.
 
     ``own`` is doubt that belongs to the photo, ``shared`` doubt that every photo of the same reference has
-    alike. ``outlines`` are the edges used, in pixels; ``paper`` the sheet, where its edges were read.
+    alike. ``outlines`` are the edges used, in pixels, ``passed`` the lines taken for no edge of the sheet; ``paper`` is
+    the sheet, where its edges were read.
     """
 
     reference: Reference
@@ -62,6 +63,7 @@ class ScaleReading:
     edges: dict[str, SeenEdge]
     paper: Paper | None = None
     note: str = ""
+    passed: tuple[Array, ...] = ()
 
     @property
     def budget(self) -> tuple[Contribution, ...]:
@@ -114,7 +116,8 @@ def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> Sca
     # It lies along opposite edges alike.
     shadow = Contribution("shadow at the edges", 2.0 * _SHADOW / paper.width, 2.0 * _SHADOW / paper.height)
     own, shared = (*reading.own, shadow), (*reading.shared, whole)
-    return replace(reading, paper=found, note=note, own=own, shared=shared)
+    lines = tuple(survey.mapping.project(_ends(line)) for side in SIDES for line in sides[side].passed)
+    return replace(reading, paper=found, note=note, own=own, shared=shared, passed=lines)
 
 
 def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
@@ -232,7 +235,7 @@ def _edge_doubt(survey: Survey, edges: dict[str, SeenEdge], stretch: Stretch) ->
             doubt("left", "right", wide, stretch.noise_across),
             doubt("top", "bottom", tall, stretch.noise_down),
         ),
-        Contribution("tone curve", tone("left", "right", wide), tone("top", "bottom", tall)),
+        Contribution("tone curve", tone("left", "right", wide), tone("top", "bottom", tall), Spread.RECTANGULAR),
     )
 
 
@@ -241,13 +244,14 @@ def _shared(survey: Survey, reference: Reference) -> tuple[Contribution, ...]:
         "reference tolerance",
         reference.spread_width / reference.width,
         reference.spread_height / reference.height,
+        Spread.NORMAL if reference.source == "measured" else Spread.RECTANGULAR,
     )
     if reference.kind is ReferenceKind.SHEET:
         return (size,)
     distance = float(survey.mapping.values[5])
     thickness = reference.spread_thickness / distance
     bow = Contribution("bow", reference.rise_width / distance, reference.rise_height / distance)
-    return (size, Contribution("thickness", thickness, thickness), bow)
+    return (size, Contribution("thickness", thickness, thickness, Spread.RECTANGULAR), bow)
 
 
 def read_coin(

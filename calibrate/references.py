@@ -68,7 +68,7 @@ CARD = Reference(
     # short ends lie up to 1 mm higher or not at all, the long ones by two thirds of the bow or one, on the mean.
     math.hypot(1.0, 0.0) / math.sqrt(6),
     math.hypot(2.0 / 3.0, 1.0 / 3.0) / math.sqrt(6),
-    "ISO/IEC 7810, ID-1",
+    source="ISO/IEC 7810, ID-1",
 )
 """A bank, loyalty or library card."""
 
@@ -118,7 +118,7 @@ def coins() -> dict[str, Reference]:
             float(entry["thickness"]),
             # A worn rim and a bevelled edge.
             0.1,
-            entry["source"],
+            source=entry["source"],
         )
     return found
 

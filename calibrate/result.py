@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from calibrate.border import BareBorder
+from calibrate.budget import coverage
 
 if TYPE_CHECKING:
     from calibrate.arrays import Array
@@ -23,7 +24,8 @@ class Evidence:
     """What was found in one photo, in its pixels, for a picture of it.
 
     ``saddles`` (n, 2) are the measuring points; ``outlines`` the edges of sheet, card or coin by name, each a
-    line of pixels (m, 2); ``square`` the test square's sides (4 lines of pixels, top right bottom left).
+    line of pixels (m, 2); ``square`` the test square's sides (4 lines of pixels, top right bottom left); ``passed`` the
+    lines on the paper that were taken for no edge of it.
     """
 
     photo: str
@@ -31,6 +33,7 @@ class Evidence:
     saddles: Array
     outlines: dict[str, Array]
     square: tuple[Array, ...]
+    passed: tuple[Array, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,6 +69,11 @@ class Measurement:
     otherwise: tuple[OtherPaper, ...] = ()
     left_out: tuple[Refusal, ...] = ()
     evidence: tuple[Evidence, ...] = ()
+
+    @property
+    def coverage(self) -> str:
+        """What the expanded uncertainty covers, in one line."""
+        return coverage(self.budget)
 
     @property
     def square_mm(self) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from calibrate.border import BareBorder, read_border
 from calibrate.budget import COVERAGE, Contribution, combined
 from calibrate.failures import Reason, ReferenceUnknownError, Refusal
 from calibrate.flatbed import is_scan
-from calibrate.grounds import grounds, other_papers, paper_question
+from calibrate.grounds import grounds, other_papers, paper_question, read_as
 from calibrate.papers import PAPERS, paper_of
 from calibrate.pooling import distinct, pooled
 from calibrate.printer_scale import MeasuredScale, PrinterScale
@@ -28,12 +28,14 @@ from calibrate.verdict import consequence, judge, likely_cause, next_step
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from calibrate.arrays import Array
     from calibrate.photo import Photo
 
 TOLERANCE = 0.005
 RULER = 0.5
 """What a ruler is read to on the test square, mm (expanded, k=2)."""
 _AGREE = 3.0  # standard uncertainties
+_TRIMMED = 0.015  # standard uncertainty
 _SAME_COIN = 2.0  # the same where another coin may be hardly larger
 _PLAIN = PrinterScale()
 
@@ -159,7 +161,14 @@ def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Opti
     if isinstance(reading, Refusal):
         return reading
     apart = _unlike(reading, sheet)
-    return _Sight(found, reading, sheet) if apart is None else apart
+    if apart is None:
+        return _Sight(found, reading, sheet)
+    if isinstance(sheet, ScaleReading):
+        for other in other_papers(sheet, sheet):
+            lying = read_as(sheet, other)
+            if _unlike(reading, lying) is None:
+                return _Sight(found, reading, lying)
+    return apart
 
 
 def _by_sheet(found: Survey, sheet: ScaleReading | Refusal, thing: Refusal) -> _Sight | Refusal:
@@ -268,7 +277,7 @@ def _answer(found: _Combined, tolerance: float) -> Measurement:
         skew_degrees=found.skew,
         verdict=verdict,
         tolerance=tolerance,
-        cause=likely_cause(printer, drawn, None if drawn.shared or lying == drawn else lying),
+        cause=likely_cause(printer, drawn, None if drawn.shared or lying == drawn else lying, _margins(first, scale)),
         consequence=consequence(scale),
         next_step=next_step(verdict, reading.reference.kind.value, printer),
         reference=reading.reference.name,
@@ -286,12 +295,31 @@ def _answer(found: _Combined, tolerance: float) -> Measurement:
     )
 
 
+def _margins(sight: _Sight, scale: MeasuredScale) -> tuple[float, ...]:
+    """How far the page's edges lie inside the sheet's, mm (less than 0: outside); none where the sheet was not read."""
+    if isinstance(sight.sheet, Refusal):
+        return ()
+    field, edges = sight.survey.target.field, sight.sheet.edges
+    middle = {side: edge.points.mean(axis=0) for side, edge in edges.items()}
+    return (
+        -float(middle["left"][0]) * scale.across,
+        -float(middle["top"][1]) * scale.down,
+        (float(middle["right"][0]) - field.width) * scale.across,
+        (float(middle["bottom"][1]) - field.height) * scale.down,
+    )
+
+
 def _border(sights: list[_Sight], scale: MeasuredScale) -> BareBorder:
     for sight in sights:
-        if isinstance(sight.sheet, ScaleReading):
+        if isinstance(sight.sheet, ScaleReading) and not _may_be_trimmed(sight.sheet):
             target, mapping = sight.survey.target, sight.survey.mapping
             return read_border(sight.survey.photo.pixels, mapping, target, sight.sheet.edges, scale)
     return BareBorder()
+
+
+def _may_be_trimmed(sheet: ScaleReading) -> bool:
+    """Whether so much may be cut off the sheet that its edges are none that the printer left a border at."""
+    return any(c.name == WHOLE and max(c.across, c.down) > _TRIMMED for c in sheet.shared)
 
 
 def _evidence(sight: _Sight) -> Evidence:
@@ -303,9 +331,11 @@ def _evidence(sight: _Sight) -> Evidence:
     t = np.linspace(0.0, 1.0, 25)[:, None]
     sides = tuple(mapping.project(corners[n] + t * (corners[(n + 1) % 4] - corners[n])) for n in range(4))
     outlines = dict(sight.reading.outlines)
+    passed: tuple[Array, ...] = ()
     if isinstance(sight.sheet, ScaleReading):
         outlines |= sight.sheet.outlines
-    return Evidence(sight.survey.photo.name, target, sight.survey.seen.points.pixels, outlines, sides)
+        passed = sight.sheet.passed
+    return Evidence(sight.survey.photo.name, target, sight.survey.seen.points.pixels, outlines, sides, passed)
 
 
 def measured_by_ruler(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from calibrate.budget import Contribution
+from calibrate.budget import Contribution, Spread
 from calibrate.flatbed import INCH
 from calibrate.readings import ScaleReading
 from calibrate.references import Reference, ReferenceKind
@@ -29,6 +29,7 @@ def read_scan(survey: Survey) -> ScaleReading:
     wide, tall = seen[1] - seen[0], seen[3] - seen[2]
     lengths = np.hypot(*wide), np.hypot(*tall)
     skew = math.degrees(math.asin(-float(wide @ tall) / float(lengths[0] * lengths[1])))
+    scanner_keeps = Contribution("scanner's resolution", _FEED, _FEED, Spread.RECTANGULAR)
     noise = survey.fit.noise * INCH / dpi / math.sqrt(max(len(survey.seen.which), 1)) / square.width
     scanner = Reference(
         ReferenceKind.SCANNER,
@@ -41,5 +42,5 @@ def read_scan(survey: Survey) -> ScaleReading:
     )
     return ScaleReading(
         scanner, float(lengths[0]) / square.width, float(lengths[1]) / square.height, skew,
-        (Contribution("corner noise", noise, noise),), (Contribution("scanner's resolution", _FEED, _FEED),), {}, {},
+        (Contribution("corner noise", noise, noise),), (scanner_keeps,), {}, {},
     )  # fmt: skip

@@ -58,12 +58,14 @@ _SKEWED = 0.02  # slope of one sheet's edge on another's
 class SheetSide:
     """The sheet's ``edge`` on one side, and the ``rivals``: lines within it that a sheet on another one would show.
 
-    Beyond a ``brighter`` rival the paper is brighter, as where a printer's fog ends.
+    Beyond a ``brighter`` rival the paper is brighter, as where a printer's fog ends. ``passed`` are all straight lines
+    that were passed over on the way to the edge, the rivals among them.
     """
 
     edge: SeenEdge
     rivals: tuple[SeenEdge, ...] = ()
     brighter: bool = False
+    passed: tuple[SeenEdge, ...] = ()
 
 
 class _Kind(Enum):
@@ -127,6 +129,7 @@ def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
     """The first line, going outwards, beyond which there is no paper."""
     steps = steps_in(view.found, view.search.least)
     inner: list[SeenEdge] = []
+    passed: list[SeenEdge] = []
     fogged = False
     for _ in range(_MOST_LINES):
         line = innermost_line(steps, view.places, view.search, nearly=0.0)
@@ -140,7 +143,9 @@ def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
             kind = _Kind.LINE
         if kind is _Kind.END:
             seams, brighter = _seams(view, line)
-            return SheetSide(edge, (*_single(inner), *seams), fogged or (brighter and not inner))
+            rivals = (*_single(inner), *seams)
+            return SheetSide(edge, rivals, fogged or (brighter and not inner), (*passed, *seams))
+        passed.append(edge)
         if kind is _Kind.LINE:
             inner.append(edge)
         fogged |= kind is _Kind.FOG

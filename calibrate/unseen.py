@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import cv2
@@ -27,6 +28,7 @@ _PALE = 180
 _BURNT = 0.85
 _WIDE_EDGE = 5.6  # pixels of a picture 2000 pixels long; sharp ones have 3 to 4, with noise and a little shake 5
 _STEEP = 45.0
+_LEAST_SHEET, _FILLED, _MARKED = 60.0, 0.8, 0.75  # pixels; share of a rectangle; light of marks over that of paper
 _SHEET = 290.0  # mm, the longer side of A4 or letter, roughly
 _FAINT = 0.55
 """The light of full ink over that of paper, from which a print is too pale (ink that is saved gives 0.3)."""
@@ -69,10 +71,18 @@ def _edge_width(small: NDArray[np.uint8]) -> float:
 
 
 def _length_of_sheet(small: NDArray[np.uint8]) -> float:
-    """How long the largest bright thing in the picture is, pixels."""
+    """How long the largest bright rectangle with something dark on it is, pixels; infinite where there is none."""
     _, bright = cv2.threshold(cv2.GaussianBlur(small, (0, 0), 3.0), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     outlines, _ = cv2.findContours(bright, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
-    return max((max(cv2.minAreaRect(one)[1]) for one in outlines), default=0.0)
+    if not outlines:
+        return math.inf
+    largest = max(outlines, key=cv2.contourArea)
+    sides = cv2.minAreaRect(largest)[1]
+    if min(sides) < _LEAST_SHEET or cv2.contourArea(largest) < _FILLED * sides[0] * sides[1]:
+        return math.inf
+    inside = cv2.drawContours(np.zeros_like(small), [largest], -1, 255, cv2.FILLED) > 0
+    dark, middle = np.percentile(small[inside], [0.5, 50.0])
+    return max(sides) if dark < _MARKED * middle else math.inf
 
 
 def why_unseen(pixels: NDArray[np.uint8], refusal: Refusal, run: Run = Run()) -> Refusal:
@@ -100,7 +110,7 @@ def why_unseen(pixels: NDArray[np.uint8], refusal: Refusal, run: Run = Run()) ->
         return Refusal(Reason.FAINT if seen_in(_evened(small), run) else Reason.TOO_BLURRED, refusal.detail)
     long = _length_of_sheet(small) * step
     if long < _FEW_PER_MM * _SHEET:
-        return Refusal(Reason.TOO_FEW_PIXELS, f"the sheet is only {long:.0f} pixels long")
+        return Refusal(Reason.TOO_FEW_PIXELS, f"what looks like the sheet is only {long:.0f} pixels long")
     return Refusal(Reason.FAINT) if seen_in(_evened(small), run) else refusal
 
 

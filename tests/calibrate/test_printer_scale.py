@@ -45,3 +45,13 @@ def test_what_is_measured_on_a_corrected_page_is_the_printer_times_the_correctio
     assert (found.uncertainty_across, found.uncertainty_down) == pytest.approx((0.00196, 0.00096), abs=1e-12)
     assert found.uncertainty == found.uncertainty_across
     assert found.turned() == MeasuredScale(found.down, found.across, found.uncertainty_down, found.uncertainty_across)
+
+
+def test_other_pages_are_less_sure_than_the_one_that_was_measured() -> None:
+    """The terms add in quadrature (GUM, JCGM 100:2008, 5.1.2), down the feed more than across; the scale stays."""
+    found = MeasuredScale(0.98, 0.98, 0.003, 0.003)
+    others = found.on_other_pages()
+    assert (others.across, others.down) == (found.across, found.down)
+    assert 0.003 < others.uncertainty_across < others.uncertainty_down < 0.005
+    sure = MeasuredScale(1.0, 1.0, 0.0, 0.0).on_other_pages()
+    assert others.uncertainty_down**2 == pytest.approx(0.003**2 + (0.98 * sure.uncertainty_down) ** 2)

@@ -107,7 +107,8 @@ def test_sheet_gives_the_scale_to_six_hundredths_of_a_per_cent() -> None:
     assert found.verdict is Verdict.RESCALED
     names = [c.name for c in found.budget]
     assert names == [
-        "corner noise", "lens", "flatness", "edge finding", "tone curve", "reference tolerance", "whole sheet",
+        "corner noise", "lens", "flatness", "edge finding", "tone curve", "shadow at the edges",
+        "reference tolerance", "whole sheet",
     ]  # fmt: skip
 
 
@@ -120,12 +121,12 @@ def test_a_sheet_is_believed_no_more_than_iso_216_allows() -> None:
 
 
 def test_card_beats_the_sheet() -> None:
-    """With a card there, it is used unasked: within 0.1 %, and its uncertainty is several times smaller."""
+    """With a card there, it is used unasked: within 0.1 %, and its uncertainty is less than half as large."""
     found = measured(carded())
     assert found.reference == "card"
     assert found.scale.across == pytest.approx(PRINTING.across, rel=1e-3)
     assert found.scale.down == pytest.approx(PRINTING.down, rel=1.5e-3)
-    assert found.scale.uncertainty_across < measured(plain()).scale.uncertainty_across / 3
+    assert found.scale.uncertainty_across < measured(plain()).scale.uncertainty_across / 2
     assert {"thickness", "reference tolerance"} <= {c.name for c in found.budget}
 
 
@@ -192,7 +193,7 @@ def test_a_thing_that_is_no_id_1_card_is_refused() -> None:
     assert isinstance(left, Measurement)
     assert left.reference == "sheet"
     assert left.scale.across == pytest.approx(PRINTING.across, rel=1e-3)
-    assert refused.reason in {Reason.REFERENCES_DISAGREE, Reason.NO_REFERENCE}
+    assert refused.reason is Reason.OTHER_SIZE
 
 
 def test_no_reference_is_no_measurement() -> None:

@@ -76,6 +76,24 @@ def test_an_unknown_ratio_names_none(scale: MeasuredScale) -> None:
     assert likely_cause(scale, A4, None) is None
 
 
+@pytest.mark.parametrize(
+    ("margins", "borne_out"),
+    [((3.0, 4.2, 3.0, 4.2), True), ((2.0, 3.4, 4.0, 5.0), True), ((-0.5, 4.2, 6.5, 4.2), False),
+     ((5.0, 7.1, 5.0, 7.1), False)],
+    ids=["within margins", "shifted by a millimetre", "beyond the sheet", "other margins"],
+)  # fmt: skip
+def test_a_cause_needs_the_page_to_lie_on_the_sheet_as_it_would(margins: tuple[float, ...], *, borne_out: bool) -> None:
+    """At 0.9714 an A4 page leaves 3 mm left and right and 4.2 mm top and bottom (ISO 216); it lies within them."""
+    cause = likely_cause(MeasuredScale(0.9714, 0.9714, 0.011, 0.008), A4, None, margins)
+    assert (cause is not None and "margins of 3 mm" in cause) is borne_out
+
+
+def test_a_page_at_full_size_on_another_paper_was_not_shrunk_to_it() -> None:
+    """On letter at 0.998, or sticking out of it, an A4 page was not made to fit (that would give 0.9407 or less)."""
+    assert likely_cause(MeasuredScale(0.99, 0.99, 0.004, 0.004), A4, LETTER) is None
+    assert likely_cause(MeasuredScale(0.94, 0.94, 0.008, 0.008), A4, LETTER, (9.0, -8.8, 9.0, 9.0)) is None
+
+
 def test_another_paper_is_named() -> None:
     """An A4 page found on a letter sheet is said to be just that, with 0.9407."""
     cause = likely_cause(MeasuredScale(0.94, 0.94, 0.008, 0.008), A4, LETTER)

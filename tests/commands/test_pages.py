@@ -136,7 +136,8 @@ def test_a_printer_is_corrected_for(folder: Path, capsys: pytest.CaptureFixture[
     values = values_of(capsys, "smock.svg", "--printer", "shed", "--orientation", "portrait")
     assert values["correction"]["across"] == pytest.approx(1 / 0.97)
     assert values["correction"]["down"] == pytest.approx(1 / 0.98)
-    assert values["correction"]["uncertainty"] == 0.001
+    # Other pages than the one that was measured: less sure.
+    assert 0.001 < values["correction"]["uncertainty"] == reading.scale.on_other_pages().uncertainty < 0.003
     x0, y0, x1, y1 = values["tiles"][0]["on_page_mm"]
     assert x0 >= 4.0 and y0 >= 4.5 and x1 <= 206.0 and y1 <= 285.0
     text = PdfReader("smock-pages.pdf").pages[0].extract_text()

@@ -54,7 +54,7 @@ __all__ = [
 _MEASUREMENT_KEYS = (
     "across", "down", "uncertainty_across", "uncertainty_down", "skew_degrees", "verdict", "cause", "consequence",
     "next_step", "reference", "corrected_for", "printer_scale", "paper", "border", "residual_px", "budget",
-    "rests_on", "otherwise", "notes", "refusal",
+    "coverage", "rests_on", "otherwise", "notes", "refusal",
 )  # fmt: skip
 
 
@@ -88,6 +88,7 @@ def measurement_values(found: Measurement) -> dict[str, Any]:
         "border": asdict(found.border),
         "residual_px": found.residual_px,
         "budget": [asdict(contribution) for contribution in found.budget],
+        "coverage": found.coverage,
         "rests_on": found.rests_on,
         "otherwise": [
             {"paper": other.paper.label, "across": other.across, "down": other.down} for other in found.otherwise

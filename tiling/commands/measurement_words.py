@@ -26,6 +26,7 @@ def say_measurement(found: Measurement, voice: Console) -> None:
     skew = "" if found.skew_degrees is None else f", its corners {abs(found.skew_degrees):.2f}° off square"
     voice.answer(f"Verdict: {found.verdict.value} (tolerance {found.tolerance * 100:g} %).")
     voice.answer(f"Printed: {_in_words(found.scale)}, by {found.reference_label}{skew}.")
+    voice.answer(f"The ± {found.coverage}.")
     voice.answer(f"That rests on this: {found.rests_on}.")
     voice.answer(f"The 100 mm square is {in_mm(across, 2)} across and {in_mm(down, 2)} down.")
     if found.corrected_for.across != 1.0 or found.corrected_for.down != 1.0:

@@ -98,7 +98,7 @@ class MeasureResult:
     @property
     def unsure(self) -> bool:
         """Whether the printer's scale is less sure than the tolerance, and so is a correction made from it."""
-        return self.measurement.printer.uncertainty > self.measurement.tolerance
+        return self.measurement.printer.on_other_pages().uncertainty > self.measurement.tolerance
 
 
 @one_at_a_time
