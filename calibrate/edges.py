@@ -39,18 +39,21 @@ _LIGHT = _linear()
 
 
 _GAMMA = 2.2  # near enough to sRGB's curve
-_BLUR = 1.0  # pixels: a sharp phone picture's
+_LEAST_BLUR, _MOST_BLUR = 0.5, 4.0
 
 
-def tone_shift(contrast: float) -> float:
-    """How far an edge moves, pixels, where a picture was blurred in coded values and is taken as blurred in light.
-
-    Args:
-        contrast: the step in light, as a part of the brighter side.
-    """
-    dark = max(1.0 - min(contrast, 1.0), 0.0)
+def tone_shift(edge: SeenEdge) -> float:
+    """How far an edge moves, pixels, where a picture was blurred in coded values and is taken as blurred in light."""
+    dark = max(1.0 - min(edge.depth or edge.contrast, 1.0), 0.0)
     middle = ((1.0 + dark ** (1.0 / _GAMMA)) / 2.0) ** _GAMMA
-    return abs(float(ndtri((middle - dark) / max(1.0 - dark, 1e-3)))) * _BLUR
+    return abs(float(ndtri((middle - dark) / max(1.0 - dark, 1e-3)))) * edge.blur
+
+
+def with_depth(edge: SeenEdge, depth: float) -> SeenEdge:
+    """The edge with its whole step in light, and so with its blur: the softer it is, the lower its steepest slope."""
+    softer = max(depth / max(edge.contrast, 1e-3), 1.0)
+    blur = _SMOOTH * float(np.sqrt(softer**2 - 1.0))
+    return replace(edge, depth=depth, blur=float(np.clip(blur, _LEAST_BLUR, _MOST_BLUR)))
 
 
 def light_at(pixels: NDArray[np.uint8], points: Array) -> Array:
@@ -99,8 +102,9 @@ class EdgeCriteria:
 class SeenEdge:
     """A straight edge: ``points`` (n, 2) on it in page mm, their ``scatter`` about its line in mm.
 
-    ``contrast`` is the step in light over the brightest there; ``share`` the part of the track's stations on
-    it; ``bias`` how far the whole edge may be off, mm (1 sigma).
+    ``contrast`` is the step in light over the brightest there, as its steepest slope shows it, ``depth`` the whole step
+    where that is known, else 0, and ``blur`` the standard deviation of its spread in pixels; ``share`` is the part of
+    the track's stations on it; ``bias`` how far the whole edge may be off, mm (1 sigma).
     """
 
     points: Array
@@ -108,6 +112,8 @@ class SeenEdge:
     contrast: float
     share: float
     bias: float = 0.0
+    depth: float = 0.0
+    blur: float = 1.0
 
     @property
     def noise(self) -> float:

@@ -40,8 +40,8 @@ _OUT_OF_PLACE = {
 }  # fmt: skip
 _ROUND = 0.015
 _COIN_EDGE = 0.03  # mm: what shadow and shine may shift a whole rim by
-_EDGE_FLOOR = 0.08  # pixels: what the lens and the phone's sharpening may shift an edge by
-_SHADOW = 0.008  # mm: by how much a shadow along the sheet's edge, or a table's shine, may seem to move it
+_EDGE_FLOOR = 0.06  # pixels: what the lens and the phone's sharpening may shift an edge by
+_SHADOW = 0.006  # mm: by how much a shadow along the sheet's edge, or a table's shine, may seem to move it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -226,7 +226,7 @@ def _edge_doubt(survey: Survey, edges: dict[str, SeenEdge], stretch: Stretch) ->
         return float(np.hypot(noise, bias))
 
     def tone(near: str, far: str, length: float) -> float:
-        shift = sum(tone_shift(edges[side].contrast) for side in (near, far)) / survey.per_mm
+        shift = sum(tone_shift(edges[side]) for side in (near, far)) / survey.per_mm
         return shift / math.sqrt(3.0) / length
 
     return (

@@ -26,6 +26,7 @@ from calibrate.edges import (
     profiles,
     slopes,
     steps_in,
+    with_depth,
 )
 from calibrate.run import Run
 
@@ -144,6 +145,7 @@ def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
         if kind is _Kind.END:
             seams, brighter = _seams(view, line)
             rivals = (*_single(inner), *seams)
+            edge = with_depth(edge, 1.0 - _beyond(view, line))
             return SheetSide(edge, rivals, fogged or (brighter and not inner), (*passed, *seams))
         passed.append(edge)
         if kind is _Kind.LINE:
@@ -201,6 +203,13 @@ def _kind(view: _View, line: EdgeLine, contrast: float, tints: list[Array]) -> _
     if ratios[0] > 1.0:
         return _Kind.FOG
     return _Kind.END if contrast >= _SHARP * (1.0 - ratios[0]) else _Kind.SHADE
+
+
+def _beyond(view: _View, line: EdgeLine) -> float:
+    """The light beyond a line over that before it, at most 1."""
+    before = _beside(view, line, _BEFORE, view.found.light)
+    ratio = _median(_beside(view, line, _AFTER[0], view.found.light) / np.maximum(before, 1e-3))
+    return min(ratio, 1.0) if np.isfinite(ratio) else 1.0
 
 
 def _median(values: Array) -> float:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 import pytest
+from scipy.special import ndtr
 
 from calibrate.arrays import Array
-from calibrate.edges import EdgeCriteria, SeenEdge, Track, light_at, profiles, straight_edge
+from calibrate.edges import EdgeCriteria, SeenEdge, Track, light_at, profiles, straight_edge, tone_shift, with_depth
 from calibrate.rectangle import stretch_of
 from calibrate.rim import Beside, Blur, rim_in
 
@@ -111,3 +112,23 @@ def test_a_rectangle_gives_scale_and_skew(across: float, down: float, skew: floa
     assert found.across == pytest.approx(across, rel=1e-9)
     assert found.down == pytest.approx(down / np.cos(np.radians(skew)), rel=1e-9)
     assert found.skew_degrees == pytest.approx(skew, abs=1e-6)
+
+
+@pytest.mark.parametrize(("dark", "blur"), [(0.1, 1.5), (0.35, 1.0), (0.05, 2.5)])
+def test_blurring_coded_values_moves_an_edge_by_what_the_budget_says(dark: float, blur: float) -> None:
+    """Half the light of an edge that was blurred in sRGB codes (IEC 61966-2-1) lies off its place, within a fifth."""
+    inside, outside = (float(coded(np.array([light]))[0]) for light in (1.0, dark))
+    x = np.linspace(-8.0, 8.0, 16001)
+    code = outside + (inside - outside) * ndtr(-x / blur)
+    light = np.interp(code, np.arange(256), light_at_codes())
+    moved = float(x[np.argmin(np.abs(light - (1.0 + dark) / 2.0))])
+    steepest = (1.0 - dark) * 1.2 / float(np.hypot(1.2, blur))  # what the edge filter of 1.2 pixels leaves of it
+    edge = with_depth(SeenEdge(np.zeros((2, 2)), 0.0, steepest, 1.0), 1.0 - dark)
+    assert edge.blur == pytest.approx(blur, rel=1e-6)
+    assert tone_shift(edge) == pytest.approx(abs(moved), rel=0.2)
+
+
+def light_at_codes() -> Array:
+    """Linear light of the 256 codes (IEC 61966-2-1)."""
+    code = np.arange(256) / 255.0
+    return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)

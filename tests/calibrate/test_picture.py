@@ -17,6 +17,7 @@ from calibrate.target import make_target
 
 WIDE, TALL = 3000, 2400
 RED, GREEN, BLUE, ORANGE = (225, 0, 110), (0, 170, 60), (0, 150, 255), (255, 120, 0)
+VIOLET = (150, 90, 200)
 
 
 def line(*points: tuple[float, float]) -> np.ndarray:
@@ -63,6 +64,19 @@ def test_everything_found_is_drawn_where_it_lies(grey: bool) -> None:
     assert near(picture, 1300 / step, 1000 / step, ORANGE)
     assert any(near(picture, 600 / step + 2 * dx, 600 / step, GREEN) for dx in range(-5, 6))
     assert not near(picture, 400 / step, 2000 / step, RED)
+
+
+def test_a_line_that_was_taken_for_no_edge_is_shown_too() -> None:
+    """Dashed, beside the edge that was taken, and in the key below; without such a line neither is there."""
+    seen = measurement("a.jpg")
+    streak = replace(seen.evidence[0], passed=(line((300, 200), (300, 2200)),))
+    picture, plain = (annotated([photo("a.jpg")], one) for one in (replace(seen, evidence=(streak,)), seen))
+    step = WIDE / 2000
+    along = [near(picture, 300 / step, y / step, VIOLET) for y in range(220, 2200, 8)]
+    assert 0.3 < np.mean(along) < 0.9
+    key = (np.abs(picture[TALL * 2 // 3 :].astype(int) - VIOLET).sum(axis=-1) < 10).sum()
+    assert key > 100
+    assert not (np.abs(plain.astype(int) - VIOLET).sum(axis=-1) < 10).any()
 
 
 def test_the_photo_itself_is_not_drawn_on() -> None:
