@@ -107,13 +107,14 @@ def _ring_middles() -> Array:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RingPart:
-    """A part of the ring of markers: ``missing`` (n, 2) are the pixels where the markers not seen must lie.
+    """A part of the ring of markers: ``missing`` (n, 2) are the pixels where those not seen must lie, ``whole`` all.
 
     ``slant`` is the angle in degrees between the line of sight and the page's normal, roughly; ``per_mm`` the pixels
     for a millimetre of the page.
     """
 
     missing: Array
+    whole: Array
     slant: float
     per_mm: float
 
@@ -137,12 +138,11 @@ def part_of_ring(pixels: NDArray[np.uint8], run: Run = Run()) -> RingPart | None
     flat, _ = cv2.findHomography(middles[places], np.array([candidate.middle for candidate in inliers]), 0)
     if flat is None:
         return None
-    missing = np.delete(middles, places, axis=0)
     steps = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
-    seen = cv2.perspectiveTransform(np.concatenate([missing, steps])[:, None], flat)[:, 0]
+    seen = cv2.perspectiveTransform(np.concatenate([middles, steps])[:, None], flat)[:, 0]
     longer, shorter = np.linalg.svd((seen[-2:] - seen[-3]).T, compute_uv=False)
     slant = float(np.degrees(np.arccos(min(shorter / max(longer, 1e-9), 1.0))))
-    return RingPart(seen[:-3], slant, float(shorter))
+    return RingPart(np.delete(seen[:-3], places, axis=0), seen[:-3], slant, float(shorter))
 
 
 def _assembled(candidates: list[_Candidate]) -> Sighting | Refusal:

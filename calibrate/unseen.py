@@ -26,6 +26,7 @@ _FEW_PER_MM = 4.0  # below this, marks that can't be made out are small rather t
 _GLARE = 250
 _PALE = 180
 _BURNT = 0.85
+_BESIDE = 0.4  # what paper takes up around a marker
 _WIDE_EDGE = 5.6  # pixels of a picture 2000 pixels long; sharp ones have 3 to 4, with noise and a little shake 5
 _STEEP = 45.0
 _LEAST_SHEET, _FILLED, _MARKED = 60.0, 0.8, 0.75  # pixels; share of a rectangle; light of marks over that of paper
@@ -122,19 +123,22 @@ def _why_partly(pixels: NDArray[np.uint8], part: RingPart, refusal: Refusal) -> 
     off = (part.missing < 0).any(axis=1) | (part.missing > [width - 1, height - 1]).any(axis=1)
     if off.mean() > 0.3:
         return Refusal(Reason.TARGET_CUT_OFF, "part of the ring around the square is outside the picture")
-    if _burnt(pixels, part.missing[~off], round(4.0 * part.per_mm)) > 0.4 * len(part.missing):
+    reach = round(5.0 * part.per_mm)
+    if _burnt(pixels, part.whole, reach, _BESIDE) == len(part.whole):
+        return Refusal(Reason.OVEREXPOSED, refusal.detail)
+    if _burnt(pixels, part.missing[~off], reach, _BESIDE) > 0.4 * len(part.missing):
         return Refusal(Reason.GLARE)
     if part.per_mm < _FEW_PER_MM:
         return Refusal(Reason.TOO_FEW_PIXELS, f"a millimetre of the page is {part.per_mm:.1f} pixels wide")
     return Refusal(refusal.reason, refusal.detail or "part of the ring around the square is covered")
 
 
-def _burnt(pixels: NDArray[np.uint8], places: Array, reach: int) -> int:
-    """Around how many places (n, 2) most of the picture is white, within so many pixels."""
+def _burnt(pixels: NDArray[np.uint8], places: Array, reach: int, share: float = 0.6) -> int:
+    """Around how many places (n, 2) that share of the picture is white, within so many pixels."""
     count = 0
     for x, y in places.astype(int):
         patch = pixels[max(0, y - reach) : y + reach + 1, max(0, x - reach) : x + reach + 1]
-        count += int((patch >= _GLARE).mean() > 0.6)
+        count += int((patch >= _GLARE).mean() > share)
     return count
 
 

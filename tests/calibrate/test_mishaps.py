@@ -29,7 +29,7 @@ WIDTH = 2400
 _USUAL = (
     Mishap.SECOND_SHEET, Mishap.STREAK, Mishap.RULED, Mishap.TRIMMED_ROUND, Mishap.STRETCHED, Mishap.CARD_US,
     Mishap.CARD_FRAMED, Mishap.CARD_BOWED, Mishap.MIRRORED, Mishap.MESSENGER, Mishap.SCAN_CARD, Mishap.SCAN_BED,
-    Mishap.COIN_OTHER, Mishap.ON_A5,
+    Mishap.COIN_OTHER, Mishap.ON_A5, Mishap.OVEREXPOSED,
 )  # fmt: skip
 _WERE_WRONG = ((Mishap.TELE, 3),)  # a long lens, from aside: its perspective was taken for a stretched page
 
