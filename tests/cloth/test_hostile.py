@@ -23,6 +23,7 @@ POINT = st.tuples(st.floats(0, 300), st.floats(0, 300))
 @given(st.lists(POINT, min_size=2, max_size=8), st.floats(0.1, 40.0), st.booleans())
 @example([(0.0, 0.0), (1.0, 1.0), (0.0, 1.1e-213), (0.0, 1.0)], 1.0, False)  # only a line is left of it
 @example([(0.0, 0.0), (0.0, 1.0), (0.0, 5e-324), (0.0, 0.0), (0.0, 3.0), (4.0, 1.0)], 1.0, False)  # next to zero
+@example([(0.0, 0.0), (0.0, 109.0), (0.0, 111.0)], 1.0, True)  # there and back on one line
 def test_any_outline_is_worked_out_or_refused(corners: list[tuple[float, float]], allowance: float, fold: bool) -> None:
     """Random polygons, crossing or not, with a fold line along their first edge or none."""
     lines = [mark("p", Role.CUTTING, "edge", *corners, closed=True)]

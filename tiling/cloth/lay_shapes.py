@@ -68,8 +68,9 @@ def whole_shape(pattern: Pattern, outline: PieceOutline, place: str) -> LayShape
     """
     points, start, end = open_chain(outline)
     ring = np.vstack([points, _reflected(points, start, end)[-2:0:-1]])
+    whole = _sound(ring, place)  # before its hollows: what encloses nothing has none
     half = _hollows(pattern, outline.piece, points)
-    return LayShape(_sound(ring, place), (*half, *(_reflected(hollow, start, end) for hollow in half)))
+    return LayShape(whole, (*half, *(_reflected(hollow, start, end) for hollow in half)))
 
 
 def half_shape(pattern: Pattern, outline: PieceOutline, turn: Affine, place: str) -> tuple[LayShape, bool] | None:

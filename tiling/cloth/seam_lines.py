@@ -111,7 +111,7 @@ class SeamLines:
         if piece not in self._rings:
             try:
                 ring = self.outline(piece).ring(_FINE)
-                self._rings[piece] = np.vstack([ring, ring[:1]])
+                self._rings[piece] = np.vstack([ring, ring[:1]]) if len(ring) > 2 else None
             except InputUnfit:
                 self._rings[piece] = None
         return self._rings[piece]
