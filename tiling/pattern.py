@@ -214,6 +214,7 @@ class FindingKind(Enum):
     GRAINLINE_MISSING = 35
     CLOTH_OPENED = 36
     MEASURE_MISSING = 37
+    SHAPE_KEPT_AT_CUT = 38
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,8 @@ from tiling.shapes.chains import (
     trimmed,
     turn_between,
 )
-from tiling.shapes.fairing import EdgeUsedUp, Finish, bridge, smooth_run
+from tiling.shapes.corners import smooth_run
+from tiling.shapes.fairing import EdgeUsedUp, Finish, bridge
 
 
 def straight(start: tuple[float, float], end: tuple[float, float]) -> Chain:

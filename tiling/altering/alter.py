@@ -8,7 +8,7 @@ cuts (`cut` for the geometry of one, `rejoin` for what becomes of each line), `m
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -101,7 +101,7 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
         plans.append(plan_to(original, alteration.to, limits))
     if alteration.longer is not None:
         plans.append(plan_longer(original, alteration.longer, limits))
-    cuts: tuple[PlannedCut, ...] = tuple(cut for plan in plans for cut in plan.cuts)
+    cuts = _in_order(cut for plan in plans for cut in plan.cuts)
     explanation = [sentence for plan in plans for sentence in plan.explanation]
     altered, findings = carry_out(original, cuts, alteration.fairing, run)
     if alteration.matching is Matching.FOLLOW:
@@ -122,6 +122,16 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
         # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
         result = without_pieces(result)
     return AlterOutcome(result, tuple(explanation), seams, findings, names)
+
+
+def _in_order(cuts: Iterable[PlannedCut]) -> tuple[PlannedCut, ...]:
+    """Overlaps first, last line first, then spreads: the way back undoes every step in the reverse order."""
+    opening: list[PlannedCut] = []
+    closing: list[PlannedCut] = []
+    for cut in cuts:
+        widest = cut.opening.wide or cut.opening.narrow
+        (closing if widest < 0 else opening).append(cut)
+    return (*reversed(closing), *opening)
 
 
 def _refuse_contradictions(alteration: Alteration) -> None:

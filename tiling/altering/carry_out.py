@@ -78,7 +78,8 @@ def carry_out(
         move = spread_move(cut, plan.opening) if spread else longer_move(cut, plan.opening.wide)
         refuse_past_fold(body, cut, move)
         before = is_simple(ring_of(body.outline, _FINE))
-        done = Joiner(cut, move, fairing).carry(pattern.marks, run)
+        titles = {piece.ident: piece.title for piece in pattern.pieces}
+        done = Joiner(body, cut, move, fairing).carry(pattern.marks, titles, run)
         findings += done.findings
         pattern = pattern.with_marks(done.marks)
         outline = piece_geometry(pattern, plan.piece).outline
@@ -123,7 +124,7 @@ def _refitted(pattern: Pattern, index: int, cut: Cut, outline: Chain) -> Pattern
         start = min((start, found.start - along), key=lambda p: (p - drawn.start).dot(along))
         end = max((end, found.end + along), key=lambda p: (p - drawn.start).dot(along))
     beyond = f"{(edges.start - start).dot(along):.4f} {(end - edges.end).dot(along):.4f}"
-    extra = {**dict(mark.tag.extra), "beyond": beyond}
+    extra = {**dict(mark.tag.extra), "beyond": beyond, "cut": cut.name, "moving": cut.moving_hand}
     tag = replace(mark.tag, extra=tuple(sorted(extra.items())))
     path = mark.path if (start, end) == (drawn.start, drawn.end) else Path.polyline([start, end])
     line = replace(mark, path=path, tag=tag)

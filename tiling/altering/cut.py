@@ -23,14 +23,16 @@ from math import asin, degrees
 
 import numpy as np
 
+from tiling.altering.parting import parted
 from tiling.altering.piece_geometry import CutKind, CutLine, PieceGeometry
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Line
 from tiling.shapes import Affine, Point
-from tiling.shapes.chains import Chain, Crossing, chains_of, crossings, split_at
+from tiling.shapes.chains import Chain, as_point, chains_of, crossings
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import area, distance_between, distance_to, holds, ring_of
-from tiling.shapes.straights import Straight
+from tiling.shapes.regions import area, distance_to, holds
+from tiling.shapes.rings import MEET
+from tiling.shapes.straights import Straight, meeting
 
 __all__ = [
     "Cut",
@@ -42,8 +44,8 @@ __all__ = [
     "spread_move",
 ]
 
-SLACK = 1.0
-"""A cut line may stop this far short of the edge (mm) and still reach it."""
+_BENT = 1.0
+"""mm by which a line to cut along may leave the straight one: a hand's tremor."""
 
 BEYOND = 6.0
 """mm outside the outline within which the cut still parts lines that stick out."""
@@ -84,6 +86,42 @@ class Cut:
     moving: Array
     across: Point
 
+    @property
+    def name(self) -> str:
+        """What tells it from the piece's other cuts, in this and later alterations."""
+        return self.source.name
+
+    @property
+    def moving_hand(self) -> str:
+        """On which hand of the drawn line the moving side lies, seen along it: ``left`` or ``right``."""
+        direction = self.source.line.direction
+        normal = Point(direction.y, -direction.x)
+        away = _apart(self.staying, self.moving, self.source.line)
+        return "left" if away.dot(normal) > 0 else "right"
+
+    @property
+    def made_before(self) -> bool:
+        """Whether the piece has been cut along this line before."""
+        return self.source.beyond is not None
+
+    def beyond(self, point: Point) -> bool:
+        """Whether the point lies on the moving side's hand of the line, however far that goes on."""
+        normal = Point(-self.line.direction.y, self.line.direction.x)
+        return (point - self.line.start).dot(normal) * self.across.dot(normal) > 0
+
+    def short_of(self, point: Point) -> bool:
+        """Whether it lies on the other hand."""
+        return not self.beyond(point)
+
+    def passes(self, point: Point) -> bool:
+        """Whether the cut passes through the point, to `MEET`."""
+        reach = self.reach()
+        return distance_to(np.array([(p.x, p.y) for p in (reach.start, reach.end)]), point) <= MEET
+
+    def kept_short(self, chain: Chain) -> bool:
+        """Whether a chain that has gone with the moving side reaches across the line to the other hand."""
+        return any(self.short_of(as_point(point)) for cubic in chain for point in (cubic[0], cubic[3]))
+
     def moves(self, point: Point) -> bool:
         """Whether the point lies on the side that moves; points outside both belong to the nearer side."""
         return _on_side(point, self.moving, self.staying)
@@ -104,27 +142,30 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
         waist: a point at the height of the waist, where the drawing shows one; the wide end is the nearer one.
 
     Raises:
-        InputUnfit: the line misses the piece, touches it, runs along its edge, crosses it twice, or cuts its fold;
-            or the piece has neither grainline nor fold.
+        InputUnfit: the line is bent, misses the piece, touches it, runs along its edge, crosses it twice, cuts its
+            fold, or passes through both legs of a dart; or the piece has neither grainline nor fold.
     """
     where = f"Piece {body.ident}: the {kind.value} {_at(source.line)}"
     if source.line.length < 1.0:
         raise InputUnfit(f"{where} has no length; draw it from edge to edge.")
-    step = source.line.direction * SLACK
-    long = Straight(source.line.start - step, source.line.end + step)
-    _refuse_along_edge(where, body.outline, long)
-    found = crossings(body.outline, long.start, long.end, closed=True)
-    _refuse_unfit(where, body.outline, long, found)
-    parts = split_at(body.outline, found, closed=True)
-    rings = [ring_of(part) for part in parts]
+    if source.bend > _BENT:
+        raise InputUnfit(
+            f"{where} bends by {source.bend:.0f} mm between its ends, but a cut is straight; draw the line straight "
+            "from edge to edge."
+        )
+    ends, rings = parted(where, body, source)
     grain = _grain_of(where, body)
-    stays = _staying(body, rings, kind)
-    across = _across(where, grain, kind, _apart(rings[stays], rings[1 - stays], source.line))
+    apart = _apart(rings[0], rings[1], source.line)
+    if source.moving:
+        left = Point(source.line.direction.y, -source.line.direction.x)
+        stays = 0 if (apart.dot(left) > 0) is (source.moving == "left") else 1
+    else:
+        stays = _staying(body, rings, kind)
+    across = _across(where, grain, kind, apart if stays == 0 else -apart)
     if kind is CutKind.GRADING and any(_meets(fold, source.line) for fold in body.folds):
         raise InputUnfit(f"{where} passes the fold line; a piece on the fold is widened beside its fold.")
-    ends = [c.point for c in sorted(found, key=lambda c: c.along)]
-    line = _as_first(source, Straight(ends[0], ends[1]))
-    return Cut(body.ident, kind, source, _wide_first(line, source.wide, waist), rings[stays], rings[1 - stays], across)
+    line = _wide_first(_as_first(source, ends), source.wide, waist)
+    return Cut(body.ident, kind, source, line, rings[stays], rings[1 - stays], across)
 
 
 def _as_first(source: CutLine, line: Straight) -> Straight:
@@ -136,7 +177,7 @@ def _as_first(source: CutLine, line: Straight) -> Straight:
         return line
     along = source.line.direction
     first = Straight(source.line.start + along * source.beyond[0], source.line.end - along * source.beyond[1])
-    near = max(first.start.distance(line.start), first.end.distance(line.end)) < 12.0
+    near = max(first.start.distance(line.start), first.end.distance(line.end)) < 30.0 or line == source.line
     return first if near else line
 
 
@@ -179,37 +220,6 @@ def longer_move(cut: Cut, amount: float) -> Affine:
 def _at(line: Straight) -> str:
     ends = (f"({p.x:.0f}, {p.y:.0f})" for p in (line.start, line.end))
     return "from {} to {} mm".format(*ends)
-
-
-def _refuse_along_edge(where: str, outline: Chain, line: Straight) -> None:
-    p = np.array([line.start.x, line.start.y])
-    along = np.array([line.direction.x, line.direction.y])
-    across = np.array([-along[1], along[0]])
-    for cubic in outline:
-        reach = (cubic - p) @ along
-        common = min(reach.max(), line.length) - max(reach.min(), 0.0)
-        if np.abs((cubic - p) @ across).max() < 0.05 and common > 2 * SLACK + 0.5:
-            raise InputUnfit(f"{where} runs along the edge of the piece; move it inside, from edge to edge.")
-
-
-def _refuse_unfit(where: str, outline: Chain, line: Straight, found: Sequence[Crossing]) -> None:
-    if len(found) == 2:
-        if found[0].point.distance(found[1].point) < 3.0:
-            raise InputUnfit(f"{where} only touches the piece at a corner; draw it through the piece.")
-        return
-    if len(found) > 2:
-        raise InputUnfit(
-            f"{where} crosses the piece more than once ({len(found)} times over its edge); "
-            "draw it so that it enters and leaves once."
-        )
-    ring = ring_of(outline)
-    step = line.direction * SLACK
-    drawn = (line.start + step, line.middle, line.end - step)
-    if any(holds(ring, point) and distance_to(ring, point) > 0.05 for point in drawn):
-        raise InputUnfit(f"{where} ends inside the piece; draw it right through, from edge to edge.")
-    if distance_between(ring, np.array([(p.x, p.y) for p in (line.start, line.end)])) < 0.1:
-        raise InputUnfit(f"{where} touches the piece at one point only; draw it through the piece, from edge to edge.")
-    raise InputUnfit(f"{where} misses the piece; draw it through the piece, from edge to edge.")
 
 
 def _grain_of(where: str, body: PieceGeometry) -> Point | None:
@@ -273,13 +283,11 @@ def _across(where: str, grain: Point | None, kind: CutKind, apart: Point) -> Poi
 
 def _meets(one: Straight, other: Straight) -> bool:
     """Whether two lines cross well inside both."""
-    r, s = one.end - one.start, other.end - other.start
-    det = r.cross(s)
-    if abs(det) < 1e-9:
+    place = meeting(one, other)
+    if place is None:
         return False
-    between = other.start - one.start
-    t, u = between.cross(s) / det, between.cross(r) / det
     edge = 1.5
+    t, u = ((place - line.start).dot(line.direction) / line.length for line in (one, other))
     return edge / one.length < t < 1 - edge / one.length and edge / other.length < u < 1 - edge / other.length
 
 

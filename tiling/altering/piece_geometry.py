@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
+from itertools import count
 
+from tiling.altering.darts import Dart, darts_of
 from tiling.failures import InputUnfit
 from tiling.outlines import RingOpen, grain_of, piece_outline
 from tiling.pattern import Line, Pattern, Role
-from tiling.shapes.chains import Chain
+from tiling.shapes import Path, curves
+from tiling.shapes.chains import Chain, as_point, chain_length, chains_of
 from tiling.shapes.straights import Straight, straight_of
 
 __all__ = ["CutKind", "CutLine", "PieceGeometry", "piece_geometry"]
@@ -33,12 +36,17 @@ class CutLine:
 
     `wide` is the wide end as the drawing (``data-wide``), else the notes, mark it: ``start``, ``end`` or nothing.
     `beyond` is how far its ends stood outside the edge when it was first cut along (mm at start and end), None before.
+    `name` tells its cut from the piece's other cuts, in this and later alterations. `bend` is how far (mm) the line as
+    drawn leaves the straight one. `moving` is on which hand of it the moving side was before: ``left`` or ``right``.
     """
 
     line: Straight
     mark: int
     wide: str = ""
     beyond: tuple[float, float] | None = None
+    name: str = ""
+    bend: float = 0.0
+    moving: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +57,7 @@ class PieceGeometry:
         outline: the closed chain around the piece.
         grain: the grainline, None where there is none.
         folds: fold lines.
+        darts: darts, as drawn or as hollows of its lines.
         cut_lines: grading and lengthen/shorten lines, each in drawing order.
         has_roles: whether the drawing gives any role in this piece (lines to cut along aside).
     """
@@ -57,6 +66,7 @@ class PieceGeometry:
     outline: Chain
     grain: Straight | None
     folds: tuple[Straight, ...]
+    darts: tuple[Dart, ...]
     cut_lines: Mapping[CutKind, tuple[CutLine, ...]]
     has_roles: bool
 
@@ -69,11 +79,13 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
     """
     lines = {i: mark for i in pattern.piece(ident).marks if isinstance(mark := pattern.marks[i], Line)}
     wide = pattern.note(ident).wide_end
+    outline = _outline(pattern, ident)
     return PieceGeometry(
         ident=ident,
-        outline=_outline(pattern, ident),
+        outline=outline,
         grain=grain_of(list(lines.values())),
         folds=tuple(straight_of(line.path) for line in lines.values() if line.tag.role is Role.FOLD),
+        darts=tuple(darts_of(list(lines.values()), outline)),
         cut_lines={kind: _cut_lines(lines, kind, wide if kind is CutKind.GRADING else "") for kind in CutKind},
         has_roles=any(_says_role(line) for line in lines.values()),
     )
@@ -85,11 +97,33 @@ def _says_role(line: Line) -> bool:
 
 
 def _cut_lines(lines: Mapping[int, Line], kind: CutKind, wide: str) -> tuple[CutLine, ...]:
-    return tuple(
-        CutLine(straight_of(line.path), index, line.tag.said("wide") or wide, _beyond(line.tag.said("beyond")))
-        for index, line in lines.items()
-        if line.tag.role is kind.role
-    )
+    names = _cut_names(lines)
+    found = []
+    for index, line in lines.items():
+        if line.tag.role is kind.role:
+            straight = straight_of(line.path)
+            bend = _bend(line.path, straight)
+            beyond = _beyond(line.tag.said("beyond"))
+            moving = line.tag.said("moving") if beyond is not None else ""
+            found.append(CutLine(straight, index, line.tag.said("wide") or wide, beyond, names[index], bend, moving))
+    return tuple(found)
+
+
+def _cut_names(lines: Mapping[int, Line]) -> dict[int, str]:
+    """Each line to cut along with the name of its cut: the one it has, else the next number."""
+    cuts = {i: line.tag.said("cut") for i, line in lines.items() if line.tag.role in {k.role for k in CutKind}}
+    used = [int(name) for name in cuts.values() if name.isdecimal()]
+    fresh = count(max(used, default=0) + 1)
+    return {index: name or str(next(fresh)) for index, name in cuts.items()}
+
+
+def _bend(path: Path, straight: Straight) -> float:
+    """How far the path's longest subpath leaves the straight line between its ends, mm."""
+    chain = max((c for c, _ in chains_of(path)), key=chain_length, default=None)
+    if chain is None or straight.length < 1e-6:
+        return 0.0
+    points = [as_point(p) for cubic in chain for p in curves.flatten(cubic, 0.1)]
+    return max(abs(straight.direction.cross(p - straight.start)) for p in points)
 
 
 def _beyond(said: str) -> tuple[float, float] | None:

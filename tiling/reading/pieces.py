@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from calibrate.run import Run
@@ -10,20 +10,28 @@ from tiling.failures import InputUnfit
 from tiling.notes import DrawnLine
 from tiling.outlines import LEAST_PIECE, is_frame, is_sign, outermost
 from tiling.pattern import Line, Mark, Pattern, Role
+from tiling.shapes import Box, Path
 from tiling.shapes.chains import chains_of
 from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, distance_to, holds, polygon_of, ring_of
+from tiling.shapes.rings import closes, rings_among
 from tiling.shapes.straights import Straight
 
 __all__ = ["with_pieces", "without_pieces"]
 
+_MOST_OPEN = 2_000
+"""Open lines among which rings are looked for; a drawing with more is no pattern drawn by hand."""
+
+_BEYOND = 60.0
+"""mm by which a plain line of a piece may stick out of it."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Outline:
-    """A closed outline: its ring, the index of the mark that draws it, and its piece's id once it has one."""
+    """A closed outline: its ring, the indices of the marks that draw it, and its piece's id once it has one."""
 
     ring: Array
-    mark: int
+    marks: tuple[int, ...]
     ident: str = ""
 
 
@@ -53,7 +61,7 @@ def with_pieces(pattern: Pattern, lines: Sequence[DrawnLine] = (), run: Run = Ru
     marks: list[Mark] = []
     for index, mark in enumerate(pattern.marks):
         run.check()
-        home = next((outline.ident for outline in outlines if outline.mark == index), "") or _home(outlines, mark)
+        home = next((outline.ident for outline in outlines if index in outline.marks), "") or _home(outlines, mark)
         marks.append(replace(mark, tag=replace(mark.tag, piece=home)) if home else mark)
     return replace(pattern.with_marks(marks), sheets=pattern.sheets)
 
@@ -64,16 +72,26 @@ def without_pieces(pattern: Pattern) -> Pattern:
 
 
 def _closed_lines(pattern: Pattern, run: Run) -> list[_Outline]:
-    """All closed outlines of some size; words drawn as filled shapes are none."""
+    """All closed outlines of some size, also of open lines that meet end to end; words drawn as shapes are none."""
     outlines = []
+    roles: dict[Role, list[tuple[Path, int]]] = {Role.PLAIN: [], Role.CUTTING: [], Role.STITCHING: []}
     for index, line in enumerate(pattern.marks):
         run.check()
-        if not isinstance(line, Line) or line.tag.role not in {Role.PLAIN, Role.CUTTING, Role.STITCHING}:
+        if not isinstance(line, Line) or line.tag.role not in roles or is_sign(line):
             continue
-        if is_sign(line):
-            continue
-        outlines += [_Outline(ring_of(chain), index) for chain, closed in chains_of(line.path) if closed]
+        outlines += [_Outline(ring_of(chain), (index,)) for chain, closed in chains_of(line.path) if closed]
+        if len(line.path) > 1:
+            roles[line.tag.role] += [(sub, index) for sub in line.path.subpaths() if not closes(sub) and chains_of(sub)]
+    for drawn in roles.values():
+        outlines += _rings(drawn[:_MOST_OPEN])
     return [outline for outline in outlines if area(outline.ring) >= LEAST_PIECE]
+
+
+def _rings(drawn: Sequence[tuple[Path, int]]) -> Iterator[_Outline]:
+    for parts in rings_among([path for path, _ in drawn]):
+        paths = [drawn[part.index][0].reversed() if part.turned else drawn[part.index][0] for part in parts]
+        chain = [cubic for path in paths for sub, _ in chains_of(path) for cubic in sub]
+        yield _Outline(ring_of(chain), tuple(sorted({drawn[part.index][1] for part in parts})))
 
 
 def _outer(outlines: Sequence[_Outline]) -> list[_Outline]:
@@ -85,9 +103,20 @@ def _outer(outlines: Sequence[_Outline]) -> list[_Outline]:
 
 
 def _home(outlines: Sequence[_Outline], mark: Mark) -> str:
+    """The piece that a mark belongs to; none for a frame around it, or a base line that runs on beyond it."""
+    outlines = [outline for outline in outlines if not _runs_beyond(mark, outline.ring)]
+    if not outlines:
+        return ""
     centre = mark.path.hull.centre if isinstance(mark, Line) else mark.reach().centre
     near = {
         outline.ident: 0.0 if holds(outline.ring, centre) else distance_to(outline.ring, centre) for outline in outlines
     }
     ident = min(near, key=lambda key: near[key])
     return ident if near[ident] <= 20.0 else ""
+
+
+def _runs_beyond(mark: Mark, ring: Array) -> bool:
+    if not isinstance(mark, Line) or mark.tag.role is not Role.PLAIN:
+        return False
+    (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
+    return not Box(x0, y0, x1, y1).grown(_BEYOND).covers(mark.path.hull)

@@ -304,31 +304,39 @@ def trimmed(chain: Sequence[Array], at_start: float, at_end: float) -> Chain:
     return tuple(cubic for cubic in chain if float(np.abs(cubic - cubic[0]).max()) > _SAME)
 
 
-def merged_straights(chain: Sequence[Array], *, closed: bool) -> Chain:
-    """The chain without cubics of no length, exactly joined, and with straight ones in one line as one."""
+def merged_straights(chain: Sequence[Array], *, closed: bool, off: float = 0.0) -> Chain:
+    """The chain without cubics of no length, exactly joined, and with straight ones in one line as one.
+
+    Two are in one line where their directions are the same, or the joint lies within `off` mm of their chord; ends
+    no farther apart than that are joined too.
+    """
     result: list[Array] = []
     for cubic in chain:
         if float(np.abs(cubic - cubic[0]).max()) <= _SAME:
             continue
-        if result and _in_line(result[-1], cubic):
+        if result and _in_line(result[-1], cubic, off):
             result[-1] = curves.line_as_cubic(result[-1][0], cubic[3])
         else:
-            result.append(cubic if not result else _starting(cubic, result[-1][3]))
-    if closed and len(result) > 2 and _in_line(result[-1], result[0]):
+            result.append(cubic if not result else _starting(cubic, result[-1][3], off))
+    if closed and len(result) > 2 and _in_line(result[-1], result[0], off):
         result[0] = curves.line_as_cubic(result.pop()[0], result[0][3])
     if closed and result:
-        result[0] = _starting(result[0], result[-1][3])
+        result[0] = _starting(result[0], result[-1][3], off)
     return tuple(result)
 
 
-def _starting(cubic: Array, point: Array) -> Array:
-    """The cubic with its start moved onto a point that is the same but for rounding."""
-    if not 0.0 < float(np.abs(cubic[0] - point).max()) < 1e-5:
+def _starting(cubic: Array, point: Array, off: float) -> Array:
+    """The cubic with its start moved onto a point that is the same but for rounding, or for `off` mm."""
+    if not 0.0 < float(np.abs(cubic[0] - point).max()) < max(1e-5, off):
         return cubic
     return curves.line_as_cubic(point, cubic[3]) if is_straight(cubic) else np.vstack([point, cubic[1:]])
 
 
-def _in_line(one: Array, other: Array) -> bool:
+def _in_line(one: Array, other: Array, off: float) -> bool:
     if not (is_straight(one) and is_straight(other)):
         return False
-    return turn_between(_direction(one), _direction(other)) < 1e-6
+    turn = turn_between(_direction(one), _direction(other))
+    if turn < 1e-6 or not off:
+        return turn < 1e-6
+    chord, step = other[3] - one[0], one[3] - one[0]
+    return turn < 45 and abs(float(chord[0] * step[1] - chord[1] * step[0])) <= off * float(np.hypot(*chord))

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from itertools import pairwise
 
 import numpy as np
 
@@ -25,14 +24,13 @@ from tiling.shapes.chains import (
     trimmed,
     turn_between,
 )
+from tiling.shapes.corners import CORNER, smooth_run
 from tiling.shapes.curves import Array
 from tiling.shapes.fitting import fitted
 
-__all__ = ["Bridge", "EdgeUsedUp", "Finish", "bridge", "smooth_run"]
+__all__ = ["Bridge", "EdgeUsedUp", "Finish", "bridge", "lead_in"]
 
-CORNER = 20.0
-"""Degrees: a sharper turn between two segments is a corner, and is never smoothed away."""
-
+_FREE = (float("inf"), float("inf"))
 _TOUCH = 1e-6
 _HANDLES = (0.12, 0.9)
 """The shortest and the longest handle of a faired join, as shares of the distance it spans."""
@@ -66,17 +64,15 @@ class Bridge:
     cubics: Chain
 
 
-def smooth_run(chain: Sequence[Array]) -> float:
-    """Arc length from the start of the chain to its first corner, or its end; mm."""
-    run = curves.length(chain[0])
-    for before, after in pairwise(chain):
-        if turn_between(direction_at_end([before]), direction_at_start([after])) > CORNER:
-            return run
-        run += curves.length(after)
-    return run
-
-
-def bridge(before: Chain, after: Chain, finish: Finish, reach: float, share: float = 1.0) -> Bridge:
+def bridge(
+    before: Chain,
+    after: Chain,
+    finish: Finish,
+    reach: float,
+    rooms: tuple[float, float] = _FREE,
+    *,
+    drawn_corner: bool = False,
+) -> Bridge:
     """How to join the end of `before` to the start of `after`.
 
     Args:
@@ -84,19 +80,18 @@ def bridge(before: Chain, after: Chain, finish: Finish, reach: float, share: flo
         after: the chain that goes on; only its start matters.
         finish: faired, or straight across.
         reach: fairing length on either side of the gap, mm (less where a corner or the end comes sooner).
-        share: the part of a chain's length that may be used, less than 1 where its other end is joined too.
+        rooms: how much of the end of `before` and of the start of `after` may be used, mm.
+        drawn_corner: whether they met in a corner, however slight, before they were parted.
 
     Raises:
         EdgeUsedUp: the ends overlap by more than there is of the edge.
     """
     gap = after[0][0] - before[-1][3]
     out, onward = direction_at_end(before), direction_at_start(after)
-    corner = turn_between(out, onward) > CORNER
+    corner = drawn_corner or turn_between(out, onward) > CORNER
     overlap = 0.0 if corner else max(0.0, -float(gap @ _mean(out, onward)))
-    rooms = (
-        min(smooth_run(reverse_chain(before)), share * chain_length(before)),
-        min(smooth_run(after), share * chain_length(after)),
-    )
+    runs = smooth_run(reverse_chain(before)), smooth_run(after)
+    rooms = min(runs[0], rooms[0]), min(runs[1], rooms[1])
     back, ahead = _cut_back(overlap, rooms)
     ends = trimmed(before, 0.0, back), trimmed(after, ahead, 0.0)
     if not ends[0] or not ends[1]:
@@ -105,7 +100,30 @@ def bridge(before: Chain, after: Chain, finish: Finish, reach: float, share: flo
     no_room = min(wide_back, wide_ahead) < _TOUCH or reach <= 0
     if corner or no_room or finish is Finish.STRAIGHT or _needs_no_fairing(ends):
         return Bridge(back, ahead, _straight(ends[0][-1][3], ends[1][0][0]))
-    return _faired((before, after), (back, ahead), (wide_back, wide_ahead))
+    inside = wide_back < runs[0] - _TOUCH, wide_ahead < runs[1] - _TOUCH
+    return _faired((before, after), (back, ahead), (wide_back, wide_ahead), inside)
+
+
+def lead_in(corner: Array, after: Chain, reach: float) -> Bridge:
+    """How to lead a corner that stays where it is into the start of `after`, which lay there before.
+
+    The edge is drawn on to the corner, or cut back to it, and faired on its own side only.
+
+    Raises:
+        EdgeUsedUp: the edge lies beyond the corner by more than there is of it.
+    """
+    onward, run = direction_at_start(after), smooth_run(after)
+    beyond = max(0.0, float((corner - after[0][0]) @ onward))
+    if run - beyond < _LEFT:
+        raise EdgeUsedUp
+    wide = min(run, beyond + reach)
+    head, kept = trimmed(after, beyond, max(0.0, chain_length(after) - wide)), trimmed(after, wide, 0.0)
+    if reach <= 0 or not head:
+        return Bridge(0.0, beyond, _straight(corner, trimmed(after, beyond, 0.0)[0][0]))
+    last = direction_at_start(kept) if kept and wide < run - _TOUCH else direction_at_end(head)
+    target = _sampled([*_straight(corner, head[0][0]), *head])
+    ends, directions = np.array([corner, head[-1][3]]), np.array([onward, last])
+    return Bridge(0.0, wide, (fitted(ends, directions, target[:, :2], target[:, 2], _HANDLES),))
 
 
 def _mean(one: Array, other: Array) -> Array:
@@ -147,7 +165,10 @@ def _needs_no_fairing(ends: tuple[Chain, Chain]) -> bool:
     return in_line and is_straight(ends[0][-1]) and is_straight(ends[1][0])
 
 
-def _faired(chains: tuple[Chain, Chain], cuts: tuple[float, float], wide: tuple[float, float]) -> Bridge:
+def _faired(
+    chains: tuple[Chain, Chain], cuts: tuple[float, float], wide: tuple[float, float], inside: tuple[bool, bool]
+) -> Bridge:
+    """Faired over the ends of width `wide`; `inside` says which of them ends before a corner or the chain's end."""
     before, after = chains
     kept_before, kept_after = trimmed(before, 0.0, wide[0]), trimmed(after, wide[1], 0.0)
     tail = trimmed(before, chain_length(before) - wide[0], cuts[0]) if wide[0] > cuts[0] + _TOUCH else ()
@@ -155,9 +176,9 @@ def _faired(chains: tuple[Chain, Chain], cuts: tuple[float, float], wide: tuple[
     start = tail[0][0] if tail else before[-1][3]
     end = head[-1][3] if head else after[0][0]
     first, last = direction_at_start(tail or before[-1:]), direction_at_end(head or after[:1])
-    if kept_before and turn_between(direction_at_end(kept_before), first) <= CORNER:
+    if kept_before and inside[0]:
         first = direction_at_end(kept_before)
-    if kept_after and turn_between(last, direction_at_start(kept_after)) <= CORNER:
+    if kept_after and inside[1]:
         last = direction_at_start(kept_after)
     between = _straight(tail[-1][3] if tail else start, head[0][0] if head else end)
     target = _sampled([*tail, *between, *head])

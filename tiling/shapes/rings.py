@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tiling.shapes.curves import Array
 from tiling.shapes.paths import Path
 from tiling.shapes.points import Point
 from tiling.shapes.regions import area
 
-__all__ = ["MEET", "RingOpen", "RingPart", "closes", "largest_closed", "ring_of_paths"]
+__all__ = ["MEET", "RingOpen", "RingPart", "closes", "largest_closed", "ring_of_paths", "rings_among"]
 
 MEET = 1.0
 """Ends of lines this near to each other (mm) are taken to meet: a corner drawn by hand and eye."""
@@ -70,6 +71,37 @@ def ring_of_paths(paths: Sequence[Path], first: int) -> list[RingPart]:
         parts.append(RingPart(index, turned))
         here = ends[index][0 if turned else 1]
     return _from_lowest(parts)
+
+
+def rings_among(paths: Sequence[Path]) -> list[list[RingPart]]:
+    """All rings that open paths make, each path in one of them at most; from the longest path on."""
+    ends = [(path.points[0], path.points[-1]) for path in paths]
+    left = [i for i, path in enumerate(paths) if not closes(path)]
+    left.sort(key=lambda i: -paths[i].length())
+    rings = []
+    while left:
+        # A path with an end that meets no other is in no ring.
+        tips = np.array([end for i in left for end in ends[i]])
+        near = [min(_others(tips, 2 * k), _others(tips, 2 * k + 1)) for k in range(len(left))]
+        met = [i for i, meets in zip(left, near, strict=True) if meets]
+        if len(met) < len(left):
+            left = met
+            continue
+        first = left.pop(0)
+        among = sorted([first, *left])
+        try:
+            parts = ring_of_paths([paths[i] for i in among], among.index(first))
+        except RingOpen:
+            continue
+        rings.append([RingPart(among[part.index], part.turned) for part in parts])
+        used = {part.index for part in rings[-1]}
+        left = [i for i in left if i not in used]
+    return rings
+
+
+def _others(tips: Array, index: int) -> int:
+    """How many other ends meet an end."""
+    return int((np.linalg.norm(tips - tips[index], axis=1) <= MEET).sum()) - 1
 
 
 def _from_lowest(parts: list[RingPart]) -> list[RingPart]:

@@ -9,7 +9,7 @@ from tiling.shapes.chains import as_point, chain_length, chains_of, merged_strai
 from tiling.shapes.paths import Path
 from tiling.shapes.points import Point
 
-__all__ = ["Straight", "longest_stretch", "straight_of"]
+__all__ = ["Straight", "longest_stretch", "meeting", "straight_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +39,17 @@ class Straight:
         step = self.end - self.start
         upwards = step.y < -1e-6 * self.length or (abs(step.y) <= 1e-6 * self.length and step.x < 0)
         return Straight(self.end, self.start) if upwards else self
+
+
+def meeting(one: Straight, other: Straight) -> Point | None:
+    """Where two lines cross; None where they don't, or run alongside each other."""
+    r, s = one.end - one.start, other.end - other.start
+    det = r.cross(s)
+    if abs(det) < 1e-9:
+        return None
+    between = other.start - one.start
+    t, u = between.cross(s) / det, between.cross(r) / det
+    return one.start + r * t if 0 <= t <= 1 and 0 <= u <= 1 else None
 
 
 def straight_of(path: Path) -> Straight:
