@@ -17,7 +17,7 @@ MODULES = sorted([*ROOT.glob("tiling/**/*.py"), *ROOT.glob("calibrate/**/*.py")]
 ROOMS = [
     {"failures", "lengths", "shapes", "style", "typefaces", "fonts", "files"},
     {"content"},
-    {"notes", "pattern", "outlines", "marks"},
+    {"notes", "guesses", "words", "cutting_words", "pattern", "outlines", "marks", "helper_lines"},
     {"recognition"},
     {"reading"},
     {"altering"},

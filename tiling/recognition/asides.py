@@ -15,7 +15,7 @@ from tiling.recognition.scene import Scene
 from tiling.recognition.strands import Ring, Strand
 from tiling.recognition.texts import TextSeen
 from tiling.recognition.understanding import AsideKind, Guess
-from tiling.recognition.words import Words
+from tiling.words import Words
 
 __all__ = ["aside"]
 

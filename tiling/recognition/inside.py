@@ -13,9 +13,9 @@ from tiling.recognition.families import Family
 from tiling.recognition.scene import Scene
 from tiling.recognition.strands import FLAT, Ring, Strand
 from tiling.recognition.texts import TextSeen
-from tiling.recognition.words import Words
 from tiling.shapes import Path
 from tiling.shapes.curves import Array
+from tiling.words import Words
 
 __all__ = ["Inside", "of_families"]
 

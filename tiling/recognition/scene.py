@@ -10,8 +10,8 @@ import shapely
 from tiling.pattern import Pattern
 from tiling.recognition.strands import Ring, Strand, rings_of, strands_of
 from tiling.recognition.texts import TextSeen, texts_of
-from tiling.recognition.words import Words
 from tiling.shapes import Box, Size
+from tiling.words import Words
 
 __all__ = ["Scene"]
 

@@ -7,19 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
-from tiling.notes import CutAs
 from tiling.pattern import Label, Mark
 from tiling.recognition.understanding import Guess
-from tiling.recognition.words import Words, folded
 from tiling.shapes import Box, Point
+from tiling.words import Words, folded
 
-__all__ = ["TextSeen", "cloth_in", "copies_in", "cut_in", "size_in", "texts_of", "title_among"]
+__all__ = ["TextSeen", "size_in", "texts_of", "title_among"]
 
-_MOST = 50
-"""More copies than this are no copies: a length, a number of a piece."""
-
-_NUMBER = r"(?P<n>\d{1,3})(?![\d.,]*\s*(?:mm|cm|m|in|\"|″|%)\b)"
-_TIMES = re.compile(r"(?<![\d.,])(?P<n>\d{1,2})\s*(?:x|×|\*)(?!\s*\d)|(?<!\w)(?:x|×)\s*(?P<m>\d{1,2})(?![\d.,]*\s*\w)")
 _LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*(mm|cm|in\b|inch|\"|″)")
 _SIZE_VALUE = re.compile(r"[:.\s]*([0-9]{1,3}(?:\s*[-–/]\s*[0-9]{1,3})?|[0-9]?x{0,3}[sml](?![a-z]))", re.IGNORECASE)
 
@@ -91,51 +85,6 @@ def _follows(before: TextSeen, run: TextSeen) -> bool:
     ahead = (step.x * along.x + step.y * along.y) / norm
     aside = abs(step.x * along.y - step.y * along.x) / norm
     return -0.2 * run.size < ahead < 1.5 * run.size and aside < 0.1 * run.size
-
-
-def copies_in(text: str, words: Words) -> Guess[int] | None:
-    """How many are cut, as a text says: "cut 2", "2 x", "cut one pair" (two)."""
-    plain = folded(text)
-    why = f"the text '{text}'"
-    doubled = (
-        2 if re.search(r"\b(?:1|a|one|ein|une?|un|una|uma|ett|jedna)\b", plain) and words.says(text, "pair") else 0
-    )
-    orders = [m.end() for word in words.found(text, "cut") for m in re.finditer(re.escape(word), plain)]
-    for end in orders:
-        after = re.match(rf"\W*{_NUMBER}", plain[end:])
-        spelt = re.match(r"\W*(\w+)", plain[end:])
-        count = int(after["n"]) if after else words.number(spelt[1]) if spelt else None
-        if count and count <= _MOST:
-            return Guess(doubled if count == 1 and doubled else count, 0.95, why)
-    times = _TIMES.search(plain) or re.search(
-        rf"{_NUMBER}\s*(?:{'|'.join(map(re.escape, words.found(text, 'times'))) or '(?!)'})", plain
-    )
-    if times:
-        count = int(next(filter(None, times.groups())))
-        if 0 < count <= _MOST:
-            return Guess(count, 0.9 if orders else 0.8, why)
-    before = (
-        re.search(rf"{_NUMBER}\W*$", plain[: min((e for e in orders), default=0)].rsplit(" ", 1)[0]) if orders else None
-    )
-    if before and 0 < int(before["n"]) <= _MOST:
-        return Guess(int(before["n"]), 0.8, why)
-    return Guess(doubled, 0.85, why) if doubled else None
-
-
-def cut_in(text: str, words: Words) -> Guess[CutAs] | None:
-    """How it is cut, as a text says."""
-    why = f"the text '{text}'"
-    if words.says(text, "fold"):
-        return Guess(CutAs.FOLD, 0.95, why)
-    if words.says(text, "pair"):
-        return Guess(CutAs.PAIR, 0.9, why)
-    return None
-
-
-def cloth_in(text: str, words: Words) -> Guess[str] | None:
-    """The cloth that a text names: ``main``, ``lining``, ``interfacing``."""
-    named = words.named(text, "cloth")
-    return Guess(named[0], 0.9, f"the text '{text}'") if named else None
 
 
 def size_in(text: str, words: Words) -> Guess[str] | None:

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from calibrate.run import Run
+from tiling.cutting_words import cloth_in, copies_in, cut_in, of_main_cloth
 from tiling.notes import CutAs
 from tiling.pattern import Pattern, Role, unused_name
 from tiling.recognition.across import crossing_lines, placements_of, stitching_of
@@ -21,7 +22,7 @@ from tiling.recognition.said import as_said
 from tiling.recognition.scene import Scene
 from tiling.recognition.seams import seams_between
 from tiling.recognition.strands import Strand, open_ends
-from tiling.recognition.texts import cloth_in, copies_in, cut_in, size_in, title_among
+from tiling.recognition.texts import size_in, title_among
 from tiling.recognition.ticks import buttons_of, darts_of, notches_of
 from tiling.recognition.understanding import (
     Allowance,
@@ -33,9 +34,9 @@ from tiling.recognition.understanding import (
     PieceSeen,
     Understanding,
 )
-from tiling.recognition.words import Words, folded
 from tiling.shapes import Point
 from tiling.shapes.chains import chain_path
+from tiling.words import Words, folded
 
 __all__ = ["understood"]
 
@@ -79,7 +80,10 @@ def _piece(pattern: Pattern, inside: Inside, used: set[str]) -> PieceSeen:
     seen = tuple(
         EdgeSeen(name, edge.path, edge is on_fold, edge.marks) for edge, name in zip(edges, names, strict=True)
     )
-    said = [text.text for text in inside.texts]
+    texts = [text.text for text in inside.texts]
+    said = of_main_cloth(texts, inside.words)
+    if not any(copies_in(text, inside.words) for text in said):
+        said = texts  # a piece of lining or interfacing alone
     return PieceSeen(
         ident=unused_name(_ident(title.value), used),
         title=title,
@@ -89,7 +93,7 @@ def _piece(pattern: Pattern, inside: Inside, used: set[str]) -> PieceSeen:
         copies=_first(said, lambda text: copies_in(text, inside.words)),
         cut=_cut(said, inside.words, fold),
         cloth=_first(said, lambda text: cloth_in(text, inside.words)),
-        size=_first(said, lambda text: size_in(text, inside.words)),
+        size=_first(texts, lambda text: size_in(text, inside.words)),
         sizes=_sizes(pattern, inside.family),
         allowances=_allowances(inside, seen),
         edges=seen,

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Generic, TypeVar
 
 import numpy as np
 
+from tiling.guesses import SURE, Guess
 from tiling.notes import CutAs
 from tiling.pattern import Role
 from tiling.shapes import Box, Path, Point
@@ -28,25 +28,6 @@ __all__ = [
     "SeamSeen",
     "Understanding",
 ]
-
-SURE = 0.7
-"""Guesses at least so sure are taken; the others are asked about."""
-
-T_co = TypeVar("T_co", covariant=True)
-
-
-@dataclass(frozen=True, slots=True)
-class Guess(Generic[T_co]):
-    """A value, how sure it is (0 to 1: the share of such guesses that would be right), and why, in a few words."""
-
-    value: T_co
-    sure: float
-    why: str
-
-    @property
-    def stands(self) -> bool:
-        """Whether it is taken without asking."""
-        return self.sure >= SURE
 
 
 class AsideKind(StrEnum):

@@ -86,4 +86,4 @@ def _expressions(words: list[str]) -> list[str]:
 
 @cache
 def _table() -> Mapping[str, Any]:
-    return tomllib.loads(files(__package__).joinpath("words.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(files("tiling").joinpath("words.toml").read_text(encoding="utf-8"))
