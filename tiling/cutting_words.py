@@ -36,8 +36,8 @@ def cutting_words(texts: Iterable[str]) -> CuttingWords:
     said = list(texts)
     words = Words.of(said)
     main = of_main_cloth(said, words)
-    counts = [guess.value for text in main if (guess := copies_in(text, words)) is not None]
-    cuts = [guess.value for text in main if (guess := cut_in(text, words)) is not None]
+    counts = [guess.value for guess in (copies_in(text, words) for text in main) if guess is not None]
+    cuts = [guess.value for guess in (cut_in(text, words) for text in main) if guess is not None]
     return CuttingWords(next(iter(counts), 0), CutAs.FOLD if CutAs.FOLD in cuts else next(iter(cuts), None))
 
 

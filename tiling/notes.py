@@ -155,6 +155,35 @@ class StepNote:
 
 
 @dataclass(frozen=True, slots=True)
+class PointedLine:
+    """One ``[[lines]]`` table that says what lines of the drawing are: the one at a place, or all of a layer or colour.
+
+    Attributes:
+        piece, role, name: what they are; empty where the notes don't say.
+        at: a place on the line, mm on the notes' own drawing; None where `layer` or `colour` choose lines.
+        layer: the name of their layer.
+        colour: of their stroke, as ``#rrggbb``.
+        where: file, line and key, for messages.
+        origin, scale: as for `DrawnLine`.
+    """
+
+    piece: str = ""
+    role: str = ""
+    name: str = ""
+    at: Point | None = None
+    layer: str = ""
+    colour: str = ""
+    where: str = ""
+    origin: Point = _CORNER
+    scale: float = 1.0
+
+    @property
+    def laid(self) -> Point | None:
+        """The place on the layout."""
+        return None if self.at is None else self.at * self.scale + self.origin
+
+
+@dataclass(frozen=True, slots=True)
 class Notes:
     """The whole file. Measures are body measures in mm by name (``waist``, ``hip``, ``wrist``, …).
 
@@ -178,6 +207,7 @@ class Notes:
     notions: tuple[NotionNote, ...] = ()
     steps: tuple[StepNote, ...] = ()
     lines: tuple[DrawnLine, ...] = ()
+    pointed: tuple[PointedLine, ...] = ()
     rules: Mapping[str, str] = field(default_factory=dict)
     file: str = ""
     text: str = field(default="", repr=False)

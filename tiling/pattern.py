@@ -74,6 +74,11 @@ class Tag:
     ident: str = ""
     extra: tuple[tuple[str, str], ...] = ()
 
+    @property
+    def was_found(self) -> bool:
+        """Whether nobody says what the line is: it was told by its looks, or by words beside it (``data-found``)."""
+        return bool(self.said("found"))
+
     def said(self, name: str) -> str:
         """What the source's ``data-name`` attribute of that name says, or an empty text."""
         return dict(self.extra).get(name, "")

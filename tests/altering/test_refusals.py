@@ -17,7 +17,7 @@ from tiling.altering.alter import Alteration, Matching, alter
 from tiling.failures import InputUnfit, PageseamError, UsageWrong
 from tiling.notes import DrawnLine, Notes
 from tiling.pattern import FindingKind, Line, Mark, Pattern, Role
-from tiling.reading.pieces import with_pieces
+from tiling.reading.roles import with_roles
 from tiling.shapes import Box, Path, Point
 from tiling.shapes.straights import Straight
 
@@ -165,7 +165,7 @@ def test_pieces_are_found_by_their_outlines() -> None:
         line("", Role.PLAIN, Path.rectangle(Box(500, 100, 700, 700))),
         line("", Role.PLAIN, through((520, 200), (640, 600))),
     ]
-    found = with_pieces(pattern_of(marks))
+    found = with_roles(pattern_of(marks))
     assert {p.ident: p.marks for p in found.pieces} == {"piece-1": (1, 2), "piece-2": (3, 4)}
 
 
@@ -216,7 +216,7 @@ def test_real_outlines_without_roles_are_altered(path: FilePath, around: float) 
     """Garment outlines drawn elsewhere, cut upright through the first piece: wider by the amount at every height."""
     if not path.is_file():
         pytest.skip(f"open data not found at {path}; see PAGESEAM_OPEN_DATA")
-    before = with_pieces(drawing_at(path))
+    before = with_roles(drawing_at(path))
     first = before.pieces[0].ident
     box = before.lines(piece=first)[0].path.bounds()
     x = box.centre.x + 8.0

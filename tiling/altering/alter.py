@@ -24,8 +24,9 @@ from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
 from tiling.lengths import in_mm
 from tiling.notes import DrawnLine
 from tiling.pattern import Finding, FindingKind, Pattern, Role
-from tiling.reading.pieces import with_pieces, without_pieces
 from tiling.reading.roles import with_lines, with_roles
+from tiling.recognition.told import in_one_line
+from tiling.recognition.understand import understood
 from tiling.shapes.chains import crossings
 from tiling.shapes.straights import Straight
 
@@ -118,9 +119,6 @@ def alter(pattern: Pattern, alteration: Alteration, run: Run = Run()) -> AlterOu
     altered = with_measures(original, altered, cuts, alteration.to)
     explanation += measures_in_words(original, altered)
     result = with_room(original, altered, names, run)
-    if not with_roles(pattern, run).pieces:
-        # A drawing that names no pieces stays one: else a reprint would take every line for a new one.
-        result = without_pieces(result)
     return AlterOutcome(result, tuple(explanation), seams, findings, names)
 
 
@@ -154,7 +152,9 @@ def _refuse_contradictions(alteration: Alteration) -> None:
 
 def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Pattern, CutLimits]:
     """The pattern with pieces and all lines to cut along, and which of them to keep to."""
-    ready = with_pieces(with_roles(pattern, run), run=run)
+    ready = with_roles(pattern, run)
+    if not ready.pieces:
+        raise InputUnfit(f"{pattern.title}: no piece is found: {in_one_line(understood(pattern, run))}.")
     marks: frozenset[int] | None = None
     if alteration.cut_lines:
         role = Role.LENGTHEN if alteration.longer is not None else Role.GRADING

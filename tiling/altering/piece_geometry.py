@@ -93,7 +93,7 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
 
 def _says_role(line: Line) -> bool:
     """Whether the drawing or its notes give it a role, other than that of a line to cut along."""
-    return line.tag.role not in {Role.PLAIN, Role.GRADING, Role.LENGTHEN} and not line.tag.said("found")
+    return line.tag.role not in {Role.PLAIN, Role.GRADING, Role.LENGTHEN} and not line.tag.was_found
 
 
 def _cut_lines(lines: Mapping[int, Line], kind: CutKind, wide: str) -> tuple[CutLine, ...]:

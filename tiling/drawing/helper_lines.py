@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tiling.failures import InputUnfit
-from tiling.helper_lines import HELPERS, THICKEST
+from tiling.helper_lines import THICKEST, is_helper
 from tiling.outlines import RingOpen, piece_outline
 from tiling.pattern import Line, Pattern, Role
-from tiling.reading.pieces import with_pieces
 from tiling.shapes import Path
 
 __all__ = ["with_thin_helpers"]
@@ -22,10 +20,9 @@ def with_thin_helpers(pattern: Pattern) -> Pattern:
     Where no closed outline is found, or the drawing has a clip of its own, a line is not clipped; one of no piece is
     clipped to all outlines.
     """
-    helpers = [n for n, mark in enumerate(pattern.marks) if isinstance(mark, Line) and mark.tag.role in HELPERS]
+    helpers = [n for n, mark in enumerate(pattern.marks) if isinstance(mark, Line) and is_helper(mark.tag)]
     if not helpers:
         return pattern
-    named = _named(pattern)
     outlines: dict[str, Path | None] = {}
     marks = list(pattern.marks)
     for number in helpers:
@@ -33,20 +30,12 @@ def with_thin_helpers(pattern: Pattern) -> Pattern:
         piece = mark.tag.piece
         assert isinstance(mark, Line)
         if piece not in outlines:
-            outlines[piece] = _outline(named, piece) if piece else _all_outlines(named)
+            outlines[piece] = _outline(pattern, piece) if piece else _all_outlines(pattern)
         stroke = mark.style.stroke
         if stroke is not None and stroke.width > THICKEST:
             mark = replace(mark, style=replace(mark.style, stroke=replace(stroke, width=THICKEST)))
         marks[number] = replace(mark, clip=mark.clip or outlines[piece])
     return replace(pattern, marks=tuple(marks))
-
-
-def _named(pattern: Pattern) -> Pattern:
-    """With pieces, found by their outlines where the drawing names none; the marks keep their numbers."""
-    try:
-        return with_pieces(pattern)
-    except InputUnfit:
-        return pattern
 
 
 def _all_outlines(pattern: Pattern) -> Path | None:

@@ -12,7 +12,7 @@ from tiling.failures import Action
 from tiling.files.inputs import Artifact, InputFile
 from tiling.operations.strictness import Strictness, refused
 from tiling.operations.turn_taking import one_at_a_time
-from tiling.pattern import Finding, FindingKind, Layer, Pattern, Role, SizeBasis
+from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Role, SizeBasis
 from tiling.planning.planner import PaperCount, counts_by_paper
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
@@ -115,7 +115,7 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         tuple(SheetSeen(sheet.name, sheet.place) for sheet in pattern.sheets),
         tuple(PieceSeen(piece.ident, piece.title, len(piece.marks)) for piece in pattern.pieces),
         pattern.layers,
-        dict(Counter(line.tag.role for line in lines if line.tag.role is not Role.PLAIN)),
+        dict(Counter(line.tag.role for line in lines if _counts(line))),
         len(lines),
         len(pattern.marks),
         counts,
@@ -123,6 +123,11 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         findings,
         None if refused(findings, request.strictness) else _picture(request, pattern),
     )
+
+
+def _counts(line: Line) -> bool:
+    """Whether it is a line with a role; the edges of an outline that were only found are no lines of their own."""
+    return line.tag.role is not Role.PLAIN and (line.style.leaves_ink or not line.tag.was_found)
 
 
 def _seams(pattern: Pattern) -> tuple[SeamRow, ...]:

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from calibrate.run import Run
 from tiling.failures import Action, InputUnfit, Remedy
-from tiling.helper_lines import HELPERS
+from tiling.helper_lines import is_helper
 from tiling.pattern import Label, Line, Mark, Pattern
 from tiling.planning.cells import fill_cells, stroke_cells
 from tiling.planning.chords import Thin, chords_of, outlines_of
@@ -187,7 +187,7 @@ def _groups(marks: Iterable[Mark]) -> list[_Ink]:
             shown = seen.get(id(style))
             if shown is None:
                 shown = seen[id(style)] = style.leaves_ink
-            if not shown or mark.tag.role in HELPERS or not len(mark.path.points):
+            if not shown or is_helper(mark.tag) or not len(mark.path.points):
                 continue
         elif mark.opacity <= 0 or (isinstance(mark, Label) and (mark.colour.is_white or not mark.text.strip())):
             continue

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from calibrate.printer_scale import PageCorrection
 from tiling.failures import Action, InputUnfit, Remedy, UsageWrong
-from tiling.helper_lines import HELPERS
+from tiling.helper_lines import is_helper
 from tiling.marks import MOST_LOOSE, line_shape
 from tiling.pattern import Pattern
 from tiling.planning.bridges import bridges
@@ -138,11 +138,11 @@ def _compared(marks: Sequence[RecordedMark], others: Sequence[RecordedMark]) -> 
 
     A line that is a helper line in the other drawing, at the same place, is none here for want of a role only.
     """
-    helpers = {_steps(mark) for mark in others if mark.tag.role in HELPERS}
+    helpers = {_steps(mark) for mark in others if is_helper(mark.tag)}
     return [
         number
         for number, mark in enumerate(marks)
-        if mark.look != _UNSEEN and mark.tag.role not in HELPERS and not (helpers and _steps(mark) in helpers)
+        if mark.look != _UNSEEN and not is_helper(mark.tag) and not (helpers and _steps(mark) in helpers)
     ]
 
 

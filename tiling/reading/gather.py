@@ -16,7 +16,7 @@ from tiling.reading.findings import rate_without_effect
 from tiling.reading.notes import read_notes
 from tiling.reading.notes_check import check_notes
 from tiling.reading.options import LONGEST_TITLE, ReadOptions
-from tiling.reading.roles import with_roles
+from tiling.reading.roles import with_roles, with_seen
 from tiling.reading.svg_guard import is_svg
 from tiling.reading.true_size import at_true_size
 from tiling.shapes import Affine, Point, Size
@@ -58,6 +58,7 @@ def read_drawings(drawings: Sequence[InputFile], options: ReadOptions = ReadOpti
         corners = {stem: pattern.sheets[number].place.corner for stem, number in first.items()}
         each = [_laid(notes, pattern, corners.get(_stem(notes.file))) for notes in map(read_notes, options.notes)]
         drawn_in = [line for notes in each for line in notes.lines]
+        pattern = with_seen(pattern, [line for notes in each for line in notes.pointed], drawn_in, run)
         pattern = _noted(pattern, _merged([check_notes(notes, pattern, drawn_in) for notes in each]))
     return with_roles(pattern, run)
 
@@ -69,7 +70,11 @@ def _stem(name: str) -> str:
 def _laid(notes: Notes, pattern: Pattern, corner: Point | None) -> Notes:
     """The notes with their lines where their drawing lies on the layout; they were measured in it as it stands."""
     origin = corner or Point(0.0, 0.0)
-    return replace(notes, lines=tuple(replace(line, origin=origin, scale=pattern.scale) for line in notes.lines))
+    return replace(
+        notes,
+        lines=tuple(replace(line, origin=origin, scale=pattern.scale) for line in notes.lines),
+        pointed=tuple(replace(line, origin=origin, scale=pattern.scale) for line in notes.pointed),
+    )
 
 
 def _pages_of(drawing: InputFile, options: ReadOptions, run: Run) -> list[Pattern]:
@@ -123,6 +128,7 @@ def _merged(notes: Sequence[Notes]) -> Notes:
             notions=(*whole.notions, *other.notions),
             steps=(*whole.steps, *other.steps),
             lines=(*whole.lines, *other.lines),
+            pointed=(*whole.pointed, *other.pointed),
             rules={**other.rules, **whole.rules},
             outdated=(*whole.outdated, *other.outdated),
             left_out=(*whole.left_out, *other.left_out),

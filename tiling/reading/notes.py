@@ -8,8 +8,11 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Collection
+from dataclasses import replace
 from enum import StrEnum
 from typing import Any
+
+from tinycss2.color3 import RGBA, parse_color
 
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
@@ -21,6 +24,7 @@ from tiling.notes import (
     Notes,
     NotionNote,
     PieceNote,
+    PointedLine,
     SeamNote,
     StepNote,
     Wearer,
@@ -92,6 +96,7 @@ def _notes(top: NotesTable, text: str) -> Notes:
     gained = top.pairs_of_lengths("gained")
     pieces = top.table("pieces")
     rules = top.table("rules")
+    lines = [_line(table) for table in top.tables("lines")]
     notes = Notes(
         title=title,
         summary=summary,
@@ -104,7 +109,8 @@ def _notes(top: NotesTable, text: str) -> Notes:
         seams=tuple(_seam(table) for table in top.tables("seams")),
         notions=tuple(_notion(table) for table in top.tables("notions")),
         steps=tuple(_step(table) for table in top.tables("steps")),
-        lines=tuple(_line(table) for table in top.tables("lines")),
+        lines=tuple(line for line in lines if isinstance(line, DrawnLine)),
+        pointed=tuple(line for line in lines if isinstance(line, PointedLine)),
         rules={plain_text(name): _rule(rules, name, drawn_for) for name in rules.content},
         file=top.book.file,
         text=text,
@@ -183,9 +189,11 @@ def _step(table: NotesTable) -> StepNote:
     return step
 
 
-def _line(table: NotesTable) -> DrawnLine:
+def _line(table: NotesTable) -> DrawnLine | PointedLine:
     piece, name = table.text("piece"), table.text("name")
     role = table.choice("role", Role)
+    if "points" not in table.content and {"at", "layer", "colour"} & set(table.content):
+        return _pointed(table, PointedLine(piece, role.value if role is not None else "", name))
     if role is None:
         table.refuse("role", f"is missing; say what the line is: {', '.join(r.value for r in Role if r.value)}.")
     points = table.value("points")
@@ -196,7 +204,26 @@ def _line(table: NotesTable) -> DrawnLine:
     return drawn
 
 
-def _point(table: NotesTable, point: Any) -> Point:
+def _pointed(table: NotesTable, line: PointedLine) -> PointedLine:
+    """A line that is drawn, by a place on it, or by its layer and colour."""
+    at, layer, colour = table.value("at"), table.text("layer"), table.text("colour")
+    if at is not None and (layer or colour):
+        table.refuse("at", "points at one line; a layer or a colour chooses many: leave one of them out.")
+    if not line.piece and not line.role:
+        table.refuse("role", "is missing, and so is the piece; say what the line is.")
+    if at is not None and not line.role:
+        table.refuse("role", "is missing; say what the line is: cutting-line for the outline of a piece.")
+    rgb = parse_color(colour) if colour else None
+    if colour and not isinstance(rgb, RGBA):
+        table.refuse("colour", 'must be a colour such as "#cc0000" or "red".')
+    shown = "#" + "".join(f"{round(part * 255):02x}" for part in rgb[:3]) if isinstance(rgb, RGBA) else ""
+    table.done()
+    place = None if at is None else _point(table, at, "at")
+    where = table.book.place((*table.path, "at" if at is not None else "layer" if layer else "colour"))
+    return replace(line, at=place, layer=layer, colour=shown, where=where)
+
+
+def _point(table: NotesTable, point: Any, key: str = "points") -> Point:
     if not isinstance(point, list) or len(point) != 2:
-        table.refuse("points", 'each point is two lengths, such as ["10cm", "20cm"].')
-    return Point(table.as_length("points", point[0]), table.as_length("points", point[1]))
+        table.refuse(key, 'a place is two lengths, from the left and from the top, such as ["10cm", "20cm"].')
+    return Point(table.as_length(key, point[0]), table.as_length(key, point[1]))

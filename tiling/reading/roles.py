@@ -1,9 +1,9 @@
 """The one reading of roles: a drawing and its notes become a pattern whose pieces and lines are known to every room.
 
-What the drawing shows without saying it comes first (`folds`, `pieces`), then what it says itself, then what its notes
-say; the later is the stronger. Nothing of it is lost when a pattern is altered and written again: a line that came
-from the notes carries its points as they stand there (``data-noted``), so that the notes' copy beside an altered
-drawing doesn't add it once more where it was before.
+What the drawing shows without saying it comes first (`tiling.recognition`, `folds`), then what it says itself, then
+what its notes say; the later is the stronger. Nothing of it is lost when a pattern is altered and written again: a
+line that came from the notes carries its points as they stand there (``data-noted``), so that the notes' copy beside
+an altered drawing doesn't add it once more where it was before.
 """
 
 from __future__ import annotations
@@ -16,14 +16,52 @@ import numpy as np
 from calibrate.run import Run
 from tiling.failures import InputUnfit
 from tiling.helper_lines import DRAWN, HELPERS
-from tiling.notes import DrawnLine
+from tiling.notes import DrawnLine, PointedLine
 from tiling.pattern import Finding, FindingKind, Line, Mark, Pattern, Role
 from tiling.reading.folds import with_folds
-from tiling.reading.pieces import with_pieces
+from tiling.recognition.pointing import PlaceUnclear, corrected, told_alone
+from tiling.recognition.tagged import tagged
+from tiling.recognition.understand import understood
+from tiling.recognition.understanding import Understanding
 from tiling.shapes import Path
+from tiling.shapes.regions import holds
+from tiling.shapes.straights import Straight
 from tiling.style import Style
 
-__all__ = ["with_lines", "with_roles"]
+__all__ = ["with_lines", "with_roles", "with_seen"]
+
+
+def with_seen(
+    pattern: Pattern, pointed: Sequence[PointedLine] = (), lines: Sequence[DrawnLine] = (), run: Run = Run()
+) -> Pattern:
+    """The pattern with the pieces and roles that its drawing shows, where it says none itself, and that notes point at.
+
+    A piece through whose middle one of `lines` runs, and that none is called after, is called as that line says.
+
+    Raises:
+        InputUnfit: the notes point at no line, or at several.
+        Cancelled: by `run`.
+    """
+    if pattern.pieces and not pointed:
+        return pattern
+    seen = understood(pattern, run)
+    try:
+        seen = corrected(pattern, _called(seen, lines), pointed)
+    except PlaceUnclear as unclear:
+        raise InputUnfit(f"{unclear.line.where}: {unclear}.") from None
+    return tagged(pattern, told_alone(seen) if pattern.pieces else seen)
+
+
+def _called(seen: Understanding, lines: Sequence[DrawnLine]) -> Understanding:
+    """The pieces under the names that the notes' own lines give them."""
+    pieces = list(seen.pieces)
+    for line in lines:
+        middle = Straight(line.laid[0], line.laid[-1]).middle
+        if line.piece and all(piece.ident != line.piece for piece in pieces):
+            homes = [k for k, one in enumerate(pieces) if holds(one.ring.flatten(0.1)[0], middle)]
+            if homes:
+                pieces[homes[0]] = replace(pieces[homes[0]], ident=line.piece)
+    return replace(seen, pieces=tuple(pieces))
 
 _SAME = 0.05
 """mm; lines whose points lie no farther apart are one."""
@@ -32,18 +70,18 @@ _SAME = 0.05
 def with_roles(pattern: Pattern, run: Run = Run()) -> Pattern:
     """The pattern with its pieces and the roles of its lines, as the drawing shows and says them and its notes say.
 
-    Where the drawing names no pieces but its notes have lines, its closed outlines are the pieces: each is called as
-    the line says that runs through it (else counted), and is its cutting line. Applied twice it changes nothing.
+    Applied twice it changes nothing.
 
     Args:
         pattern: as drawn, with its notes.
-        run: asked at every mark whether to go on.
+        run: asked between pieces whether to go on.
 
     Returns:
         The pattern, with a finding for each of the notes' lines that lies in no piece of its name.
     """
-    noted = pattern.notes.lines if pattern.notes is not None else ()
-    named = _with_noted_pieces(pattern, noted, run)
+    notes = pattern.notes
+    noted = notes.lines if notes is not None else ()
+    named = pattern if pattern.pieces else with_seen(pattern, notes.pointed if notes is not None else (), noted, run)
     known = {piece.ident for piece in named.pieces}
     complete = with_lines(named, [line for line in noted if line.piece in known])
     lost = [_lost(pattern, line) for line in noted if line.piece not in known]
@@ -90,34 +128,6 @@ def _is_drawn(pattern: Pattern, line: DrawnLine) -> bool:
         or (other.path.points.shape == points.shape and np.abs(other.path.points - points).max() < _SAME)
         for other in own
     )
-
-
-def _with_noted_pieces(pattern: Pattern, lines: Sequence[DrawnLine], run: Run) -> Pattern:
-    if pattern.pieces or not lines:
-        return pattern
-    try:
-        named = with_pieces(pattern, lines, run)
-    except InputUnfit:
-        return pattern  # it may still be printed
-    marks = list(named.marks)
-    titles = {note.ident: note.title for note in pattern.notes.pieces.values()} if pattern.notes is not None else {}
-    for piece in named.pieces:
-        own = [number for number in piece.marks if _is_closed(marks[number])]
-        if own and not named.lines(piece=piece.ident, role=Role.CUTTING):
-            outer = max(own, key=lambda number: _extent(marks[number]))
-            tag = replace(marks[outer].tag, role=Role.CUTTING, extra=(("found", "outline"),))
-            marks[outer] = replace(marks[outer], tag=tag)
-    pieces = tuple(replace(piece, title=titles.get(piece.ident) or piece.title) for piece in named.pieces)
-    return replace(named, marks=tuple(marks), pieces=pieces)
-
-
-def _is_closed(mark: Mark) -> bool:
-    return isinstance(mark, Line) and mark.tag.role is Role.PLAIN and mark.path.closed
-
-
-def _extent(mark: Mark) -> float:
-    box = mark.reach()
-    return box.width * box.height
 
 
 def _lost(pattern: Pattern, line: DrawnLine) -> Finding:

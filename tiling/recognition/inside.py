@@ -38,6 +38,7 @@ class Inside:
         strands: those that are in none of its rings.
         texts: those whose middle lies in its outline.
         words: of the drawing's languages.
+        marks: all drawn lines and texts that lie in it, those of other sizes too.
         seams: those of the strands that are stitching lines, once they are known.
     """
 
@@ -45,6 +46,7 @@ class Inside:
     strands: tuple[Strand, ...]
     texts: tuple[TextSeen, ...]
     words: Words
+    marks: frozenset[int] = frozenset()
     seams: tuple[Strand, ...] = ()
 
     @property
@@ -134,7 +136,9 @@ def of_families(families: Sequence[Family], scene: Scene) -> list[Inside]:
         # Where the outer size has no lines of its own, those of another one speak for all.
         own = tuple([strand for strand in within if not others & set(strand.look[:2])] or within)
         said = tuple(text for text, k in zip(scene.texts, spots, strict=True) if k == index)
-        found.append(Inside(family, own, said, scene.words))
+        marks = {strand.mark for strand in within} | {mark for text in said for mark in text.marks}
+        marks |= {mark for ring in (*_rings(family), *family.inner) for mark in ring.marks}
+        found.append(Inside(family, own, said, scene.words, frozenset(marks)))
     return found
 
 

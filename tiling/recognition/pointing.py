@@ -9,13 +9,13 @@ import numpy as np
 import shapely
 
 from tiling.lengths import in_cm
-from tiling.notes import CutAs
+from tiling.notes import CutAs, PointedLine
 from tiling.pattern import Line, Pattern, Role
 from tiling.recognition.told import role_words
-from tiling.recognition.understanding import EdgeSeen, Guess, LineSeen, PieceSeen, Understanding
+from tiling.recognition.understanding import TOLD, EdgeSeen, Guess, LineSeen, PieceSeen, Understanding
 from tiling.shapes import Box, Path, Point
 
-__all__ = ["NEAR", "PlaceUnclear", "PointedAt", "corrected"]
+__all__ = ["NEAR", "PlaceUnclear", "corrected", "told_alone"]
 
 NEAR = 2.0
 """mm; a line that passes so near to a place is meant by it."""
@@ -23,35 +23,15 @@ NEAR = 2.0
 _SAME = 0.3
 """mm; lines that pass this near to each other there and run alike are one to the eye."""
 
-_TOLD = "the notes say so"
 _OUTLINES = frozenset({Role.CUTTING, Role.STITCHING, Role.FOLD})
 
 
 class PlaceUnclear(ValueError):
-    """A place that hits no line, or several; `number` is the index of the pointer."""
+    """A place that hits no line, or several, or a look that no line has; `line` is what the notes say."""
 
-    def __init__(self, number: int, words: str) -> None:
+    def __init__(self, line: PointedLine, words: str) -> None:
         super().__init__(words)
-        self.number = number
-
-
-@dataclass(frozen=True, slots=True)
-class PointedAt:
-    """What the notes say of lines that the drawing has.
-
-    Attributes:
-        piece, role, name: what they are; empty (and `Role.PLAIN`) where the notes don't say.
-        at: a place on the line, mm on the layout; None where `layer` or `colour` choose lines.
-        layer: the name of their layer.
-        colour: of their stroke, as ``#rrggbb``.
-    """
-
-    piece: str = ""
-    role: Role = Role.PLAIN
-    name: str = ""
-    at: Point | None = None
-    layer: str = ""
-    colour: str = ""
+        self.line = line
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,7 +44,7 @@ class _Target:
     mark: int = -1
 
 
-def corrected(pattern: Pattern, seen: Understanding, pointers: Sequence[PointedAt]) -> Understanding:
+def corrected(pattern: Pattern, seen: Understanding, pointers: Sequence[PointedLine]) -> Understanding:
     """What was seen, with what the notes say of it put over it, in their order.
 
     A pointer with a piece's name and the role of a cutting line, and no name of its own, names the piece whose outline
@@ -75,39 +55,53 @@ def corrected(pattern: Pattern, seen: Understanding, pointers: Sequence[PointedA
             colour.
     """
     pieces = list(seen.pieces)
-    for number, pointer in enumerate(pointers):
+    for pointer in pointers:
         if pointer.at is None:
-            _by_look(pattern, pieces, pointer, number)
+            _by_look(pattern, pieces, pointer)
         else:
-            target = _target(pattern, pieces, pointer, number)
+            target = _target(pattern, pieces, pointer)
             pieces[target.piece] = _said(pieces[target.piece], target, pointer)
     return replace(seen, pieces=tuple(pieces))
 
 
-def _target(pattern: Pattern, pieces: Sequence[PieceSeen], pointer: PointedAt, number: int) -> _Target:
-    assert pointer.at is not None
-    here = shapely.Point(pointer.at.x, pointer.at.y)
+def told_alone(seen: Understanding) -> Understanding:
+    """Only what the notes say of lines: for a drawing that says itself what its pieces and lines are."""
+    pieces = [
+        replace(
+            piece,
+            lines=tuple(line for line in piece.lines if line.role.why == TOLD),
+            edges=tuple(edge for edge in piece.edges if edge.name.why == TOLD),
+        )
+        for piece in seen.pieces
+    ]
+    return replace(seen, pieces=tuple(pieces))
+
+
+def _target(pattern: Pattern, pieces: Sequence[PieceSeen], pointer: PointedLine) -> _Target:
+    at = pointer.laid
+    assert at is not None
+    here = shapely.Point(at.x, at.y)
     found = sorted(
         ((_distance(target.path, here), k, target) for k, target in enumerate(_targets(pattern, pieces, pointer))),
         key=lambda one: one[:2],
     )
-    where = f"{in_cm(pointer.at.x)} from the left and {in_cm(pointer.at.y)} from the top"
+    where = f"{in_cm(at.x)} from the left and {in_cm(at.y)} from the top"
     near = [one for one in found if one[0] <= NEAR]
     if not near:
         nearest = f"; the nearest, {_words(pieces, found[0][2])}, is {found[0][0]:.0f} mm off" if found else ""
-        raise PlaceUnclear(number, f"no line passes {where}{nearest}")
+        raise PlaceUnclear(pointer, f"no line passes {where}{nearest}")
     first = near[0][2]
     others = [target for _, _, target in near[1:] if not _alike(first.path, target.path, here)]
     if others:
         words = f"{_words(pieces, first)} and {_words(pieces, others[0])}"
-        raise PlaceUnclear(number, f"more than one line passes {where}: {words}; point where only one is")
+        raise PlaceUnclear(pointer, f"more than one line passes {where}: {words}; point where only one is")
     return first
 
 
-def _targets(pattern: Pattern, pieces: Sequence[PieceSeen], pointer: PointedAt) -> list[_Target]:
+def _targets(pattern: Pattern, pieces: Sequence[PieceSeen], pointer: PointedLine) -> list[_Target]:
     """The lines that a pointer of its kind can mean."""
     found: list[_Target] = []
-    whole = pointer.role is Role.CUTTING and not pointer.name
+    whole = pointer.role == Role.CUTTING and not pointer.name
     edges = pointer.role in _OUTLINES and not whole
     for k, piece in enumerate(pieces):
         if whole:
@@ -153,57 +147,57 @@ def _words(pieces: Sequence[PieceSeen], target: _Target) -> str:
     return f"a {role_words(line.role.value) if line is not None else 'line'} in {piece.title.value}"
 
 
-def _said(piece: PieceSeen, target: _Target, pointer: PointedAt) -> PieceSeen:
+def _said(piece: PieceSeen, target: _Target, pointer: PointedLine) -> PieceSeen:
     """The piece with what a pointer says of the line it means."""
     if target.edge is not None:
         return _of_edge(piece, target.edge, pointer)
     if target.mark < 0:
-        sure = LineSeen(piece.outline.marks, Guess(Role.CUTTING, 1.0, _TOLD))
+        sure = LineSeen(piece.outline.marks, Guess(Role.CUTTING, 1.0, TOLD))
         return replace(piece, ident=pointer.piece or piece.ident, outline=sure)
     return _of_lines(piece, [target.mark], pointer)
 
 
-def _of_edge(piece: PieceSeen, edge: EdgeSeen, pointer: PointedAt) -> PieceSeen:
-    on_fold = pointer.role is Role.FOLD
-    name = Guess(pointer.name or ("fold" if on_fold else edge.name.value), 1.0, _TOLD)
+def _of_edge(piece: PieceSeen, edge: EdgeSeen, pointer: PointedLine) -> PieceSeen:
+    on_fold = pointer.role == Role.FOLD
+    name = Guess(pointer.name or ("fold" if on_fold else edge.name.value), 1.0, TOLD)
     edges = tuple(replace(one, name=name, on_fold=on_fold) if one is edge else one for one in piece.edges)
-    cut = Guess(CutAs.FOLD, 1.0, _TOLD) if on_fold else piece.cut
+    cut = Guess(CutAs.FOLD, 1.0, TOLD) if on_fold else piece.cut
     widths = tuple(replace(one, edge=name.value) if one.edge == edge.name.value else one for one in piece.allowances)
     return replace(piece, edges=edges, cut=cut, allowances=widths)
 
 
-def _of_lines(piece: PieceSeen, marks: Sequence[int], pointer: PointedAt) -> PieceSeen:
+def _of_lines(piece: PieceSeen, marks: Sequence[int], pointer: PointedLine) -> PieceSeen:
     """What was seen as one thing with a pointed mark is what the notes say; the other things stay."""
     meant = [line for line in piece.lines if set(line.marks) & set(marks)]
     whole = tuple(sorted({mark for line in meant for mark in line.marks} | set(marks)))
     named = pointer.name or next((line.name for line in meant if line.name), "")
-    told = LineSeen(whole, Guess(pointer.role, 1.0, _TOLD), named)
+    told = LineSeen(whole, Guess(Role(pointer.role), 1.0, TOLD), named)
     return replace(piece, lines=(*(line for line in piece.lines if line not in meant), told))
 
 
-def _by_look(pattern: Pattern, pieces: list[PieceSeen], pointer: PointedAt, number: int) -> None:
+def _by_look(pattern: Pattern, pieces: list[PieceSeen], pointer: PointedLine) -> None:
     """Lines of a layer or colour: given a role each where it lies, or a piece's name to the outline among them."""
     meant = {index for index, mark in enumerate(pattern.marks) if isinstance(mark, Line) and _looks(mark, pointer)}
     if not meant:
         there = sorted({mark.tag.layer for mark in pattern.marks if mark.tag.layer})
         known = f"; its layers are {', '.join(there[:12])}" if pointer.layer and there else ""
         what = f"the layer '{pointer.layer}'" if pointer.layer else f"the colour {pointer.colour}"
-        raise PlaceUnclear(number, f"nothing is drawn on {what}{known}")
+        raise PlaceUnclear(pointer, f"nothing is drawn on {what}{known}")
     if pointer.piece:
         own = [k for k, piece in enumerate(pieces) if set(piece.outline.marks) <= meant]
-        if own and pointer.role in {Role.PLAIN, Role.CUTTING}:
+        if own and pointer.role in {"", Role.CUTTING}:
             largest = max(own, key=lambda k: pieces[k].place.width * pieces[k].place.height)
             pieces[largest] = replace(pieces[largest], ident=pointer.piece)
             return
     for k, piece in enumerate(pieces):
         marks = sorted(meant & set(piece.marks()) - set(piece.outline.marks))
-        if marks and pointer.piece in {"", piece.ident} and pointer.role is not Role.PLAIN:
+        if marks and pointer.piece in {"", piece.ident} and pointer.role:
             for mark in marks:
                 piece = _of_lines(piece, [mark], pointer)  # noqa: PLW2901 - one after the other
             pieces[k] = piece
 
 
-def _looks(line: Line, pointer: PointedAt) -> bool:
+def _looks(line: Line, pointer: PointedLine) -> bool:
     if pointer.layer and line.tag.layer != pointer.layer:
         return False
     if not pointer.colour:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.spatial import cKDTree
 
-from tiling.pattern import Line, Mark, Role
+from tiling.pattern import Line, Mark
 from tiling.recognition.understanding import OpenEnd
 from tiling.shapes import Box, Path, Point
 from tiling.shapes.curves import Array
@@ -169,7 +169,7 @@ def strands_of(marks: Sequence[Mark]) -> list[Strand]:
         parts = mark.path.subpaths()
         for part, path in enumerate(parts):
             if len(path) > 1 and path.hull.width + path.hull.height > 0.0:
-                dashed = shown is not None and bool(shown.dashes) and mark.tag.role is not Role.CUTTING
+                dashed = shown is not None and bool(shown.dashes)
                 found.append(Strand(index, part, path, look, shown is None, dashed))
     return found
 

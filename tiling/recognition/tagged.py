@@ -7,10 +7,13 @@ from dataclasses import replace
 
 from tiling.notes import CutAs
 from tiling.pattern import Line, Mark, Pattern, Role, Tag, pieces_of
-from tiling.recognition.understanding import EdgeSeen, PieceSeen, Understanding
+from tiling.recognition.understanding import TOLD, EdgeSeen, LineSeen, PieceSeen, Understanding
 from tiling.style import Style
 
 __all__ = ["tagged"]
+
+
+_FOUND = (("found", "looks"),)
 
 
 def tagged(pattern: Pattern, understanding: Understanding) -> Pattern:
@@ -30,17 +33,32 @@ def tagged(pattern: Pattern, understanding: Understanding) -> Pattern:
         for line in (piece.outline, *piece.lines):
             if line.role.stands:
                 for index in line.marks:
-                    marks[index] = _given(marks[index], role=line.role.value, name=line.name)
+                    mark = _unsaid(marks[index]) if line.role.why == TOLD else marks[index]
+                    marks[index] = _given(mark, role=line.role.value, name=line.name, extra=_extra(line))
         marks += _edges(piece, marks)
     return replace(pattern, marks=tuple(marks), pieces=pieces_of(marks, titles))
 
 
-def _given(mark: Mark, piece: str = "", role: Role = Role.PLAIN, name: str = "") -> Mark:
+def _unsaid(mark: Mark) -> Mark:
+    """The mark without its role and name, which the notes put right."""
+    return replace(mark, tag=replace(mark.tag, role=Role.PLAIN, name=""))
+
+
+def _extra(line: LineSeen) -> tuple[tuple[str, str], ...]:
+    """What is kept of how a line's role is known."""
+    return () if line.role.why == TOLD else _FOUND
+
+
+def _given(
+    mark: Mark, piece: str = "", role: Role = Role.PLAIN, name: str = "", extra: tuple[tuple[str, str], ...] = ()
+) -> Mark:
     """The mark with a piece, role or name where it has none of its own."""
     tag = mark.tag
     if tag.role is not Role.PLAIN:
-        role, name = tag.role, tag.name or (name if role is tag.role else "")
-    new = replace(tag, piece=tag.piece or piece, role=role, name=tag.name or name)
+        role, name, extra = tag.role, tag.name or (name if role is tag.role else ""), ()
+    new = replace(
+        tag, piece=tag.piece or piece, role=role, name=tag.name or name, extra=tuple(sorted({*tag.extra, *extra}))
+    )
     return mark if new == tag else replace(mark, tag=new)
 
 
@@ -52,14 +70,17 @@ def _edges(piece: PieceSeen, marks: list[Mark]) -> Iterator[Mark]:
     for edge in piece.edges:
         if edge.on_fold:
             if not folds and piece.cut is not None and piece.cut.value is CutAs.FOLD:
-                yield _unseen(edge, Tag(piece.ident, Role.FOLD, "fold", layer))
+                yield _unseen(edge, Tag(piece.ident, Role.FOLD, "fold", layer, extra=_FOUND))
             continue
         own = edge.marks[0] if len(edge.marks) == 1 and drawn[edge.marks[0]] == 1 else None
         if own is not None and own not in piece.outline.marks:
-            marks[own] = _given(marks[own], role=Role.STITCHING, name=edge.name.value)
+            marks[own] = _given(marks[own], role=Role.STITCHING, name=edge.name.value, extra=_FOUND)
             continue
+        if edge.name.value.startswith("edge-"):
+            continue  # a number of ours; nothing refers to it until somebody names the edge
         stitched = not set(edge.marks) <= set(piece.outline.marks)
-        yield _unseen(edge, Tag(piece.ident, Role.STITCHING if stitched else Role.CUTTING, edge.name.value, layer))
+        role = Role.STITCHING if stitched else Role.CUTTING
+        yield _unseen(edge, Tag(piece.ident, role, edge.name.value, layer, extra=_FOUND))
 
 
 def _unseen(edge: EdgeSeen, tag: Tag) -> Line:

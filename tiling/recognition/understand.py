@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
 from calibrate.run import Run
 from tiling.cutting_words import cloth_in, copies_in, cut_in, of_main_cloth
@@ -40,6 +41,9 @@ from tiling.words import Words, folded
 
 __all__ = ["understood"]
 
+_BESIDE = 20.0
+"""mm; what lies so near to a piece, and in none, belongs to it."""
+
 
 def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
     """What a drawing shows to somebody who knows the trade, and what it says itself.
@@ -59,8 +63,24 @@ def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
         run.check()
         pieces.append(_piece(pattern, inside, {piece.ident for piece in pieces}))
     asides = tuple(Aside(kind, ring.marks, ring.box) for ring, kind in sorted_.asides)
+    pieces = _with_what_lies_beside(pattern, pieces, {mark for aside in asides for mark in aside.marks})
     seen = as_said(pattern, Understanding(tuple(pieces), asides, (), _ends_outside(scene, families)))
     return replace(seen, seams=seams_between(seen.pieces))
+
+
+def _with_what_lies_beside(pattern: Pattern, pieces: list[PieceSeen], apart: set[int]) -> list[PieceSeen]:
+    """The pieces with the marks that lie in none, each with the piece that is nearest, if that is near enough."""
+    taken = apart.union(*(piece.marks() for piece in pieces)) if pieces else apart
+    left = [index for index in range(len(pattern.marks)) if index not in taken]
+    if not pieces or not left:
+        return pieces
+    centres = shapely.points([(c.x, c.y) for c in (pattern.marks[index].reach().centre for index in left)])
+    regions = [shapely.Polygon(piece.ring.flatten(0.5)[0]).buffer(0) for piece in pieces]
+    near, homes = shapely.STRtree(regions).query_nearest(centres, max_distance=_BESIDE, all_matches=False)
+    beside: dict[int, set[int]] = {}
+    for k, home in zip(near.tolist(), homes.tolist(), strict=True):
+        beside.setdefault(home, set()).add(left[k])
+    return [replace(piece, within=piece.within | beside.get(k, set())) for k, piece in enumerate(pieces)]
 
 
 def _ends_outside(scene: Scene, families: Sequence[Family]) -> tuple[OpenEnd, ...]:
@@ -98,7 +118,7 @@ def _piece(pattern: Pattern, inside: Inside, used: set[str]) -> PieceSeen:
         allowances=_allowances(inside, seen),
         edges=seen,
         lines=tuple(lines),
-        labels=tuple(mark for text in inside.texts for mark in text.marks),
+        within=inside.marks,
     )
 
 

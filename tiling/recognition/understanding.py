@@ -17,6 +17,7 @@ from tiling.shapes import Box, Path, Point
 
 __all__ = [
     "SURE",
+    "TOLD",
     "Allowance",
     "Aside",
     "AsideKind",
@@ -28,6 +29,10 @@ __all__ = [
     "SeamSeen",
     "Understanding",
 ]
+
+
+TOLD = "the notes say so"
+"""Why a guess is none: it stands against what the drawing says."""
 
 
 class AsideKind(StrEnum):
@@ -108,6 +113,7 @@ class PieceSeen:
         copies, cut, cloth, size: as far as texts or lines say; None where nothing does.
         sizes: the outlines' marks of each of several sizes nested in one another, by name, from the smallest.
         edges: of the stitching line where there is one, else of the outline.
+        within: all marks that lie in it, or beside it and nearer than to any other.
     """
 
     ident: str
@@ -123,13 +129,11 @@ class PieceSeen:
     allowances: tuple[Allowance, ...] = ()
     edges: tuple[EdgeSeen, ...] = ()
     lines: tuple[LineSeen, ...] = ()
-    labels: tuple[int, ...] = ()
+    within: frozenset[int] = frozenset()
 
     def marks(self) -> tuple[int, ...]:
         """All marks that belong to it, in drawing order."""
-        own = {*self.outline.marks, *self.labels, *(m for _, marks in self.sizes for m in marks)}
-        own.update(mark for line in self.lines for mark in line.marks)
-        return tuple(sorted(own))
+        return tuple(sorted({*self.outline.marks, *self.within}))
 
 
 @dataclass(frozen=True, slots=True)
