@@ -347,7 +347,8 @@ class Pattern:
     def words(self, piece: str) -> CuttingWords:
         """What is written in a piece on how it is cut."""
         own = next((one.marks for one in self.pieces if one.ident == piece), ())
-        return cutting_words(mark.text for number in own if isinstance(mark := self.marks[number], Label))
+        marks = (self.marks[number] for number in own)
+        return cutting_words(mark.text if isinstance(mark, Label) else mark.tag.said("text") for mark in marks)
 
     def lines(self, piece: str | None = None, role: Role | None = None, name: str | None = None) -> list[Line]:
         """The lines that match all that is given, in drawing order."""

@@ -18,7 +18,7 @@ side slides across the grain without turning.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import asin, degrees
 
 import numpy as np
@@ -153,6 +153,7 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
             f"{where} bends by {source.bend:.0f} mm between its ends, but a cut is straight; draw the line straight "
             "from edge to edge."
         )
+    source = replace(source, line=_through_allowance(source.line, body.outline))
     ends, rings = parted(where, body, source)
     grain = _grain_of(where, body)
     apart = _apart(rings[0], rings[1], source.line)
@@ -166,6 +167,16 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
         raise InputUnfit(f"{where} passes the fold line; a piece on the fold is widened beside its fold.")
     line = _wide_first(_as_first(source, ends), source.wide, waist)
     return Cut(body.ident, kind, source, line, rings[stays], rings[1 - stays], across)
+
+
+def _through_allowance(line: Straight, outline: Chain) -> Straight:
+    """The line drawn on to the outline where it ends inside, within an allowance's width: on the stitching line."""
+    ring, step = ring_of(outline), line.direction * _ALLOWANCE
+    ends = []
+    for end, ahead in ((line.start, line.start - step), (line.end, line.end + step)):
+        met = crossings(outline, end, ahead, closed=True) if holds(ring, end) else []
+        ends.append(min((crossing.point for crossing in met), key=end.distance, default=end))
+    return Straight(*ends)
 
 
 def _as_first(source: CutLine, line: Straight) -> Straight:
@@ -324,3 +335,7 @@ def refuse_past_fold(body: PieceGeometry, cut: Cut, move: Affine) -> None:
 
 def _off(fold: Straight, normal: Point, point: Array) -> float:
     return (Point(float(point[0]), float(point[1])) - fold.start).dot(normal)
+
+
+_ALLOWANCE = 45.0
+"""mm; a line that ends so near to the outline ends on the stitching line, and cuts the allowance too."""

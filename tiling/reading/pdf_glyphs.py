@@ -104,7 +104,9 @@ def _outlined(label: Label, glyphs: Sequence[_Glyph]) -> Line | None:
     if any(not len(path) for path in paths):
         return None
     style = Style(fill=label.colour, fill_opacity=label.opacity)
-    return Line(Path.joined(paths), style, label.tag, label.clip)
+    # What it says goes on with it: how a piece is cut is read in its words.
+    extra = tuple(sorted({**dict(label.tag.extra), "text": label.text}.items()))
+    return Line(Path.joined(paths), style, replace(label.tag, extra=extra), label.clip)
 
 
 def _glyphs(page: Any, size: Size, place: Affine) -> Iterator[_Glyph]:

@@ -156,7 +156,7 @@ def strands_of(marks: Sequence[Mark]) -> list[Strand]:
     """Every subpath of every line that leaves ink."""
     found = []
     for index, mark in enumerate(marks):
-        if not isinstance(mark, Line) or not mark.style.leaves_ink:
+        if not isinstance(mark, Line) or not mark.style.leaves_ink or mark.tag.said("text"):
             continue
         stroke = mark.style.stroke
         shown = stroke if stroke is not None and not stroke.colour.is_white else None

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
-from tiling.pattern import Label, Mark
+from tiling.pattern import Label, Line, Mark
 from tiling.recognition.understanding import Guess
 from tiling.shapes import Box, Point
 from tiling.words import Words, folded
@@ -52,11 +52,7 @@ class TextSeen:
 
 def texts_of(marks: Sequence[Mark]) -> list[TextSeen]:
     """All texts; runs that follow each other on one baseline at less than an em and a half are one."""
-    runs = [
-        TextSeen(mark.text.strip(), (i,), mark.reach(), *_baseline(mark), mark.size * mark.at.stretch, mark.tag.layer)
-        for i, mark in enumerate(marks)
-        if isinstance(mark, Label) and mark.text.strip()
-    ]
+    runs = [run for i, mark in enumerate(marks) if (run := _run(i, mark)) is not None]
     joined: list[TextSeen] = []
     for run in runs:
         before = joined[-1] if joined else None
@@ -68,6 +64,18 @@ def texts_of(marks: Sequence[Mark]) -> list[TextSeen]:
         else:
             joined.append(run)
     return joined
+
+
+def _run(index: int, mark: Mark) -> TextSeen | None:
+    """The text that a mark is: a label, or the outlines of one that keep what they say (``data-text``)."""
+    layer = mark.tag.layer
+    if isinstance(mark, Label) and mark.text.strip():
+        return TextSeen(mark.text.strip(), (index,), mark.reach(), *_baseline(mark), mark.size * mark.at.stretch, layer)
+    if isinstance(mark, Line) and (said := mark.tag.said("text").strip()):
+        box = mark.path.bounds()
+        start, end = Point(box.x0, box.y1), Point(box.x1, box.y1)
+        return TextSeen(said, (index,), box, start, end, box.height, layer)
+    return None
 
 
 def _baseline(label: Label) -> tuple[Point, Point]:

@@ -1,0 +1,140 @@
+"""Drawings that say nothing of their lines are altered, cut out and printed as if they did."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path as File
+
+import pytest
+import shapely
+
+import tiling
+from tests.recognition.drawings import DRAWINGS
+from tiling.failures import InputUnfit
+from tiling.pattern import Line, Pattern, Role
+from tiling.reading.gather import read_drawing
+from tiling.reading.options import ReadOptions
+
+SAMPLE = File(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
+
+
+def bare_sample() -> tiling.InputFile:
+    """The sample without classes, names and ids; its looks are kept as style attributes."""
+    text = SAMPLE.read_text(encoding="utf-8")
+    looks = dict(re.findall(r"\.([a-z-]+),\.key-[a-z-]+\{([^}]*)\}", text))
+    text = re.sub(
+        r'class="(?:key-)?([^"]*)"', lambda found: f'style="{looks[found[1]]}"' if found[1] in looks else "", text
+    )
+    text = re.sub(r' (?:data-[a-z]+|id)="[^"]*"', "", text)
+    return tiling.InputFile("smock.svg", re.sub(r"<g ?>\s*<title>[^<]*</title>", "<g>", text).encode())
+
+
+def altered(file: tiling.InputFile, alteration: tiling.Alteration, notes: bytes = b"") -> Pattern:
+    reading = ReadOptions(notes=(tiling.InputFile(file.name.replace(".svg", ".toml"), notes),) if notes else ())
+    made = tiling.alter(tiling.AlterRequest(file, alteration, reading))
+    assert made.drawing is not None
+    return read_drawing(tiling.InputFile("altered.svg", made.drawing.content))
+
+
+def lines_of(pattern: Pattern) -> list[shapely.MultiLineString]:
+    drawn = [mark.path for mark in pattern.marks if isinstance(mark, Line) and mark.style.leaves_ink]
+    return [shapely.MultiLineString(path.flatten(0.001)) for path in drawn]
+
+
+def most_apart(one: Pattern, other: Pattern) -> float:
+    """The largest distance between lines in the same place of the order, mm."""
+    pairs = zip(lines_of(one), lines_of(other), strict=True)
+    return max(float(shapely.hausdorff_distance(a, b)) for a, b in pairs)
+
+
+CONFIRMED = b"""
+[[lines]]
+piece = "sleeve"
+role = "grading-line"
+at = ["88.17cm", "45.48cm"]
+[[lines]]
+piece = "sleeve"
+role = "grading-line"
+at = ["117.12cm", "46.05cm"]
+"""
+"""What the sample's words leave open, and its drafter confirms: the two lines along the sleeve."""
+
+
+@pytest.mark.parametrize(
+    "alteration",
+    [
+        tiling.Alteration(longer=40.0),
+        tiling.Alteration(longer=-25.0, pieces=("front", "back")),
+        tiling.Alteration(around=40.0, pieces=("front", "back")),
+    ],
+    ids=["longer", "shorter", "wider"],
+)
+def test_the_bare_sample_is_altered_as_the_sample_with_its_classes(alteration: tiling.Alteration) -> None:
+    """Every line that leaves ink lies where the other's does, to 0.01 mm."""
+    with_classes = altered(tiling.InputFile("smock.svg", SAMPLE.read_bytes()), alteration)
+    assert most_apart(with_classes, altered(bare_sample(), alteration, CONFIRMED)) < 0.01
+
+
+def test_the_comparison_sees_another_amount() -> None:
+    """A millimetre more is not the same drawing."""
+    one, other = (altered(bare_sample(), tiling.Alteration(longer=amount)) for amount in (40.0, 41.0))
+    assert most_apart(one, other) > 0.5
+
+
+def plain_skirt(name: str = "skirt-pdf") -> tiling.InputFile:
+    return next(drawing for drawing in DRAWINGS if drawing.name == name).file()
+
+
+def test_a_skirt_from_a_pdf_gets_longer_with_no_line_added_by_hand() -> None:
+    """Its lengthen line has words beside it; only the front has one."""
+    before = read_drawing(plain_skirt())
+    after = altered(plain_skirt(), tiling.Alteration(longer=30.0))
+    for pattern in (before, after):
+        assert [piece.ident for piece in pattern.pieces] == ["front", "back", "waistband"]
+    tall = [p.lines(piece="front", role=Role.CUTTING)[0].path.bounds().height for p in (before, after)]
+    assert tall[1] - tall[0] == pytest.approx(30.0, abs=0.01)
+
+
+def test_a_skirt_from_a_pdf_gets_wider_with_two_lines_in_its_notes() -> None:
+    """One grading line for each half, drawn in the notes; each piece is on the fold, so 4 layers share 40 mm."""
+    notes = "".join(
+        f'[[lines]]\npiece = "{piece}"\nrole = "grading-line"\npoints = [["{x}mm", "60mm"], ["{x}mm", "760mm"]]\n'
+        for piece, x in (("front", 200), ("back", 530))
+    )
+    before = read_drawing(plain_skirt())
+    file = replace(plain_skirt(), name="skirt.svg")
+    after = altered(file, tiling.Alteration(around=40.0), notes.encode())
+    for piece in ("front", "back"):
+        wide = [p.lines(piece=piece, role=Role.CUTTING)[0].path.bounds().width for p in (before, after)]
+        assert wide[1] - wide[0] == pytest.approx(10.0, abs=0.02)
+
+
+def test_a_plain_pdf_has_a_cutting_list() -> None:
+    """Titles, copies and folds from its texts, without any notes."""
+    report = tiling.plan_cloth(tiling.PlanClothRequest((plain_skirt(),))).report
+    rows = [(row.title, row.shares[0].copies, row.shares[0].cut.value) for row in report.cutting]
+    assert rows == [("Front", 1, "fold"), ("Back", 1, "fold"), ("Waistband", 1, "single")]
+
+
+def test_pages_reprinted_after_an_alteration_go_by_the_pieces_that_were_seen() -> None:
+    """The first print of a bare drawing knows its pieces: only what changed is printed again."""
+    first = tiling.make_pages(tiling.MakePagesRequest((bare_sample(),))).pages
+    assert first is not None
+    made = tiling.alter(tiling.AlterRequest(bare_sample(), tiling.Alteration(longer=20.0, pieces=("sleeve",))))
+    assert made.drawing is not None
+    new = tiling.InputFile("new.svg", made.drawing.content)
+    changed = tiling.reprint(tiling.ReprintRequest((new,), tiling.InputFile(first.name, first.content)))
+    assert set(changed.shifts) - {""} == {"front", "back", "sleeve", "pocket", "neck-facing"}
+    assert 0 < len(changed.to_print) < 12
+
+
+def test_no_closed_outline_is_refused_with_the_gap() -> None:
+    body = b'<path d="M50 50H300V700" fill="none" stroke="#000"/><path d="M303.2 700H50V50" fill="none" stroke="#000"/>'
+    svg = (
+        b'<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="800mm" viewBox="0 0 600 800">'
+        + body
+        + b"</svg>"
+    )
+    with pytest.raises(InputUnfit, match=r"no piece is found.*0.3 cm apart at 30.2 cm from the left"):
+        tiling.alter(tiling.AlterRequest(tiling.InputFile("gap.svg", svg), tiling.Alteration(longer=10.0)))
