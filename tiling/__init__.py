@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from calibrate.run import Cancelled, Run
     from tiling.altering.alter import Alteration, Matching
+    from tiling.altering.named_places import NamedPlace
     from tiling.cloth.cloth_choice import ClothFold, Nap
     from tiling.cloth.lay_search import Effort
     from tiling.cloth.units import Units
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "calibrate.run": ("Cancelled", "Run"),
     "tiling.altering.alter": ("Alteration", "Matching"),
+    "tiling.altering.named_places": ("NamedPlace",),
     "tiling.cloth.cloth_choice": ("ClothFold", "Nap"),
     "tiling.cloth.lay_search": ("Effort",),
     "tiling.cloth.units": ("Units",),
@@ -81,7 +83,7 @@ __all__ = [
     "AlterRequest", "AlterResult", "Alteration", "ArrangeOptions", "Artifact", "AsPrinted", "Cancelled", "ClothFold",
     "ClothWidth", "Depth", "Effort", "Extent", "Finding", "FindingKind", "GridMode", "InputFile", "InputUnfit",
     "KeepAs", "LayWishes", "LookRequest", "LookResult", "MakePagesRequest", "MakePagesResult", "MakeTestPageRequest",
-    "MakeTestPageResult", "Margins", "Matching", "MeasureRequest", "MeasureResult", "Nap", "Orientation",
+    "MakeTestPageResult", "Margins", "Matching", "MeasureRequest", "MeasureResult", "NamedPlace", "Nap", "Orientation",
     "OutputRefused", "PageChoice", "PageseamError", "PaperUse", "PlanClothRequest", "PlanClothResult", "Proof",
     "ProofFailed", "ReadLinesRequest", "ReadLinesResult", "ReadOptions", "ReprintRequest", "ReprintResult",
     "RulerFigures", "Run", "Strictness", "TrueDistance", "Turn", "Units", "UsageWrong", "Wearing", "WriteGuideRequest",

@@ -138,3 +138,38 @@ def test_no_closed_outline_is_refused_with_the_gap() -> None:
     )
     with pytest.raises(InputUnfit, match=r"no piece is found.*0.3 cm apart at 30.2 cm from the left"):
         tiling.alter(tiling.AlterRequest(tiling.InputFile("gap.svg", svg), tiling.Alteration(longer=10.0)))
+
+
+def test_a_line_across_a_named_place_lengthens_a_piece() -> None:
+    """Thirty cm below the waist, across the grain; without any words, below the top. No line is drawn there."""
+    place = tiling.NamedPlace("front", 300.0, "waist")
+    mute = tiling.NamedPlace("Piece 1", 300.0, "top")
+    after = altered(plain_skirt("skirt-mute"), tiling.Alteration(longer=30.0, places=(mute,)))
+    before = read_drawing(plain_skirt("skirt-mute"))
+    tall = [p.lines(piece="piece-1", role=Role.CUTTING)[0].path.bounds().height for p in (before, after)]
+    assert tall[1] - tall[0] == pytest.approx(30.0, abs=0.01)
+    other = altered(plain_skirt("skirt-plain"), tiling.Alteration(longer=30.0, places=(place,)))
+    assert other.lines(piece="front", role=Role.LENGTHEN)
+
+
+def test_a_line_along_the_grain_at_a_named_place_widens_a_piece() -> None:
+    """Ten cm from the side, along the grain: the front is on the fold, so two layers share 20 mm."""
+    place = tiling.NamedPlace("Front", 100.0, "side")
+    before, after = read_drawing(plain_skirt("skirt-plain")), None
+    after = altered(plain_skirt("skirt-plain"), tiling.Alteration(around=20.0, places=(place,)))
+    wide = [p.lines(piece="front", role=Role.CUTTING)[0].path.bounds().width for p in (before, after)]
+    assert wide[1] - wide[0] == pytest.approx(10.0, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("place", "says"),
+    [
+        (("frnt", 300.0, "waist"), "no piece 'frnt'; the nearest is 'Front'"),
+        (("front", 300.0, "wasit"), "no line called 'wasit'; the nearest is 'waist'"),
+        (("front", 3000.0, "waist"), "300.0 cm|3000.0 mm from the waist lies outside"),
+    ],
+)
+def test_a_place_that_is_none_is_refused(place: tuple[str, float, str], says: str) -> None:
+    alteration = tiling.Alteration(longer=30.0, places=(tiling.NamedPlace(*place),))
+    with pytest.raises(InputUnfit, match=says):
+        tiling.alter(tiling.AlterRequest(plain_skirt("skirt-plain"), alteration))

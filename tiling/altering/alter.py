@@ -17,6 +17,7 @@ from tiling.altering.amounts import CutLimits, CutPlan, Explanation, plan_around
 from tiling.altering.carry_out import PlannedCut, carry_out
 from tiling.altering.match import partner_plan, partners, would_widen_body
 from tiling.altering.measures import measures_in_words, plan_to, with_measures
+from tiling.altering.named_places import NamedPlace, line_at
 from tiling.altering.piece_geometry import piece_geometry
 from tiling.altering.room import with_room
 from tiling.altering.seams import TOLERANCE, SeamChange, seam_changes
@@ -51,6 +52,7 @@ class Alteration:
         taper: share of an opening left at the narrow end (0 to 1); None: as the notes say, else 1.
         pieces: ids of the only pieces to alter; empty for all that have lines.
         cut_lines: lines given by hand, to be used instead of the drawing's own; the first point is the wide end.
+        places: where to cut in words, to be used instead of the drawing's own lines, with or without `cut_lines`.
         fairing: length on either side of a gap over which edges are faired; None: 50 mm, or more for a larger step.
     """
 
@@ -62,6 +64,7 @@ class Alteration:
     cut_lines: tuple[Straight, ...] = ()
     fairing: float | None = None
     matching: Matching = Matching.LEAVE
+    places: tuple[NamedPlace, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +72,8 @@ class AlterOutcome:
     """The altered pattern, how the amounts were shared, the seams, and what should be known.
 
     `pattern.findings` are those of reading; `findings` only those of altering. `altered` names the pieces cut; where
-    the drawing names none, they are counted (``piece-1``) and the altered drawing names none either. The pattern's
-    notes hold the body measures that it fits now.
+    the drawing names none, they are called as its words say, or counted (``piece-1``). The pattern's notes hold the
+    body measures that it fits now.
     """
 
     pattern: Pattern
@@ -138,7 +141,11 @@ def _refuse_contradictions(alteration: Alteration) -> None:
     if alteration.around is not None and alteration.to:
         what = "A change around the garment and measures to fit can't be given together"
         raise UsageWrong(what, Remedy(Action.AROUND_OR_MEASURES))
-    if alteration.cut_lines and (alteration.around is not None or alteration.to) and alteration.longer is not None:
+    if (
+        (alteration.cut_lines or alteration.places)
+        and (alteration.around is not None or alteration.to)
+        and alteration.longer is not None
+    ):
         what = "Lines to cut along serve a change around the garment or a change of its length"
         raise UsageWrong(what, Remedy(Action.ALTER_ONCE_FOR_EACH))
     if any(line.length < 1.0 for line in alteration.cut_lines):
@@ -156,9 +163,10 @@ def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Patte
     if not ready.pieces:
         raise InputUnfit(f"{pattern.title}: no piece is found: {in_one_line(understood(pattern, run))}.")
     marks: frozenset[int] | None = None
-    if alteration.cut_lines:
+    if alteration.cut_lines or alteration.places:
         role = Role.LENGTHEN if alteration.longer is not None else Role.GRADING
-        given = [
+        given = [line_at(ready, place, role) for place in alteration.places]
+        given += [
             DrawnLine(piece, role.value, "", (line.start, line.end))
             for line in alteration.cut_lines
             for piece in _pieces_crossed(ready, line, alteration.pieces)

@@ -11,13 +11,14 @@ import click
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
 from tiling.commands.json_values import altered_values, explanation_in_words
-from tiling.commands.kinds import CUT_LINE, FILE, LENGTH, MEASURES, SHARE, SIGNED_LENGTH
+from tiling.commands.kinds import CUT_LINE, FILE, LENGTH, MEASURES, NAMED_PLACE, SHARE, SIGNED_LENGTH
 from tiling.commands.options import reading_options, refuse_idle
 from tiling.files.destination import check_destination, same_file
 from tiling.files.publish import Publication, publish_all
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
+    from tiling.altering.named_places import NamedPlace
     from tiling.files.inputs import Artifact, InputFile
     from tiling.shapes.straights import Straight
 
@@ -45,6 +46,8 @@ __all__ = ["command"]
 @click.option("--match", is_flag=True, help="Let pieces sewn to the altered ones follow by the same amount.")
 @click.option("--cut-line", "cut_lines", type=CUT_LINE, multiple=True, metavar="'X,Y X,Y'",
               help="Cut along this line instead of the drawing's own; the first point is the wide end.")  # fmt: skip
+@click.option("--at", "places", type=NAMED_PLACE, multiple=True, metavar="'PIECE LENGTH from the EDGE'",
+              help="Cut across a piece at this place instead, along the grain with --around (repeatable).")  # fmt: skip
 @click.option("--fairing", type=LENGTH, metavar="LENGTH",
               help="Edges are trued over this length on either side of a cut. Default: 50mm, more for a large step.",
               )  # fmt: skip
@@ -65,6 +68,7 @@ def command(
     pieces: tuple[str, ...],
     match: bool,
     cut_lines: tuple[Straight, ...],
+    places: tuple[NamedPlace, ...],
     fairing: float | None,
     picture: Path | None,
     console: Console,
@@ -87,7 +91,7 @@ def command(
     matching = Matching.FOLLOW if match else Matching.LEAVE
     request = AlterRequest(
         drawing=drawings[0],
-        alteration=Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, matching),
+        alteration=Alteration(around, longer, to or {}, taper, pieces, cut_lines, fairing, matching, places),
         reading=reading,
         name=str(target),
         picture=str(picture or ""),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable
 from datetime import date
 from functools import partial
@@ -14,6 +15,7 @@ import click
 from tiling.lengths import MM_PER_INCH, is_in_inches, parse_length, parse_percent
 
 if TYPE_CHECKING:
+    from tiling.altering.named_places import NamedPlace
     from tiling.planning.plan import Margins
     from tiling.reading.options import TrueDistance
     from tiling.shapes.straights import Straight
@@ -27,6 +29,7 @@ __all__ = [
     "MARGINS",
     "MEASURE",
     "MEASURES",
+    "NAMED_PLACE",
     "RATE",
     "RULER_SIDE",
     "SCALE",
@@ -193,6 +196,16 @@ def _cut_line(text: str) -> Straight:
     return Straight(start, end)
 
 
+def _named_place(text: str) -> NamedPlace:
+    """``PIECE LENGTH from [the] EDGE``; a piece's title may have several words."""
+    from tiling.altering.named_places import NamedPlace
+
+    found = re.fullmatch(r"(.+?)\s+(\S*\d\S*)\s+from\s+(?:the\s+)?(.+)", " ".join(text.split()))
+    if not found:
+        raise ValueError(f"'{text}' is no place; write it such as 'front 30cm from the waist'.")
+    return NamedPlace(found[1], _length(found[2]), found[3])
+
+
 class _File(click.Path):
     """A file's name; one that can't be a file's is refused as such, and nothing is made of it."""
 
@@ -218,6 +231,7 @@ MEASURE = _Kind("name=length", partial(_named_length, bare=False))
 CLOTH_WIDTH = _Kind("name=length", partial(_named_length, bare=True))
 MEASURES = _Kind("measures", _measures)
 CUT_LINE = _Kind("line", _cut_line)
+NAMED_PLACE = _Kind("place", _named_place)
 RATE = _Kind("number", _rate)
 SCALE = _Kind("number", _scale)
 TRUE = _Kind("distance", _true)

@@ -55,7 +55,7 @@ def _frame(ring: Ring, outer: Sequence[Ring], scene: Scene) -> Guess[AsideKind] 
     plain = [one for one in outer if not one.dashed]
     if len(titled) > 1 or ((around_all or is_sheet) and plain and (len(plain) > 1 or titled or is_sheet)):
         return Guess(AsideKind.FRAME, 0.95, "a rectangle around other outlines")
-    if around_all and plain and plain[0].area > 0.05 * ring.area:
+    if around_all and plain and plain[0].area > 0.25 * ring.area:
         return Guess(AsideKind.FRAME, 0.75, "a rectangle around an outline and all else")
     return None
 

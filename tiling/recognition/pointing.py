@@ -88,8 +88,9 @@ def _target(pattern: Pattern, pieces: Sequence[PieceSeen], pointer: PointedLine)
     where = f"{in_cm(at.x)} from the left and {in_cm(at.y)} from the top"
     near = [one for one in found if one[0] <= NEAR]
     if not near:
-        nearest = f"; the nearest, {_words(pieces, found[0][2])}, is {found[0][0]:.0f} mm off" if found else ""
-        raise PlaceUnclear(pointer, f"no line passes {where}{nearest}")
+        far = sorted(((_apart(target.path, here), k, target) for _, k, target in found), key=lambda one: one[:2])
+        nearest = [f"; the nearest, {_words(pieces, target)}, is {off:.0f} mm off" for off, _, target in far[:1]]
+        raise PlaceUnclear(pointer, f"no line passes {where}{''.join(nearest)}")
     first = near[0][2]
     others = [target for _, _, target in near[1:] if not _alike(first.path, target.path, here)]
     if others:
@@ -125,8 +126,12 @@ def _distance(path: Path, here: shapely.Point) -> float:
     if not box.holds(Point(here.x, here.y)):
         off = box.apart(Box(here.x, here.y, here.x, here.y))
         return off + NEAR + 30.0
+    return _apart(path, here)
+
+
+def _apart(path: Path, here: shapely.Point) -> float:
     apart = [float(shapely.LineString(line).distance(here)) for line in path.flatten(0.1) if len(line) > 1]
-    return min(apart, default=NEAR + 1.0)
+    return min(apart, default=float("inf"))
 
 
 def _alike(one: Path, other: Path, here: shapely.Point) -> bool:
