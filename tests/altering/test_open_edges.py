@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from tiling.reading.roles import with_roles
 
 from tests.altering.drawings import line, pattern_of, rectangle, through
 from tests.altering.garments import path
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit
 from tiling.pattern import Line, Mark, Pattern, Role
-from tiling.reading.pieces import with_pieces
 from tiling.shapes import Path, Point
 from tiling.shapes.straights import Straight
 
@@ -44,7 +44,7 @@ def test_a_page_frame_is_no_part_of_the_piece_in_its_middle() -> None:
     """A frame and a long base line stay; only the piece grows, by its 20 mm."""
     base = plain(through((20, 650), (800, 650)))
     before = pattern_of([box(10, 10, 810, 790), box(40, 100, 240, 700), box(300, 100, 500, 700), base])
-    assert {piece.ident: piece.marks for piece in with_pieces(before).pieces} == {"piece-1": (1,), "piece-2": (2,)}
+    assert {piece.ident: piece.marks for piece in with_roles(before).pieces} == {"piece-1": (1,), "piece-2": (2,)}
     after = alter(before, upright(400.0)).pattern
     for index in (0, 1, 3):
         assert extents(after)[index] == extents(before)[index]
@@ -78,7 +78,7 @@ def test_lines_that_leave_a_gap_are_none() -> None:
     """3 mm between the ends."""
     apart = plain(path((303, 100), (500, 100), (500, 700), (303, 700)))
     with pytest.raises(InputUnfit, match="no piece is found"):
-        with_pieces(pattern_of([HALVES[0], apart]))
+        alter(pattern_of([HALVES[0], apart]), upright(400.0))
 
 
 def test_a_bent_line_to_cut_along_is_refused() -> None:

@@ -30,7 +30,7 @@ from tiling.pattern import Line
 from tiling.shapes import Affine, Point
 from tiling.shapes.chains import Chain, as_point, chains_of, crossings
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import area, distance_to, holds
+from tiling.shapes.regions import area, distance_to, holds, ring_of
 from tiling.shapes.rings import MEET
 from tiling.shapes.straights import Straight, meeting
 

@@ -63,6 +63,7 @@ def _called(seen: Understanding, lines: Sequence[DrawnLine]) -> Understanding:
                 pieces[homes[0]] = replace(pieces[homes[0]], ident=line.piece)
     return replace(seen, pieces=tuple(pieces))
 
+
 _SAME = 0.05
 """mm; lines whose points lie no farther apart are one."""
 

@@ -44,6 +44,9 @@ __all__ = ["understood"]
 _BESIDE = 20.0
 """mm; what lies so near to a piece, and in none, belongs to it."""
 
+_BEYOND = 60.0
+"""mm; what reaches farther beyond it is a frame or a base line, and none of its."""
+
 
 def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
     """What a drawing shows to somebody who knows the trade, and what it says itself.
@@ -79,7 +82,8 @@ def _with_what_lies_beside(pattern: Pattern, pieces: list[PieceSeen], apart: set
     near, homes = shapely.STRtree(regions).query_nearest(centres, max_distance=_BESIDE, all_matches=False)
     beside: dict[int, set[int]] = {}
     for k, home in zip(near.tolist(), homes.tolist(), strict=True):
-        beside.setdefault(home, set()).add(left[k])
+        if pieces[home].place.grown(_BEYOND).covers(pattern.marks[left[k]].reach()):
+            beside.setdefault(home, set()).add(left[k])
     return [replace(piece, within=piece.within | beside.get(k, set())) for k, piece in enumerate(pieces)]
 
 
