@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from tiling.reading.roles import with_roles
 
 from tests.altering.drawings import line, pattern_of, rectangle, through
 from tests.altering.garments import path
 from tiling.altering.alter import Alteration, alter
 from tiling.failures import InputUnfit
 from tiling.pattern import Line, Mark, Pattern, Role
+from tiling.reading.roles import with_roles
 from tiling.shapes import Path, Point
 from tiling.shapes.straights import Straight
 

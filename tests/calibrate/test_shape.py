@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from calibrate.budget import COVERAGE, Contribution
-from calibrate.edges import light_at, tone_shift
+from calibrate.edges import SeenEdge, light_at, tone_shift
 from calibrate.papers import PAPERS
 from calibrate.pooling import pooled
 from calibrate.readings import ScaleReading
@@ -52,7 +52,8 @@ def test_the_tone_term_is_what_blending_coded_values_does() -> None:
     light = light_at(picture, np.column_stack([fine, np.ones_like(fine)]))
     low, high = (light_at(np.full((3, 3), code, np.uint8), np.array([[1.0, 1.0]]))[0] for code in (dark, bright))
     half = fine[np.argmin(np.abs(light - (low + high) / 2))]
-    assert tone_shift(1.0 - low / high) == pytest.approx(abs(half - edge), abs=0.06)
+    edge_seen = SeenEdge(np.zeros((3, 2)), 0.0, 0.5, 1.0, depth=float(1.0 - low / high), blur=1.0)
+    assert tone_shift(edge_seen) == pytest.approx(abs(half - edge), abs=0.06)
 
 
 def reading(across: float, noise: float, lens: float) -> ScaleReading:

@@ -100,6 +100,8 @@ def test_what_is_written_is_read_back(tmp_path, marks):
     """Every mark in order, its geometry to 0.001 mm, its style, piece, role, name, layer and data."""
     # Left out: marks that their clip hides wholly, for they leave no ink and are not read.
     marks = [m for m in marks if m.clip is None or m.path.hull.common(m.clip.hull)]
+    # So do strokes without a length whose ends are cut off, and others are read as the dots they are.
+    marks = [m for m in marks if not isinstance(m, Line) or all(sub.length() > 0 for sub in m.path.subpaths())]
     if not marks:
         return
     pattern = pattern_of(marks)

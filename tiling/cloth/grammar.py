@@ -324,8 +324,9 @@ class _Parser:
 
 def _number(text: str) -> float:
     """A number, or a whole one and a fraction sign."""
-    whole, part = text[:-1].strip(), unicodedata.numeric(text[-1])
-    return float(whole or 0) + part if not text[-1].isascii() else float(text)
+    if text[-1].isascii():
+        return float(text)
+    return float(text[:-1].strip() or 0) + unicodedata.numeric(text[-1])
 
 
 def _length(token: _Token) -> float:

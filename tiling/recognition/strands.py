@@ -10,6 +10,7 @@ from math import atan2, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from tiling.pattern import Line, Mark
@@ -32,6 +33,9 @@ FLAT = 0.1
 
 _CLOSED_AREA = 4.0
 """mm²; what encloses less is a dot."""
+
+_MANY, _MOST = 2_000, 50_000
+"""Points of an outline: up to so many it may cross itself; beyond, it is none."""
 
 _GAP = 30.0
 """mm; ends farther apart were never meant to meet."""
@@ -190,7 +194,12 @@ def rings_of(strands: Sequence[Strand]) -> list[Ring]:
         for way in _ways_round([strand for strand in group if id(strand) not in used]):
             used.update(id(strand) for strand, _ in way)
             rings.append(_ring(way))
-    return [ring for ring in rings if ring.area > _CLOSED_AREA]
+    return [ring for ring in rings if _is_outline(ring.line) and ring.area > _CLOSED_AREA]
+
+
+def _is_outline(line: Array) -> bool:
+    """Whether a ring may be an outline: not a scribble that crosses itself without end, whose area can't be had."""
+    return len(line) <= _MANY or (len(line) <= _MOST and bool(shapely.LinearRing(line).is_simple))
 
 
 def _ring(way: Sequence[tuple[Strand, bool]]) -> Ring:
