@@ -162,6 +162,8 @@ def main() -> None:
         keep(Image.open(folder / "lay.png").convert("RGB"), "lay-plan.png")
         tool(folder, "guide", smock, "--width", "140cm", "--fold", "lengthwise", "-o", "guide.pdf", "-q")
         draw_guide(folder / "guide.pdf")
+        tool(folder, "lines", smock, "--picture", "numbered.png", "-q")
+        keep(Image.open(folder / "numbered.png").convert("RGB"), "numbered.png")
 
 
 if __name__ == "__main__":
