@@ -226,7 +226,7 @@ def pixels(png: bytes) -> np.ndarray:
         (
             ["--around", "40mm", "--piece", "pocket"],
             3,
-            "Piece pocket has no grading line; draw one, or give it with --cut-line.\n",
+            "Piece pocket has no grading line; draw one, or give it with --cut-line or --at.\n",
         ),
         (["--around=-150cm"], 2, "smaller amount"),
         (["--around", "40mm", "-o", "potting-smock.svg"], 4, "is an input"),

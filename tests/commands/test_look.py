@@ -41,6 +41,8 @@ def test_it_tells_size_pieces_roles_and_pages(capsys: pytest.CaptureFixture[str]
     assert "2 cutting lines" in text
     assert "2 notches" in text
     assert "1 grainline" in text
+    assert "Shows   2 pieces: " in text and "nothing says how many to cut of" in text
+    assert text.rstrip().split("\n")[-1].startswith("Next: pageseam pages smock.svg, or pageseam lines smock.svg")
     assert "a4 " in text
     assert "letter " in text
 
@@ -50,8 +52,8 @@ def test_json_says_the_same_to_programs(capsys: pytest.CaptureFixture[str]) -> N
     assert run(["look", "smock.svg", "--json", "-q"]) == 0
     values = json.loads(capsys.readouterr().out)
     assert set(values) == {
-        "title", "size_mm", "size_basis", "px_per_inch", "scale", "sheets", "pieces", "layers", "roles", "marks",
-        "pages_needed", "findings", "picture", "seams",
+        "title", "size_mm", "size_basis", "px_per_inch", "scale", "sheets", "shown", "pieces", "layers", "roles",
+        "marks", "pages_needed", "findings", "picture", "seams",
     }  # fmt: skip
     assert values["size_mm"] == [400.0, 500.0]
     assert values["size_basis"] == "stated in the drawing"

@@ -277,6 +277,7 @@ def look_values(found: LookResult) -> dict[str, Any]:
         "px_per_inch": found.px_per_inch,
         "scale": found.scale,
         "sheets": [{"name": sheet.name, "place_mm": _box(sheet.place)} for sheet in found.sheets],
+        "shown": found.shown,
         "pieces": [{"id": piece.ident, "title": piece.title, "marks": piece.marks} for piece in found.pieces],
         "layers": [{"name": layer.name, "shown": layer.shown} for layer in found.layers],
         "roles": {role.value: count for role, count in found.roles.items()},

@@ -41,8 +41,16 @@ def command(given: shared.GivenDrawings, output: Path | None, force: bool, conso
     found = look(request, console.run())
     picture.publish(found.picture)
     if not console.as_json:
-        console.answer("\n".join([*_lines(found), *_seam_lines(found.seams)]))
+        console.answer("\n".join([*_lines(found), *_seam_lines(found.seams), _next_step(given)]))
     return console.conclude(found.findings, lambda: look_values(found), None)
+
+
+def _next_step(given: shared.GivenDrawings) -> str:
+    """What to do now: print, or say what the lines are where no notes do."""
+    named = " ".join(map(str, given.drawings))
+    if given.reading().notes:
+        return f"Next: pageseam pages {named}"
+    return f"Next: pageseam pages {named}, or pageseam lines {named} to see each line's meaning and write notes"
 
 
 def _seam_lines(seams: Sequence[SeamRow]) -> list[str]:
@@ -80,6 +88,7 @@ def _lines(found: LookResult) -> list[str]:
     named = {role.value.replace("-", " "): count for role, count in found.roles.items()}
     roles = [f"{count} {_plural(role) if count > 1 else role}" for role, count in named.items()]
     lines.append(f"  Lines   {found.lines}: {_listed(roles) if roles else 'none has a role'}")
+    lines.append(f"  Shows   {found.shown}")
     lines.append("  Pages   " + ", ".join(f"{count.paper.name} {count.tiles}" for count in found.pages_needed))
     return lines
 

@@ -16,6 +16,8 @@ from tiling.pattern import Finding, FindingKind, Layer, Line, Pattern, Role, Siz
 from tiling.planning.planner import PaperCount, counts_by_paper
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
+from tiling.recognition.told import in_one_line
+from tiling.recognition.understand import understood
 from tiling.shapes import Box, Size
 
 if TYPE_CHECKING:
@@ -72,6 +74,7 @@ class LookResult:
         marks: how many lines, words and pictures there are in all.
         pages_needed: by each common paper.
         seams: of the notes, measured where they are sewn.
+        shown: what the drawing shows, in one line of words.
         picture: of the layout, where one was asked for and findings didn't stop it.
     """
 
@@ -89,6 +92,7 @@ class LookResult:
     pages_needed: tuple[PaperCount, ...]
     seams: tuple[SeamRow, ...]
     findings: tuple[Finding, ...]
+    shown: str = ""
     picture: Artifact | None = None
 
 
@@ -121,8 +125,14 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         counts,
         _seams(pattern),
         findings,
+        in_one_line(understood(pattern, run), _noted(pattern)),
         None if refused(findings, request.strictness) else _picture(request, pattern),
     )
+
+
+def _noted(pattern: Pattern) -> frozenset[str]:
+    """The pieces of which the notes say how many are cut."""
+    return frozenset(piece.ident for piece in pattern.pieces if pattern.noted(piece.ident).copies)
 
 
 def _counts(line: Line) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from tiling.lengths import in_cm
@@ -32,8 +32,12 @@ def role_words(role: Role, count: int = 1) -> str:
     return words if count == 1 else f"{words}es" if words.endswith("ch") else f"{words}s"
 
 
-def in_one_line(understanding: Understanding) -> str:
+def in_one_line(understanding: Understanding, noted: Collection[str] = ()) -> str:
     """The pieces with how they are cut, the lines that can be altered at, and what nothing says.
+
+    Args:
+        understanding: of the drawing.
+        noted: the pieces of which notes say how many are cut.
 
     "3 pieces: Front (on the fold), Back (on the fold), Waistband; 1 lengthen line; nothing says how many to cut of
     Waistband".
@@ -47,7 +51,7 @@ def in_one_line(understanding: Understanding) -> str:
     roles = Counter(line.role.value for piece in pieces for line in piece.lines if line.role.stands)
     parts += [f"{roles[role]} {role_words(role, roles[role])}" for role in _COUNTED if roles[role]]
     parts += [f"{len(p.sizes)} sizes of {p.title.value}" for p in pieces if p.sizes][:1]
-    unsaid = [piece.title.value for piece in pieces if piece.copies is None]
+    unsaid = [piece.title.value for piece in pieces if piece.copies is None and piece.ident not in noted]
     if unsaid:
         parts.append(f"nothing says how many to cut of {_listed(unsaid)}")
     return "; ".join(parts)
