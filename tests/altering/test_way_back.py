@@ -114,6 +114,14 @@ def test_an_amount_and_its_opposite_leave_everything_where_it_was(
     assert farthest(before, back) < 0.1
 
 
+def test_a_cut_line_that_sticks_far_out_moves_the_same_side_on_the_way_back() -> None:
+    """Its own middle lies below the piece; a V opened and closed at it."""
+    before = pattern_of(GARMENTS["bodice"]())
+    main = (before.pieces[0].ident,)
+    there, back = (Alteration(amount, taper=0.0, fairing=0.0, pieces=main) for amount in (27.0, -27.0))
+    assert farthest(before, alter(alter(before, there).pattern, back).pattern) < 0.1
+
+
 def reread(pattern: Pattern) -> Pattern:
     """The pattern written as an SVG and read again."""
     return read_drawings([InputFile("altered.svg", svg_bytes(pattern))], ReadOptions(), Run())

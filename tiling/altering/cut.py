@@ -156,7 +156,7 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
     source = replace(source, line=_through_allowance(source.line, body.outline))
     ends, rings = parted(where, body, source)
     grain = _grain_of(where, body)
-    apart = _apart(rings[0], rings[1], source.line)
+    apart = _apart(rings[0], rings[1], ends)
     if source.moving:
         left = Point(source.line.direction.y, -source.line.direction.x)
         stays = 0 if (apart.dot(left) > 0) is (source.moving == "left") else 1
