@@ -15,7 +15,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 import pytest
 from pypdf import PdfReader
-from pypdf.generic import NameObject
+from pypdf.generic import BooleanObject, NameObject, TextStringObject
 
 from tests.content.pages import form, obj, pdf_of, stream, tiles_of
 from tests.render import ALIKE, compare, render
@@ -137,6 +137,17 @@ def test_what_each_viewer_draws_as_it_likes_is_counted():
     overlay = read(annotated(note("Text", (0, 0, 20, 20)), note("Stamp", (0, 0, 99, 40)), note("Stamp", (0, 0, 99, 80)),
                              note("Widget", SMALL, FT="/Btn", AS="/Yes")))[1]  # fmt: skip
     assert (overlay.content, overlay.undrawn) == (b"", Counter(Text=1, Stamp=2, Widget=1))
+
+
+def test_what_is_left_off_an_annotation_that_is_drawn_is_counted() -> None:
+    """Captions and clouds (ISO 32000-2, tables 178 and 169): the line and the box are there, these are not."""
+    words = TextStringObject("10 cm")
+    line = note("Line", (10, 10, 90, 30), L=[10, 20, 90, 20], Cap=BooleanObject(True), Contents=words)
+    cloud = note("Square", (10, 40, 90, 80), BE={"/S": "/C", "/I": 1})
+    plain = note("Line", (10, 90, 90, 99), L=[10, 95, 90, 95], Contents=words)
+    _, overlay = read(annotated(line, cloud, plain))
+    assert overlay.undrawn == Counter({"caption of a Line": 1, "cloudy border": 1})
+    assert overlay.content.count(b" Do") == 3
 
 
 def test_an_annotation_belongs_to_its_layer():

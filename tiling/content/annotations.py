@@ -39,7 +39,8 @@ class Overlay:
     Attributes:
         content, resources: a content stream in the page's user space, and what it names.
         screen_only: how many of each kind a viewer shows and the file keeps from being printed.
-        undrawn: how many of each kind print, but as each viewer likes: the file has no picture of them.
+        undrawn: how many of each kind, or parts of them, print, but as each viewer likes: the file has no picture of
+            them.
     """
 
     content: bytes = b""
@@ -83,6 +84,8 @@ def overlay_of(page: DictionaryObject, catalogue: DictionaryObject) -> Overlay:
         if not isinstance(form, StreamObject):
             found.undrawn[kind] += own is None and _has_sign(note)
             continue
+        if own is None:
+            found.undrawn.update(_left_undrawn(note))
         place = _placed(form, note) if own is not None else (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
         if place is None or raw is None:
             continue
@@ -126,6 +129,15 @@ def missing_appearance(note: DictionaryObject, catalogue: DictionaryObject) -> S
     if kind == "/FreeText":
         return text_of_box(note, catalogue)
     return SHAPES[kind](note) if kind in SHAPES else frame_of_link(note) if kind == "/Link" else None
+
+
+def _left_undrawn(note: DictionaryObject) -> Iterator[str]:
+    """What an annotation without an appearance says of its looks that the one made for it doesn't show."""
+    if word(note.get("/Subtype")) == "/Line" and word(note.get("/Cap")).lower() == "true" and note.get("/Contents"):
+        yield "caption of a Line"
+    effect = resolved(note.get("/BE"))
+    if isinstance(effect, DictionaryObject) and word(effect.get("/S")) == "/C":
+        yield "cloudy border"
 
 
 def stays_upright(note: DictionaryObject, page: DictionaryObject) -> bool:
