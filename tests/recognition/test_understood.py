@@ -18,6 +18,7 @@ from tiling.reading.gather import read_drawing
 from tiling.recognition import understood
 from tiling.recognition.strands import strands_of
 from tiling.recognition.told import in_one_line, questions_on
+from tiling.recognition.understand import with_gaps
 from tiling.recognition.understanding import AsideKind
 from tiling.shapes import Affine, Size
 
@@ -120,7 +121,8 @@ def test_outlines_from_open_data_get_no_wrong_role(name: str) -> None:
 
 
 def test_a_gap_in_an_outline_is_told_with_its_place() -> None:
-    seen = understood(read_drawing(svg('<path d="M50 50H300V700"/><path d="M303.2 700H50V50"/>')))
+    pattern = read_drawing(svg('<path d="M50 50H300V700"/><path d="M303.2 700H50V50"/>'))
+    seen = with_gaps(pattern, understood(pattern))
     assert seen.pieces == ()
     (gap,) = seen.open_ends
     assert gap.gap == pytest.approx(3.2, abs=1e-6)

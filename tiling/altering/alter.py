@@ -27,7 +27,7 @@ from tiling.notes import DrawnLine
 from tiling.pattern import Finding, FindingKind, Pattern, Role
 from tiling.reading.roles import with_lines, with_roles
 from tiling.recognition.told import in_one_line
-from tiling.recognition.understand import understood
+from tiling.recognition.understand import understood, with_gaps
 from tiling.shapes.chains import crossings
 from tiling.shapes.straights import Straight
 
@@ -161,7 +161,8 @@ def _prepared(pattern: Pattern, alteration: Alteration, run: Run) -> tuple[Patte
     """The pattern with pieces and all lines to cut along, and which of them to keep to."""
     ready = with_roles(pattern, run)
     if not ready.pieces:
-        raise InputUnfit(f"{pattern.title}: no piece is found: {in_one_line(understood(pattern, run))}.")
+        seen = with_gaps(pattern, understood(pattern, run))
+        raise InputUnfit(f"{pattern.title}: no piece is found: {in_one_line(seen)}.")
     marks: frozenset[int] | None = None
     if alteration.cut_lines or alteration.places:
         role = Role.LENGTHEN if alteration.longer is not None else Role.GRADING

@@ -17,7 +17,7 @@ from tiling.planning.planner import PaperCount, counts_by_paper
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
 from tiling.recognition.told import in_one_line
-from tiling.recognition.understand import understood
+from tiling.recognition.understand import understood, with_gaps
 from tiling.shapes import Box, Size
 
 if TYPE_CHECKING:
@@ -125,9 +125,14 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         counts,
         _seams(pattern),
         findings,
-        in_one_line(understood(pattern, run), _noted(pattern)),
+        _shown(pattern, run),
         None if refused(findings, request.strictness) else _picture(request, pattern),
     )
+
+
+def _shown(pattern: Pattern, run: Run) -> str:
+    seen = understood(pattern, run)
+    return in_one_line(seen if seen.pieces else with_gaps(pattern, seen), _noted(pattern))
 
 
 def _noted(pattern: Pattern) -> frozenset[str]:

@@ -12,7 +12,7 @@ from tiling.pattern import Finding
 from tiling.reading.gather import read_drawings
 from tiling.reading.options import ReadOptions
 from tiling.recognition.told import Question, in_one_line, questions_on
-from tiling.recognition.understand import understood
+from tiling.recognition.understand import understood, with_gaps
 from tiling.recognition.understanding import Understanding
 
 __all__ = ["ReadLinesRequest", "ReadLinesResult", "read_lines"]
@@ -65,7 +65,7 @@ def read_lines(request: ReadLinesRequest, run: Run = Run()) -> ReadLinesResult:
         Cancelled: by `run`.
     """
     pattern = read_drawings(request.drawings, request.reading, run)
-    found = understood(pattern, run)
+    found = with_gaps(pattern, understood(pattern, run))
     notes = picture = None
     if not refused(pattern.findings, request.strictness):
         if request.notes:

@@ -31,7 +31,6 @@ from tiling.recognition.understanding import (
     EdgeSeen,
     Guess,
     LineSeen,
-    OpenEnd,
     PieceSeen,
     Understanding,
 )
@@ -39,7 +38,7 @@ from tiling.shapes import Point
 from tiling.shapes.chains import chain_path
 from tiling.words import Words, folded
 
-__all__ = ["understood"]
+__all__ = ["understood", "with_gaps"]
 
 _BESIDE = 20.0
 """mm; what lies so near to a piece, and in none, belongs to it."""
@@ -67,7 +66,7 @@ def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
         pieces.append(_piece(pattern, inside, {piece.ident for piece in pieces}))
     asides = tuple(Aside(kind, ring.marks, ring.box) for ring, kind in sorted_.asides)
     pieces = _with_what_lies_beside(pattern, pieces, {mark for aside in asides for mark in aside.marks})
-    seen = as_said(pattern, Understanding(tuple(pieces), asides, (), _ends_outside(scene, families)))
+    seen = as_said(pattern, Understanding(tuple(pieces), asides))
     return replace(seen, seams=seams_between(seen.pieces))
 
 
@@ -87,11 +86,12 @@ def _with_what_lies_beside(pattern: Pattern, pieces: list[PieceSeen], apart: set
     return [replace(piece, within=piece.within | beside.get(k, set())) for k, piece in enumerate(pieces)]
 
 
-def _ends_outside(scene: Scene, families: Sequence[Family]) -> tuple[OpenEnd, ...]:
-    """Gaps in outlines: those within pieces are of other lines."""
-    around = [family.outline.box for family in families]
-    outside = [strand for strand in scene.strands if not any(box.grown(2.0).covers(strand.box) for box in around)]
-    return tuple(open_ends(outside, scene.rings))
+def with_gaps(pattern: Pattern, seen: Understanding) -> Understanding:
+    """What was seen of a drawing, with the gaps in its outlines; those within pieces are of other lines."""
+    scene = Scene.of(pattern)
+    around = [piece.place.grown(2.0) for piece in seen.pieces]
+    outside = [strand for strand in scene.strands if not any(box.covers(strand.box) for box in around)]
+    return replace(seen, open_ends=tuple(open_ends(outside, scene.rings)))
 
 
 def _piece(pattern: Pattern, inside: Inside, used: set[str]) -> PieceSeen:

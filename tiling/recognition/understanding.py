@@ -158,7 +158,8 @@ class OpenEnd:
 class Understanding:
     """All that was understood of a drawing.
 
-    `lines_drawn` says whether it holds lines at all: a scan holds none.
+    `open_ends` are the gaps in its outlines, once they were looked for (`with_gaps`); `lines_drawn` says whether it
+    holds lines at all: a scan holds none.
     """
 
     pieces: tuple[PieceSeen, ...] = ()
