@@ -157,10 +157,12 @@ def _by_pdfium(pdf: bytes) -> Ink:
         document.close()
 
 
-RENDERERS: dict[str, Callable[[bytes], Ink]] = {
-    **({"poppler": _by_poppler} if shutil.which("pdftoppm") else {}),
-    **({"MuPDF": _by_mupdf} if shutil.which("mutool") else {}),
-} or {"PDFium": _by_pdfium}
+_PROGRAMS: dict[str, tuple[str, Callable[[bytes], Ink]]] = {
+    "poppler": ("pdftoppm", _by_poppler),
+    "MuPDF": ("mutool", _by_mupdf),
+}
+RENDERERS = {name: draw for name, (program, draw) in _PROGRAMS.items() if shutil.which(program)}
+RENDERERS = RENDERERS if RENDERERS else {"PDFium": _by_pdfium}
 """Those for PDFs that this machine has and the tool doesn't use; where there are none, the one it uses."""
 
 
