@@ -11,7 +11,7 @@ import time
 from tests.recognition.drawings import DRAWINGS
 from tests.recognition.scores import KINDS, Score, score
 from tiling.reading.gather import read_drawing
-from tiling.recognition import understood
+from tiling.recognition.understand import understood
 
 
 def main() -> None:

@@ -15,10 +15,9 @@ from tiling.files.inputs import InputFile
 from tiling.notes import CutAs
 from tiling.pattern import Line, Pattern, Picture, Role
 from tiling.reading.gather import read_drawing
-from tiling.recognition import understood
 from tiling.recognition.strands import strands_of
 from tiling.recognition.told import in_one_line, questions_on
-from tiling.recognition.understand import with_gaps
+from tiling.recognition.understand import understood, with_gaps
 from tiling.recognition.understanding import AsideKind
 from tiling.shapes import Affine, Size
 

@@ -49,19 +49,25 @@ def unseen_marks(groups: Sequence[Sequence[MarkToSee]], page: pypdfium2.PdfPage,
 
 def _share_seen(mark: MarkToSee, changed: Darkness, shown: Darkness, grid: PixelGrid) -> float:
     """The share of a mark's length on which the page changes for it, or where a line of the drawing lies just there."""
-    count = seen = 0
-    for start, end in mark.strokes:
-        places = _stations(start, end, grid.pitch / 2)
-        # A third of the nine pixels around is what three across a line sum up to.
-        total = np.zeros(len(places), dtype=np.int64)
-        for row, column in np.ndindex(3, 3):
-            total += _picked(changed, places + grid.pitch * np.array([column - 1, row - 1]), grid)
-        aside = np.array([start.y - end.y, end.x - start.x]) / max(start.distance(end), grid.pitch)
-        beside = [_picked(shown, places + aside * step, grid) for away in _BESIDE for step in (away, -away)]
-        own = _picked(shown, places, grid).astype(np.int64) - np.max(beside, axis=0)
-        count += len(places)
-        seen += int(np.count_nonzero((total >= 3 * _STANDS_OUT) | (own >= _DARK)))
-    return seen / count
+    runs = [_stations(start, end, grid.pitch / 2) for start, end in mark.strokes]
+    places = np.vstack(runs)
+    # A third of the nine pixels around is what three across a line sum up to.
+    total = np.zeros(len(places), dtype=np.int64)
+    for row, column in np.ndindex(3, 3):
+        total += _picked(changed, places + grid.pitch * np.array([column - 1, row - 1]), grid)
+    seen = total >= 3 * _STANDS_OUT
+    if seen.mean() < mark.share:  # only then is it worth looking for the drawing's own lines
+        seen |= np.concatenate([_on_a_line(run, shown, grid) for run in runs])
+    return float(seen.mean())
+
+
+def _on_a_line(places: NDArray[np.float64], shown: Darkness, grid: PixelGrid) -> NDArray[np.bool_]:
+    """Where along a stroke the page is dark, and lighter on both sides: a line of the drawing runs there."""
+    along = places[-1] - places[0]
+    aside = np.array([-along[1], along[0]]) / max(float(np.hypot(*along)), grid.pitch)
+    beside = [_picked(shown, places + aside * step, grid) for away in _BESIDE for step in (away, -away)]
+    own = _picked(shown, places, grid).astype(np.int64) - np.max(beside, axis=0)
+    return np.asarray(own >= _DARK)
 
 
 def _picked(picture: Darkness, places: NDArray[np.float64], grid: PixelGrid) -> Darkness:

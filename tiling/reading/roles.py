@@ -19,9 +19,6 @@ from tiling.helper_lines import DRAWN, HELPERS
 from tiling.notes import DrawnLine, PointedLine
 from tiling.pattern import Finding, FindingKind, Line, Mark, Pattern, Role
 from tiling.reading.folds import with_folds
-from tiling.recognition.pointing import PlaceUnclear, corrected, told_alone
-from tiling.recognition.tagged import tagged
-from tiling.recognition.understand import understood
 from tiling.recognition.understanding import Understanding
 from tiling.shapes import Path
 from tiling.shapes.regions import holds
@@ -44,6 +41,11 @@ def with_seen(
     """
     if pattern.pieces and not pointed:
         return pattern
+    # Heavy, and a drawing that says what its lines are needs none of it.
+    from tiling.recognition.pointing import PlaceUnclear, corrected, told_alone  # noqa: PLC0415
+    from tiling.recognition.tagged import tagged  # noqa: PLC0415
+    from tiling.recognition.understand import understood  # noqa: PLC0415
+
     seen = understood(pattern, run)
     try:
         seen = corrected(pattern, _called(seen, lines), pointed)
