@@ -27,7 +27,7 @@ from tests.simulator.printing import Printing, Raster, page_of
 from tests.simulator.scene import Light, Scene, Table
 from tests.simulator.sensor import Sensor
 from tests.simulator.sheet import Bend, Curl, Sheet
-from tiling.commands.json_values import measurement_values, refusal_values
+from tiling.operations.result_values import measurement_values, refusal_values
 
 A4 = (210.0, 297.0)
 LETTER = (215.9, 279.4)

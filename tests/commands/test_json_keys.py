@@ -9,19 +9,19 @@ from typing import Any
 import pytest
 
 from tests.operations.jobs import do
-from tiling.commands import json_values
-from tiling.commands.lines_values import lines_values
 from tiling.manual import chapter
+from tiling.operations import result_values, sewing_values
+from tiling.operations.lines_values import lines_values
 
 WRITERS: dict[str, tuple[str, Callable[[Any], dict[str, Any]]]] = {
-    "pages": ("make pages", json_values.pages_values),
-    "look": ("look", json_values.look_values),
+    "pages": ("make pages", result_values.pages_values),
+    "look": ("look", result_values.look_values),
     "lines": ("read lines", lines_values),
-    "check": ("measure printer", lambda result: json_values.measurement_values(result.measurement)),
-    "alter": ("alter", lambda result: json_values.altered_values(result, None)),
-    "reprint": ("reprint", json_values.reprint_values),
-    "cloth": ("plan cloth", json_values.cloth_values),
-    "guide": ("write guide", json_values.guide_values),
+    "check": ("measure printer", lambda result: result_values.measurement_values(result.measurement)),
+    "alter": ("alter", lambda result: result_values.altered_values(result, None)),
+    "reprint": ("reprint", result_values.reprint_values),
+    "cloth": ("plan cloth", sewing_values.cloth_values),
+    "guide": ("write guide", sewing_values.guide_values),
 }
 
 

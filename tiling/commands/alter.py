@@ -10,11 +10,12 @@ import click
 
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import altered_values, explanation_in_words
 from tiling.commands.kinds import CUT_LINE, FILE, LENGTH, MEASURES, NAMED_PLACE, SHARE, SIGNED_LENGTH
 from tiling.commands.options import reading_options, refuse_idle
+from tiling.commands.remedies import in_options
 from tiling.files.destination import check_destination, same_file
 from tiling.files.publish import Publication, publish_all
+from tiling.operations.result_values import altered_values, explanation_in_words
 
 if TYPE_CHECKING:
     from tiling.altering.alter import AlterOutcome
@@ -104,7 +105,7 @@ def command(
         files = [(target, made.drawing), (noted, made.notes), (picture, made.picture)]
         publish_all([Publication(path, file.content, output.force) for path, file in files if path and file])
         words = "\n".join(_summary(target, noted, made.outcome))
-    return console.conclude(made.findings, lambda: altered_values(made, noted), words)
+    return console.conclude(made.findings, lambda: altered_values(made, noted, in_options), words)
 
 
 def _notes_place(
@@ -127,7 +128,7 @@ def _summary(target: Path, noted: Path | None, done: AlterOutcome) -> list[str]:
     lines = [f"{target}: {done.pattern.title}, altered: {', '.join(done.altered)}"]
     if done.pattern.scale != 1.0:
         lines.append(f"  {in_scale(done.pattern.scale)}")
-    lines += [f"  {words}" for words in explanation_in_words(done)]
+    lines += [f"  {words}" for words in explanation_in_words(done, in_options)]
     changed = [c for c in done.seams if abs(c.after.first_length - c.before.first_length) > 0.05
                or abs(c.after.second_length - c.before.second_length) > 0.05]  # fmt: skip
     if changed:

@@ -9,11 +9,11 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
-from tiling.commands.json_values import measurement_values, refusal_values
 from tiling.commands.kinds import DAY, FILE, LENGTH, RULER_SIDE, TOLERANCE, RulerSide
 from tiling.commands.measurement_words import say_measurement, say_what_is_missing, with_name
-from tiling.commands.remedies import refusal_in_options
+from tiling.commands.remedies import in_options, refusal_in_options
 from tiling.failures import UsageWrong
+from tiling.operations.result_values import measurement_values, refusal_values
 
 if TYPE_CHECKING:
     from tiling.operations.measure_printer import MeasureRequest, MeasureResult
@@ -120,7 +120,7 @@ def command(
         publish(picture, result.picture.content, force=force)
         voice.note(f"{picture}: written, the photo with what was found.")
     if as_json:
-        voice.values(measurement_values(result.measurement))
+        voice.values(measurement_values(result.measurement, in_options))
     else:
         say_measurement(result.measurement, voice)
     _keep(result, voice)
@@ -143,7 +143,7 @@ def _measured(request: MeasureRequest, voice: Console, as_json: bool) -> Measure
     except NoMeasurementError as refused:
         refusal = with_name(refusal_in_options(refused.refusal), [photo.name for photo in request.photos])
         if as_json:
-            voice.values(refusal_values(refusal))
+            voice.values(refusal_values(refusal, in_options))
         raise NoMeasurementError(refusal) from None
 
 

@@ -9,11 +9,12 @@ import click
 from calibrate.papers import LAY_PLAN_PAPERS, PAPERS
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import cloth_values
 from tiling.commands.kinds import FILE
 from tiling.commands.options import refuse_idle
+from tiling.commands.remedies import in_options
 from tiling.commands.sewing import GivenSewing, sewing
 from tiling.failures import Action, Remedy, UsageWrong
+from tiling.operations.sewing_values import cloth_values
 
 if TYPE_CHECKING:
     from tiling.cloth.sewing_report import SewingReport
@@ -66,7 +67,9 @@ def command(
     made = plan_cloth(request, console.run())
     if (written := output.publish(made.drawing)) is not None:
         console.note(f"{written}: written.")
-    return console.conclude(made.findings, lambda: cloth_values(made), _in_words(made.report, request.units))
+    return console.conclude(
+        made.findings, lambda: cloth_values(made, in_options), _in_words(made.report, request.units)
+    )
 
 
 def _in_words(report: SewingReport, units: Units) -> str:

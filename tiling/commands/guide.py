@@ -9,11 +9,12 @@ import click
 from calibrate.papers import BOOKLET_PAPERS, PAPERS
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import guide_values
 from tiling.commands.kinds import FILE
 from tiling.commands.options import printer_option, refuse_idle
+from tiling.commands.remedies import in_options
 from tiling.commands.sewing import GivenSewing, sewing
 from tiling.files.inputs import InputKind, read_input
+from tiling.operations.sewing_values import guide_values
 
 __all__ = ["command"]
 
@@ -77,4 +78,4 @@ def command(
     written = output.publish(made.booklet)
     scaled = f"\n  {in_scale(made.report.scale)}" if made.report.scale != 1.0 else ""
     words = f"{written}: written.{scaled}" if written else None
-    return console.conclude(made.findings, lambda: guide_values(made), words)
+    return console.conclude(made.findings, lambda: guide_values(made, in_options), words)

@@ -10,9 +10,10 @@ import click
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
 from tiling.commands.kinds import FILE
-from tiling.commands.lines_values import lines_values
+from tiling.commands.remedies import in_options
 from tiling.files.destination import check_destination
 from tiling.files.publish import Publication, publish_all
+from tiling.operations.lines_values import lines_values
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -52,7 +53,7 @@ def command(
     publish_all([Publication(path, file.content, force) for path, file in files if path and file])
     if not console.as_json:
         console.answer("\n".join(_told(found)))
-    return console.conclude(found.findings, lambda: lines_values(found), None)
+    return console.conclude(found.findings, lambda: lines_values(found, in_options), None)
 
 
 def _told(found: ReadLinesResult) -> Iterator[str]:

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import look_values, size_basis_words
 from tiling.commands.kinds import FILE
+from tiling.commands.remedies import in_options
+from tiling.operations.result_values import look_values
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tiling.cloth.seams import SeamRow
     from tiling.operations.look import LookResult
+    from tiling.pattern import SizeBasis
 
 __all__ = ["command"]
 
@@ -42,7 +44,17 @@ def command(given: shared.GivenDrawings, output: Path | None, force: bool, conso
     picture.publish(found.picture)
     if not console.as_json:
         console.answer("\n".join([*_lines(found), *_seam_lines(found.seams), _next_step(given)]))
-    return console.conclude(found.findings, lambda: look_values(found), None)
+    return console.conclude(found.findings, lambda: _values(found), None)
+
+
+def _values(found: LookResult) -> dict[str, Any]:
+    """The content as `--json` prints it."""
+    return look_values(found, in_options) | {"size_basis": _size_basis(found.size_basis)}
+
+
+def _size_basis(basis: SizeBasis) -> str:
+    """How the drawing's real size was known, at a terminal."""
+    return "given on the command line" if basis.name == "GIVEN" else basis.value
 
 
 def _next_step(given: shared.GivenDrawings) -> str:
@@ -73,7 +85,7 @@ def _lines(found: LookResult) -> list[str]:
     lines = [
         found.title,
         f"  Size    {in_mm(width)} x {in_mm(height)} ({in_cm(width)} x {in_cm(height)}, "
-        f"{in_inches(width)} x {in_inches(height)}); {size_basis_words(found.size_basis)}{pixels}",
+        f"{in_inches(width)} x {in_inches(height)}); {_size_basis(found.size_basis)}{pixels}",
     ]
     if found.scale != 1.0:
         lines.append(f"          {in_scale(found.scale)}")

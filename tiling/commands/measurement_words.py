@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
-from tiling.commands.json_values import measurement_notes
 from tiling.commands.remedies import in_options
 from tiling.lengths import in_mm
+from tiling.operations.result_values import measurement_notes
 
 if TYPE_CHECKING:
     from calibrate.failures import Refusal
@@ -37,7 +37,7 @@ def say_measurement(found: Measurement, voice: Console) -> None:
         voice.answer(f"Likely cause: {found.cause}.")
     if seen := ", ".join(f"{in_mm(mm)} {side}" for side, mm in asdict(found.border).items() if mm is not None):
         voice.answer(f"Not printed at the edges: {seen}.")
-    for note in measurement_notes(found):
+    for note in measurement_notes(found, in_options):
         voice.note(f"Note: {note}")
     voice.answer(f"Next: {in_options('', found.next_step)}.")
 

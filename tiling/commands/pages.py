@@ -9,8 +9,9 @@ import click
 from tiling.commands import given as shared
 from tiling.commands.arranging import GivenPieces, gain_in_words, pieces
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import pages_values
 from tiling.commands.options import printer_option
+from tiling.commands.remedies import in_options
+from tiling.operations.result_values import pages_values
 
 if TYPE_CHECKING:
     from tiling.operations.make_pages import MakePagesResult
@@ -76,7 +77,7 @@ def command(
     )
     made = make_pages(request, console.run())
     output.publish(made.pages)
-    return console.conclude(made.findings, lambda: pages_values(made), _summary(made))
+    return console.conclude(made.findings, lambda: pages_values(made, in_options), _summary(made))
 
 
 def _summary(made: MakePagesResult) -> str | None:

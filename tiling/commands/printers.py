@@ -9,8 +9,8 @@ import click
 
 from tiling.commands import options as shared
 from tiling.commands.console import Console
-from tiling.commands.json_values import printer_values
 from tiling.lengths import in_mm, in_percent
+from tiling.operations.result_values import printer_values
 
 if TYPE_CHECKING:
     from calibrate.printers import PrinterReading

@@ -9,10 +9,11 @@ import click
 
 from tiling.commands import given as shared
 from tiling.commands.console import Console, Outcome
-from tiling.commands.json_values import reprint_values
 from tiling.commands.kinds import FILE, LENGTH
 from tiling.commands.options import printer_option, printer_record
+from tiling.commands.remedies import in_options
 from tiling.files.inputs import InputKind, read_input
+from tiling.operations.result_values import reprint_values
 
 if TYPE_CHECKING:
     from tiling.operations.reprint import ReprintResult
@@ -90,7 +91,7 @@ def command(
     output.publish(made.pages)
     words = _page_list(made) if as_list else _summary(made, printed)
     refused = Outcome(made.findings, console.strictness).refused
-    return console.conclude(made.findings, lambda: reprint_values(made), None if refused else words)
+    return console.conclude(made.findings, lambda: reprint_values(made, in_options), None if refused else words)
 
 
 def _page_list(made: ReprintResult) -> str:

@@ -1,45 +1,42 @@
-"""The one writer of what `--json` prints: results as plain values, every key described in the manual."""
+"""Results as plain values, as `--json` prints them and the workroom's page is told them; the manual has every key.
+
+Where a result says what to do, `words` makes one text of a cause and its remedy; without it the advice is plain.
+"""
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from math import isinf
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
-from tiling.commands.remedies import in_options, refusal_in_options
+from tiling.failures import advised
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from calibrate.failures import Refusal
+    from calibrate.failures import Refusal, Remedy
     from calibrate.printers import PrinterRecord
     from calibrate.result import Measurement
     from tiling.altering.alter import AlterOutcome
     from tiling.altering.seams import SeamChange
-    from tiling.cloth.cutting_list import CuttingRow
-    from tiling.cloth.lay_plan import LayPlan
-    from tiling.cloth.notions import Notion
     from tiling.cloth.seams import SeamRow
-    from tiling.cloth.sizes import SizeRow
     from tiling.drawing.checklines import CheckLine
     from tiling.files.inputs import Artifact
     from tiling.operations.alter import AlterResult
     from tiling.operations.look import LookResult
     from tiling.operations.make_pages import MakePagesResult
-    from tiling.operations.plan_cloth import PlanClothResult
     from tiling.operations.reprint import ReprintResult
-    from tiling.operations.write_guide import WriteGuideResult
-    from tiling.pattern import Finding, SizeBasis
+    from tiling.pattern import Finding
     from tiling.planning.printed import Cross
     from tiling.shapes import Box
 
 __all__ = [
+    "Words",
     "altered_values",
-    "cloth_values",
+    "artifact_name",
     "explanation_in_words",
     "finding_values",
-    "guide_values",
     "look_values",
     "measurement_notes",
     "measurement_values",
@@ -48,7 +45,6 @@ __all__ = [
     "refusal_values",
     "reprint_values",
     "seam_values",
-    "size_basis_words",
 ]
 
 _MEASUREMENT_KEYS = (
@@ -58,20 +54,28 @@ _MEASUREMENT_KEYS = (
 )  # fmt: skip
 
 
-def finding_values(findings: Sequence[Finding]) -> list[dict[str, Any]]:
-    """The findings, with what to do in the words of the command line."""
+class Words(Protocol):
+    """How a cause and what to do about it are told, in the words of whoever shows them."""
+
+    def __call__(self, what: str, remedy: Remedy | None, /) -> str:
+        """One text, on one line."""
+        ...
+
+
+def finding_values(findings: Sequence[Finding], words: Words = advised) -> list[dict[str, Any]]:
+    """The findings, with what to do."""
     return [
         {
             "number": f.number,
             "kind": f.kind.name.lower().replace("_", "-"),
-            "text": in_options(f.text, f.remedy),
+            "text": words(f.text, f.remedy),
             "where": f.where,
         }
         for f in findings
     ]
 
 
-def measurement_values(found: Measurement) -> dict[str, Any]:
+def measurement_values(found: Measurement, words: Words = advised) -> dict[str, Any]:
     """A measurement; it and a refusal have the same keys, those without a value None."""
     filled: dict[str, Any] = dict.fromkeys(_MEASUREMENT_KEYS)
     return filled | {
@@ -80,7 +84,7 @@ def measurement_values(found: Measurement) -> dict[str, Any]:
         "verdict": found.verdict.value,
         "cause": found.cause,
         "consequence": found.consequence,
-        "next_step": in_options("", found.next_step),
+        "next_step": words("", found.next_step),
         "reference": found.reference,
         "corrected_for": asdict(found.corrected_for),
         "printer_scale": {"across": found.printer.across, "down": found.printer.down},
@@ -93,20 +97,26 @@ def measurement_values(found: Measurement) -> dict[str, Any]:
         "otherwise": [
             {"paper": other.paper.label, "across": other.across, "down": other.down} for other in found.otherwise
         ],
-        "notes": list(measurement_notes(found)),
+        "notes": list(measurement_notes(found, words)),
     }
 
 
-def refusal_values(refusal: Refusal) -> dict[str, Any]:
+def refusal_values(refusal: Refusal, words: Words = advised) -> dict[str, Any]:
     """A refusal, with the same keys as a measurement."""
-    said = refusal_in_options(refusal)
-    why = {"reason": said.reason.value, "detail": said.detail, "advice": said.advice}
+    why = {
+        "reason": refusal.reason.value,
+        "detail": words(refusal.detail, refusal.remedy),
+        "advice": refusal.advice,
+    }
     return dict.fromkeys(_MEASUREMENT_KEYS) | {"refusal": why}
 
 
-def measurement_notes(found: Measurement) -> tuple[str, ...]:
+def measurement_notes(found: Measurement, words: Words = advised) -> tuple[str, ...]:
     """What else is to be said of a measurement: of the paper, and why photos were left out."""
-    return (*found.notes, *(f"left out: {refusal_in_options(refusal)}" for refusal in found.left_out))
+    return (
+        *found.notes,
+        *(f"left out: {replace(r, detail=words(r.detail, r.remedy), remedy=None)}" for r in found.left_out),
+    )
 
 
 def printer_values(record: PrinterRecord) -> dict[str, Any]:
@@ -116,26 +126,26 @@ def printer_values(record: PrinterRecord) -> dict[str, Any]:
     return {"name": record.name, "latest": kept["latest"], "content_scaled_by": scaled, **kept}
 
 
-def altered_values(result: AlterResult, notes: Path | None) -> dict[str, Any]:
+def altered_values(result: AlterResult, notes: Path | None, words: Words = advised) -> dict[str, Any]:
     """What was altered, and where its notes were written."""
     done = result.outcome
     return {
-        "output": _name(result.drawing),
+        "output": artifact_name(result.drawing),
         "notes": None if notes is None else str(notes),
-        "picture": _name(result.picture),
+        "picture": artifact_name(result.picture),
         "title": done.pattern.title,
         "size_mm": [done.pattern.size.width, done.pattern.size.height],
         "scale": done.pattern.scale,
         "altered": list(done.altered),
-        "sums": explanation_in_words(done),
+        "sums": explanation_in_words(done, words),
         "seams": [_seam_change(change) for change in done.seams],
-        "findings": finding_values(result.findings),
+        "findings": finding_values(result.findings, words),
     }
 
 
-def explanation_in_words(done: AlterOutcome) -> list[str]:
+def explanation_in_words(done: AlterOutcome, words: Words = advised) -> list[str]:
     """How the amounts were shared."""
-    return [in_options(sentence.text, sentence.remedy) for sentence in done.explanation]
+    return [words(sentence.text, sentence.remedy) for sentence in done.explanation]
 
 
 def _seam_change(change: SeamChange) -> dict[str, Any]:
@@ -147,34 +157,6 @@ def _seam_change(change: SeamChange) -> dict[str, Any]:
         "before_mm": [change.before.first_length, change.before.second_length],
         "after_mm": [change.after.first_length, change.after.second_length],
         "grew_mm": change.grew,
-    }
-
-
-def cloth_values(result: PlanClothResult) -> dict[str, Any]:
-    """What to cut, from how much cloth, and what to buy; lengths in mm, nothing rounded."""
-    report = result.report
-    return {
-        "output": _name(result.drawing),
-        "title": report.title,
-        "scale": report.scale,
-        "cutting": [_cutting(row) for row in report.cutting],
-        "seams": [seam_values(row) for row in report.seams],
-        "sizes": [_size(row) for row in report.sizes],
-        "notions": [_notion(notion) for notion in report.notions],
-        "cautions": [
-            {"heading": caution.heading, "text": caution.text, "rules": list(caution.rules)}
-            for caution in report.cautions
-        ],
-        "lay_plans": [_lay(plan) for plan in report.lays],
-        "findings": finding_values(result.findings),
-    }
-
-
-def _cutting(row: CuttingRow) -> dict[str, Any]:
-    return {
-        "piece": row.piece,
-        "title": row.title,
-        "cut": [{"cloth": share.cloth, "copies": share.copies, "as": share.cut.value} for share in row.shares],
     }
 
 
@@ -197,83 +179,12 @@ def seam_values(row: SeamRow) -> dict[str, Any]:
     }
 
 
-def _size(row: SizeRow) -> dict[str, Any]:
-    return {
-        "measure": row.measure,
-        "body_mm": row.body,
-        "ease_asked_mm": row.ease_noted,
-        "finished_before_mm": row.before,
-        "finished_mm": row.finished,
-        "ease_found_mm": row.ease_found,
-        "counted": [
-            {
-                "piece": part.piece,
-                "width_mm": part.width,
-                "layers": part.layers,
-                "taken_off_mm": [{"what": one.word, "width_mm": one.width} for one in part.closings],
-            }
-            for part in row.counted
-        ],
-        "not_counted": [{"piece": one.piece, "why": one.why} for one in row.left_out],
-    }
-
-
-def _notion(notion: Notion) -> dict[str, Any]:
-    return {
-        "name": notion.name,
-        "kind": notion.kind,
-        "place": notion.place,
-        "rule": notion.rule,
-        "count": notion.count,
-        "each_mm" if notion.each.is_length else "each": notion.each.amount,
-        "buy_mm" if notion.buy.is_length else "buy": notion.buy.amount,
-        "outside_mm": notion.outside,
-    }
-
-
-def _lay(plan: LayPlan) -> dict[str, Any]:
-    return {
-        "cloth": plan.cloth,
-        "width_mm": plan.choice.width,
-        "fold": plan.choice.fold.value,
-        "nap": plan.choice.nap.value,
-        "gap_mm": plan.choice.gap,
-        "selvedge_mm": plan.choice.selvedge,
-        "opened_at_mm": plan.opened_at,
-        "shrinkage": plan.choice.shrinkage,
-        "length_mm": plan.length,
-        "buy_mm": plan.buy,
-        "use": plan.use,
-        "pieces": [
-            {
-                "piece": laid.piece.piece,
-                "copy": laid.piece.copy,
-                "mirrored": laid.face_down,
-                "unfolded": laid.piece.unfolded,
-                "layers": laid.piece.layers.name.lower().replace("_", "-"),
-                "box_mm": [*(float(v) for v in laid.ring.min(axis=0)), *(float(v) for v in laid.ring.max(axis=0))],
-            }
-            for laid in plan.laid
-        ],
-    }
-
-
-def guide_values(result: WriteGuideResult) -> dict[str, Any]:
-    """The booklet's place."""
-    return {"output": _name(result.booklet), "scale": result.report.scale, "findings": finding_values(result.findings)}
-
-
-def size_basis_words(basis: SizeBasis) -> str:
-    """How the drawing's real size was known, at a terminal."""
-    return "given on the command line" if basis.name == "GIVEN" else basis.value
-
-
-def look_values(found: LookResult) -> dict[str, Any]:
+def look_values(found: LookResult, words: Words = advised) -> dict[str, Any]:
     """The content of a drawing."""
     return {
         "title": found.title,
         "size_mm": [found.size.width, found.size.height],
-        "size_basis": size_basis_words(found.size_basis),
+        "size_basis": found.size_basis.value,
         "px_per_inch": found.px_per_inch,
         "scale": found.scale,
         "sheets": [{"name": sheet.name, "place_mm": _box(sheet.place)} for sheet in found.sheets],
@@ -291,17 +202,17 @@ def look_values(found: LookResult) -> dict[str, Any]:
             }
             for count in found.pages_needed
         ],
-        "findings": finding_values(found.findings),
-        "picture": _name(found.picture),
+        "findings": finding_values(found.findings, words),
+        "picture": artifact_name(found.picture),
         "seams": [seam_values(row) for row in found.seams],
     }
 
 
-def pages_values(made: MakePagesResult) -> dict[str, Any]:
+def pages_values(made: MakePagesResult, words: Words = advised) -> dict[str, Any]:
     """The pages that were made."""
     plan, on_page = made.plan, _box(made.plan.window_on_page)
     return {
-        "output": _name(made.pages),
+        "output": artifact_name(made.pages),
         "title": plan.title,
         "paper": plan.paper.name,
         "paper_mm": [plan.page_size.width, plan.page_size.height],
@@ -330,7 +241,7 @@ def pages_values(made: MakePagesResult) -> dict[str, Any]:
             for p in plan.placements
         ],
         "check_lines": [_check_values(line) for line in made.check_lines],
-        "findings": finding_values(made.findings),
+        "findings": finding_values(made.findings, words),
         "correction": {
             "across": plan.correction.across,
             "down": plan.correction.down,
@@ -354,10 +265,10 @@ def _end_values(cross: Cross, tile: str) -> dict[str, Any]:
     return {"cross": cross.number, "tile": tile, "at_mm": [cross.at.x, cross.at.y]}
 
 
-def reprint_values(made: ReprintResult) -> dict[str, Any]:
+def reprint_values(made: ReprintResult, words: Words = advised) -> dict[str, Any]:
     """What becomes of every tile of the taped sheet."""
     return {
-        "output": _name(made.pages),
+        "output": artifact_name(made.pages),
         "replace": list(made.replace),
         "add": list(made.add),
         "remove": list(made.remove),
@@ -375,11 +286,12 @@ def reprint_values(made: ReprintResult) -> dict[str, Any]:
         },
         "scale": made.scale,
         "every_page_because": made.every_page_because or None,
-        "findings": finding_values(made.findings),
+        "findings": finding_values(made.findings, words),
     }
 
 
-def _name(artifact: Artifact | None) -> str | None:
+def artifact_name(artifact: Artifact | None) -> str | None:
+    """What was made is called, None where nothing was."""
     return None if artifact is None else artifact.name
 
 

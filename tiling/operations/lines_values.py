@@ -1,13 +1,13 @@
-"""What `pageseam lines --json` prints: each guess as its value, how sure it is, and why."""
+"""What was read of a drawing's lines as plain values: each guess as its value, how sure it is, and why."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from tiling.commands.json_values import finding_values
+from tiling.failures import advised
+from tiling.operations.result_values import Words, artifact_name, finding_values
 
 if TYPE_CHECKING:
-    from tiling.files.inputs import Artifact
     from tiling.operations.read_lines import ReadLinesResult
     from tiling.recognition.understanding import Guess, PieceSeen
     from tiling.shapes import Box
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["lines_values"]
 
 
-def lines_values(found: ReadLinesResult) -> dict[str, Any]:
+def lines_values(found: ReadLinesResult, words: Words = advised) -> dict[str, Any]:
     """What a drawing's lines are; of every guess how sure it is and why."""
     understood = found.understanding
     return {
@@ -29,9 +29,9 @@ def lines_values(found: ReadLinesResult) -> dict[str, Any]:
         ],
         "open_ends": [{"at_mm": [end.at.x, end.at.y], "gap_mm": end.gap} for end in understood.open_ends],
         "questions": [{"piece": asked.piece, "text": asked.text} for asked in found.questions],
-        "findings": finding_values(found.findings),
-        "notes": _name(found.notes),
-        "picture": _name(found.picture),
+        "findings": finding_values(found.findings, words),
+        "notes": artifact_name(found.notes),
+        "picture": artifact_name(found.picture),
     }
 
 
@@ -57,10 +57,6 @@ def _guess(guess: Guess[Any] | None) -> dict[str, Any] | None:
         return None
     value = guess.value
     return {"value": str(value) if isinstance(value, str) else value, "sure": guess.sure, "why": guess.why}
-
-
-def _name(artifact: Artifact | None) -> str | None:
-    return None if artifact is None else artifact.name
 
 
 def _box(box: Box) -> list[float]:
