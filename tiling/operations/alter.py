@@ -15,7 +15,7 @@ from tiling.pattern import Finding, Pattern
 from tiling.reading.gather import read_drawing
 from tiling.reading.options import ReadOptions
 
-__all__ = ["AlterRequest", "AlterResult", "alter"]
+__all__ = ["AlterRequest", "AlterResult", "alter", "as_lines", "with_pieces_meant"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +71,8 @@ def alter(request: AlterRequest, run: Run = Run()) -> AlterResult:
     from tiling.drawing.altered_svg import svg_bytes  # noqa: PLC0415 - only what is drawn needs it
     from tiling.proof.altered_svg import prove_altered  # noqa: PLC0415
 
-    before = _as_lines(read_drawing(request.drawing, request.reading, run), request)
-    asked = request.alteration
-    pieces = tuple(_piece_meant(name, before) for name in asked.pieces)
-    outcome = altered(before, replace(asked, pieces=pieces), run)
+    before = as_lines(read_drawing(request.drawing, request.reading, run), request.drawing, request.reading)
+    outcome = altered(before, with_pieces_meant(request.alteration, before), run)
     findings = (*before.findings, *outcome.findings)
     if refused(findings, request.strictness):
         return AlterResult(outcome, findings)
@@ -85,13 +83,18 @@ def alter(request: AlterRequest, run: Run = Run()) -> AlterResult:
     return AlterResult(outcome, findings, Artifact(request.name, content), _notes(request, outcome), picture)
 
 
-def _as_lines(pattern: Pattern, request: AlterRequest) -> Pattern:
+def as_lines(pattern: Pattern, drawing: InputFile, reading: ReadOptions) -> Pattern:
     """The pattern as lines that can be changed, also where it comes from a PDF."""
     if all(sheet.artwork is None for sheet in pattern.sheets):
         return pattern
     from tiling.reading.pdf_glyphs import as_drawing  # noqa: PLC0415 - only a PDF needs it
 
-    return as_drawing(pattern, request.drawing, request.reading.pages)
+    return as_drawing(pattern, drawing, reading.pages)
+
+
+def with_pieces_meant(alteration: Alteration, pattern: Pattern) -> Alteration:
+    """The alteration with its pieces by their ids."""
+    return replace(alteration, pieces=tuple(_piece_meant(name, pattern) for name in alteration.pieces))
 
 
 def _piece_meant(name: str, pattern: Pattern) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from calibrate.run import Run
@@ -23,7 +23,7 @@ from tiling.shapes import Box, Size
 if TYPE_CHECKING:
     from tiling.cloth.seams import SeamRow
 
-__all__ = ["LookRequest", "LookResult", "PieceSeen", "SheetSeen", "look"]
+__all__ = ["LookRequest", "LookResult", "PieceSeen", "SheetSeen", "look", "looked_into"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +106,19 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
     """
     pattern = read_drawings(request.drawings, request.reading, run)
     run.check()
+    found = looked_into(pattern, run)
+    if refused(found.findings, request.strictness):
+        return found
+    return replace(found, picture=_picture(request, pattern))
+
+
+def looked_into(pattern: Pattern, run: Run = Run()) -> LookResult:
+    """The content of a drawing that was read.
+
+    Raises:
+        InputUnfit: it is too large, or its notes don't fit it.
+        Cancelled: by `run`.
+    """
     findings = (*pattern.findings, *_about_rules(pattern))
     counts = counts_by_paper(pattern, run=run)
     run.check()
@@ -126,7 +139,6 @@ def look(request: LookRequest, run: Run = Run()) -> LookResult:
         _seams(pattern),
         findings,
         _shown(pattern, run),
-        None if refused(findings, request.strictness) else _picture(request, pattern),
     )
 
 

@@ -44,6 +44,7 @@ __all__ = [
     "printer_values",
     "refusal_values",
     "reprint_values",
+    "seam_change_values",
     "seam_values",
 ]
 
@@ -138,7 +139,7 @@ def altered_values(result: AlterResult, notes: Path | None, words: Words = advis
         "scale": done.pattern.scale,
         "altered": list(done.altered),
         "sums": explanation_in_words(done, words),
-        "seams": [_seam_change(change) for change in done.seams],
+        "seams": [seam_change_values(change) for change in done.seams],
         "findings": finding_values(result.findings, words),
     }
 
@@ -148,7 +149,8 @@ def explanation_in_words(done: AlterOutcome, words: Words = advised) -> list[str
     return [words(sentence.text, sentence.remedy) for sentence in done.explanation]
 
 
-def _seam_change(change: SeamChange) -> dict[str, Any]:
+def seam_change_values(change: SeamChange) -> dict[str, Any]:
+    """A seam before and after an alteration."""
     return {
         "name": change.note.name,
         "first": change.after.first,
