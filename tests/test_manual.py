@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -75,3 +76,18 @@ def test_the_example_for_python_runs(
     exec(compile(example, "programs.md", "exec"), {})
     assert re.match(r".+: \d+ x \d+ mm\n", capsys.readouterr().out)
     assert (tmp_path / "smock-letter.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_the_example_from_measures_to_cloth_is_what_happens(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every line shown below a command of the chapter on cloth is printed by it, whatever the columns' widths."""
+    for end in ("svg", "toml"):
+        (tmp_path / f"potting-smock.{end}").write_bytes((ROOT / "samples" / f"potting-smock.{end}").read_bytes())
+    monkeypatch.chdir(tmp_path)
+    example = chapter("cloth").partition("```console\n")[2].partition("```")[0]
+    for said in example.split("$ pageseam ")[1:]:
+        command, *shown = said.splitlines()
+        assert run(shlex.split(command)) == 0
+        printed = {" ".join(line.split()) for line in capsys.readouterr().out.splitlines()}
+        assert [line for line in shown if line.strip() != "..." and " ".join(line.split()) not in printed] == []

@@ -122,7 +122,7 @@ def test_the_booklet_repeats_the_key_of_its_lay_plans(monkeypatch: pytest.Monkey
     pen = RecordingPen()
     monkeypatch.setattr("tiling.cloth.booklet.draw_lay", lambda _, plan, units, box: draw_lay(pen, plan, units, box))
     text = " ".join(pages_of(booklet(report, job, Units.CM, A4).content))
-    for sentence in key(report.lays[0]):
+    for sentence in key(report.lays[0], Units.CM):
         assert sentence in text
     assert any(call.kind == "text" for call in pen.calls)
 

@@ -77,14 +77,17 @@ def test_the_words_say_how_each_piece_lies() -> None:
 
 def test_the_key_says_which_way_the_cloth_lies() -> None:
     """In every lay, folded or not."""
-    folded = " ".join(key(plan()))
+    folded = " ".join(key(plan(), Units.CM))
     assert "The cloth lies double, right sides together, so that its wrong side is seen." in folded
     assert "'upper layer'" in folded
-    opened = " ".join(key(plan(ClothFold.NONE)))
+    opened = " ".join(key(plan(ClothFold.NONE), Units.CM))
     assert "The cloth lies in one layer, right side up." in opened
     assert "Darker pieces lie printed side down." in opened
-    both = " ".join(key(replace(plan(), opened_at=605.0)))
+    both = " ".join(key(replace(plan(), opened_at=605.0), Units.CM))
     assert "right sides together" in both and "Where it is opened out it lies in one layer, right side up." in both
+    assert "it would take" not in both
+    shorter = " ".join(key(replace(plan(), opened_at=605.0, if_folded=1966.0), Units.CM))
+    assert "Folded all along, with every half on the fold, it would take 196.6 cm." in shorter
     assert heading(replace(plan(), opened_at=605.0), Units.CM).endswith(
         "right sides together, opened out from 60.5 cm on"
     )

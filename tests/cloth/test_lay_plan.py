@@ -367,6 +367,14 @@ def test_what_fits_beside_a_wide_piece_is_cut_from_the_opened_cloth_too() -> Non
     ]
 
 
+def test_where_opening_out_only_saves_cloth_the_plan_says_what_it_saves() -> None:
+    """Four fronts 34 cm deep from the fold: four lengths folded, two opened out, where two lie abreast."""
+    fronts = [wide(f"front {n}", 600.0, 340.0, Layers.ON_FOLD) for n in range(4)]
+    made = lay("main", fronts, ClothChoice(1400.0, ClothFold.LENGTHWISE, gap=10.0), QUICK)
+    assert made.length == pytest.approx(1210.0)
+    assert made.if_folded == pytest.approx(4 * 600.0 + 3 * 10.0)
+
+
 def test_a_waistband_leaves_the_fold_where_that_is_shorter() -> None:
     """1.2 m along the fold behind two skirts; whole on the upper layer, beside them, it takes no length."""
     skirts = [wide(f"skirt {n}", 700.0, 500.0, Layers.ON_FOLD) for n in range(2)]

@@ -313,7 +313,7 @@ def _lay_plans(matter: _Matter) -> Iterator[Flowable]:
             set_.heading("Lay plans") if number == 0 else Spacer(0, 10),
             set_.words(_capital(heading(plan, units)), face=Face.BOLD),
             set_.words("\u00a0· ".join(facts(plan, units)), size=7.6, grey=True),
-            set_.words(" ".join(key(plan)), size=7.6, grey=True),
+            set_.words(" ".join(key(plan, units)), size=7.6, grey=True),
         ]
         taken = sum(part.wrap(points(matter.width), 1e6)[1] + part.getSpaceAfter() for part in above) + 24.0
         room = Size(matter.width, matter.height - taken * MM_PER_POINT)

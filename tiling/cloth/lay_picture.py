@@ -334,7 +334,7 @@ def _draw_page(pen: Pen, plan: LayPlan, title: str, units: Units, page: Size) ->
         y += 4.6
         pen.text(Point(free.x0, y), line, styles.BODY)
     y += 1.0
-    for line in wrapped(" ".join(key(plan)), styles.SMALL.size, free.width):
+    for line in wrapped(" ".join(key(plan, units)), styles.SMALL.size, free.width):
         y += _LINE
         pen.text(Point(free.x0, y), line, styles.SMALL)
     draw_lay(pen, plan, units, Box(free.x0, y + 3.0, free.x1, free.y1))

@@ -69,7 +69,8 @@ class LayPlan:
     """Every piece at its place on the cloth, and the length of cloth they take, mm.
 
     Folded cloth is opened out from x = `opened_at` on, where that is not None: what lies beyond is cut from one layer,
-    and y = 0 stays the cloth's middle.
+    and y = 0 stays the cloth's middle. `if_folded` is the length it would take folded all along, where it is opened
+    out for no other reason than that this is shorter.
     """
 
     cloth: str
@@ -77,6 +78,7 @@ class LayPlan:
     laid: tuple[LaidPiece, ...]
     length: float
     opened_at: float | None = None
+    if_folded: float | None = None
 
     @property
     def use(self) -> float:
@@ -115,6 +117,8 @@ def lay(
         _laid(cloth, way, choice, share, run.part("Lay plan", number, len(ways))) for number, way in enumerate(ways)
     ]
     plan = min(plans, key=lambda plan: plan.length)
+    if plan.opened_at is not None:
+        plan = replace(plan, if_folded=min((one.length for one in plans if one.opened_at is None), default=None))
     _check(plan)
     copies = Counter(laid.piece.piece for laid in plan.laid)
     numbers: Counter[str] = Counter()
@@ -173,6 +177,10 @@ def _ways(pieces: Sequence[LayPiece], choice: ClothChoice, run: Run) -> list[lis
             if (then := length(other)) < now - worth:
                 way, now = other, then
                 break
+    # One alone may save nothing where two lie abreast.
+    all_opened = [p for old in pieces for p in (old.opened if any(old is one for one in tried) else (old,))]
+    if not forced and len(tried) > 1 and length(all_opened) < now - _WORTH_OPENING:
+        way = all_opened
     return [way] if way == list(pieces) else [list(pieces), way]
 
 

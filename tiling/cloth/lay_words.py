@@ -44,7 +44,7 @@ def facts(plan: LayPlan, units: Units) -> tuple[str, ...]:
     )
 
 
-def key(plan: LayPlan) -> Iterator[str]:
+def key(plan: LayPlan, units: Units) -> Iterator[str]:
     """Sentences on how to lay the cloth and read the picture."""
     interfacing = plan.cloth == INTERFACING
     side = "adhesive side" if interfacing else "right side"
@@ -55,6 +55,8 @@ def key(plan: LayPlan) -> Iterator[str]:
     if not folded or plan.opened_at is not None:
         after = "Where it is opened out it" if folded else "The cloth"
         yield f"{after} lies in one layer, {side} up."
+    if plan.if_folded is not None:
+        yield f"Folded all along, with every half on the fold, it would take {units.length(plan.if_folded)}."
     if any(laid.piece.layers is Layers.SINGLE for laid in plan.laid) and folded:
         yield "Pieces marked 'upper layer' are cut from that layer only."
     if any(laid.face_down for laid in plan.laid):

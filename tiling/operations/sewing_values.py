@@ -89,6 +89,7 @@ def _lay(plan: LayPlan) -> dict[str, Any]:
         "gap_mm": plan.choice.gap,
         "selvedge_mm": plan.choice.selvedge,
         "opened_at_mm": plan.opened_at,
+        "length_if_folded_mm": plan.if_folded,
         "shrinkage": plan.choice.shrinkage,
         "length_mm": plan.length,
         "buy_mm": plan.buy,
