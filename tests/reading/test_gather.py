@@ -186,3 +186,12 @@ def test_a_name_that_no_font_can_write_is_told_once(folder):
     assert finding.kind is FindingKind.GLYPH_MISSING
     assert finding.where == "piece front"
     assert "boxes" in finding.text
+
+
+def test_a_rule_of_one_file_with_the_name_of_anothers_measure_is_refused(folder):
+    """Which of the two a third rule means could not be told."""
+    back = PIECE.replace("front", "back")
+    paths = folder(a_svg=PIECE.format(size=STATED), b_svg=back.format(size=STATED))
+    folder(a_toml='[rules]\nhip = "10cm"\n', b_toml='[drawn-for]\nhip = "100cm"\n')
+    with pytest.raises(InputUnfit, match=r"a\.toml: the rule 'hip' has the name of a body measure in .*b\.toml"):
+        drawings_at(paths)

@@ -118,6 +118,12 @@ def _merged(notes: Sequence[Notes]) -> Notes:
                 raise InputUnfit(
                     f"{other.file}: speaks of the piece '{ident}', and so does {one.file}", Remedy(Action.ONE_NOTES)
                 )
+        for first, second in ((one, other), (other, one)):
+            for name in set(first.rules) & set(second.drawn_for):
+                raise InputUnfit(
+                    f"{first.file}: the rule '{name}' has the name of a body measure in {second.file}; give the rule "
+                    "another name."
+                )
         whole = replace(
             whole,
             drawn_for={**other.drawn_for, **whole.drawn_for},
