@@ -81,7 +81,7 @@ def shortest(pieces: Sequence[LayPiece], stretch: Stretch, effort: Effort = Effo
     problem = _Problem(pieces, stretch)
     found = problem.simple(effort, run)
     if not found or problem.length(found[0]) > problem.least * _NO_SHORTER:
-        left = effort.seconds * (1.0 - _SIMPLE_SHARE)
+        left = effort.seconds - _simple_seconds(effort)
         rows = problem.rows(found, run)[: max(1, round(left))]
         seconds = max(1, round(left / max(len(rows), 1)))
         for number, row in enumerate(rows):
@@ -90,6 +90,11 @@ def shortest(pieces: Sequence[LayPiece], stretch: Stretch, effort: Effort = Effo
     if not found:
         raise PageseamError("no lay plan was found", Remedy(Action.ANOTHER_SEED_AND_REPORT))
     return problem.as_given(min(found, key=problem.length))
+
+
+def _simple_seconds(effort: Effort) -> float:
+    """How long laying bottom-left looks; the rest is the packing library's."""
+    return min(effort.seconds * _SIMPLE_SHARE, _LONGEST_SIMPLE)
 
 
 def quick_length(pieces: Sequence[LayPiece], stretch: Stretch, run: Run = Run()) -> float:
@@ -131,7 +136,7 @@ class _Problem:
 
     def simple(self, effort: Effort, run: Run) -> list[list[Affine]]:
         """The shortest lays found bottom-left, closed up, shortest first."""
-        work = _WORK * min(effort.seconds * _SIMPLE_SHARE, _LONGEST_SIMPLE)
+        work = _WORK * _simple_seconds(effort)
         laid = self._strip.search(work, effort.seed, self._row_orders(run), run)
         closed = (self._closed(one.moves, run) for one in laid)
         return sorted((moves for moves in closed if moves), key=self.length)
