@@ -6,8 +6,8 @@
 with SIGKILL, half of them at a random moment of their run and half in the proof: at a random moment from its beginning
 to the end of the run, or, for `check`, which has none, from when its part or lock shows itself. Runs that ended before
 their kill don't count. After every kill each output must be whole, the earlier or the new one, and those of a set must
-belong together; of every output at most a part, the earlier file under a second name and a lock may lie beside it, and
-the next run in that folder removes them. Prints one line per command and exits 1 when anything was damaged.
+belong together when they are next read; of every output at most a part, the earlier file under a second name and a lock
+may lie beside it, and the next run in that folder removes them. Prints one line per command and exits 1 when anything was damaged.
 """
 
 from __future__ import annotations
@@ -29,11 +29,12 @@ from enum import Enum
 from pathlib import Path
 
 from tests.hostile.limited import Limits, become, helpers, run_limited
+from tiling.files.sets import settle_dead_sets
 from tiling.proof import altered_svg, prove
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 MOST_LEFT = 3
-"""For each output: its part, the earlier file under a second name, and the lock."""
+"""For each output: its part, the earlier file under a second name, and the lock; the journal of a set is less."""
 
 
 class Moment(Enum):
@@ -214,6 +215,7 @@ def attack(victim: Victim, pool: ProcessPoolExecutor, folder: Path, kills: int, 
             killed[moment] += 1
         else:
             lasting[moment] = (lasting[moment] + took) / 2
+        settle_dead_sets(folder)  # as whoever reads there next does
         after = _outputs(victim, folder)
         if not victim.whole(after[0]):
             damage.append(f"{victim.name}: {victim.outputs[0]} is neither old nor whole after a kill")

@@ -11,6 +11,7 @@ from typing import Protocol
 
 from calibrate.regular_file import open_regular
 from tiling.failures import Action, InputUnfit, Remedy
+from tiling.files.sets import settle_dead_sets
 
 __all__ = [
     "Artifact",
@@ -120,12 +121,13 @@ class InputKind(Enum):
 
 
 def read_input(path: Path, kind: InputKind = InputKind.DRAWING) -> InputFile:
-    """Read a whole file.
+    """Read a whole file, as one whose set was not torn by a run that was killed.
 
     Raises:
         InputUnfit: there is none, it may not be read, is a folder, a pipe or a device, an empty drawing or larger than
             2 GB, or was changed while it was read.
     """
+    settle_dead_sets(path.parent)
     try:
         if path.exists() and not path.is_file():
             raise _no_file(path, kind)

@@ -16,14 +16,14 @@ from pathlib import Path
 
 from tiling.failures import Action, OutputRefused, Remedy
 from tiling.files.destination import exists_already
-from tiling.files.parts import clear_dead_parts, lock_name, part_name
+from tiling.files.locks import hold
+from tiling.files.parts import clear_dead_parts, part_name
+from tiling.files.sets import Identity, Journal, Move, identity_of, settle_dead_sets, take_back
 
 __all__ = ["Publication", "publish", "publish_all"]
 
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 _NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK, errno.EXDEV}
-_PATIENCE = 30.0
-"""Seconds to wait for another run to put its file in place, which takes it far less than one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,18 +49,24 @@ class _Placing:
         wanted: what is published.
         target: the destination, links followed.
         part: the written file beside it.
-        identity: the part's device and number on it, by which it is known wherever it was moved.
-        kept: the file that was there, under another name, while the set is not whole yet.
+        kept: the name under which the file that was there lies while the set is not whole yet.
+        identity: of the part, by which it is known wherever it was moved.
     """
 
     wanted: Publication
     target: Path
     part: Path = field(init=False)
-    identity: tuple[int, int] | None = None
-    kept: Path | None = None
+    kept: Path = field(init=False)
+    identity: Identity | None = None
 
     def __post_init__(self) -> None:
         self.part = self.target.with_name(part_name(self.target.name))
+        self.kept = self.target.with_name(part_name(self.target.name))
+
+    @property
+    def move(self) -> Move | None:
+        """The move to be made, None while the part isn't written."""
+        return None if self.identity is None else Move(self.target, self.kept, self.identity)
 
 
 def publish(path: Path, content: bytes, *, force: bool = False) -> None:
@@ -79,12 +85,14 @@ def publish_all(publications: Sequence[Publication]) -> None:
         OutputRefused: one of them can't be written, or is there already and may not be replaced; nothing was changed.
     """
     placings: list[_Placing] = []
+    journal: Journal | None = None
     current = Path()
     try:
         for wanted in publications:
             current = wanted.path
             placings.append(_Placing(wanted, wanted.path.resolve()))
         for folder in {placing.target.parent for placing in placings}:
+            settle_dead_sets(folder)
             clear_dead_parts(folder)
         for placing in placings:
             current = placing.wanted.path
@@ -93,24 +101,31 @@ def publish_all(publications: Sequence[Publication]) -> None:
             # In one order everywhere, so that no two sets wait for each other.
             for placing in sorted(placings, key=lambda one: str(one.target)):
                 current = placing.wanted.path
-                _lock(locks, placing.target)
+                hold(locks, placing.target)
+            current = placings[0].wanted.path
+            journal = Journal(_moves(placings)) if len(placings) > 1 else None
             for placing in placings:
                 current = placing.wanted.path
                 _put_in_place(placing)
     except OSError as failure:
-        _take_back(placings)
+        take_back(_moves(placings))
         raise _refused(current, failure) from failure
     except BaseException:
-        _take_back(placings)
+        take_back(_moves(placings))
         raise
     finally:
+        if journal is not None:
+            journal.close()
         for placing in placings:
             for left in (placing.part, placing.kept):
-                if left is not None:
-                    with suppress(OSError):
-                        left.unlink(missing_ok=True)
+                with suppress(OSError):
+                    left.unlink(missing_ok=True)
     for folder in {placing.target.parent for placing in placings}:
         _settle(folder)
+
+
+def _moves(placings: Sequence[_Placing]) -> list[Move]:
+    return [placing.move for placing in placings if placing.move is not None]
 
 
 def _write(placing: _Placing) -> None:
@@ -123,22 +138,9 @@ def _write(placing: _Placing) -> None:
         stream.write(placing.wanted.content)
         stream.flush()
         os.fsync(stream.fileno())
-    placing.identity = _identity(placing.part)
+    placing.identity = identity_of(placing.part)
     if placing.part.read_bytes() != placing.wanted.content:
         raise OSError(errno.EIO, "what was written reads back differently")
-
-
-def _lock(locks: ExitStack, target: Path) -> None:
-    """Keep other runs from the destination until the set is in place; the lock's file goes with it.
-
-    A lock that holds by its file's being there works on network disks too; one whose owner was killed is taken over.
-    """
-    from filelock import SoftFileLock, Timeout  # noqa: PLC0415 - only who publishes needs it
-
-    try:
-        locks.enter_context(SoftFileLock(target.with_name(lock_name(target.name)), timeout=_PATIENCE))
-    except Timeout:
-        raise OSError(errno.EBUSY, "another run is writing it") from None
 
 
 def _put_in_place(placing: _Placing) -> None:
@@ -149,9 +151,7 @@ def _put_in_place(placing: _Placing) -> None:
             raise exists_already(placing.wanted.path)
     else:
         if target.exists():
-            kept = target.with_name(part_name(target.name))
-            _second_name(target, kept)
-            placing.kept = kept
+            _second_name(target, placing.kept)
         placing.part.replace(target)
 
 
@@ -185,22 +185,6 @@ def _second_name(target: Path, kept: Path) -> None:
         if os.name != "nt" and failure.errno not in _NO_LINKS:
             raise
         kept.write_bytes(target.read_bytes())
-
-
-def _take_back(placings: Sequence[_Placing]) -> None:
-    """Put back what lay at the destinations before."""
-    for placing in reversed(placings):
-        with suppress(OSError):
-            if placing.identity is not None and _identity(placing.target) == placing.identity:
-                if placing.kept is not None:
-                    placing.kept.replace(placing.target)
-                else:
-                    placing.target.unlink()
-
-
-def _identity(path: Path) -> tuple[int, int]:
-    found = path.stat(follow_symlinks=False)
-    return found.st_dev, found.st_ino
 
 
 def _settle(folder: Path) -> None:
