@@ -13,7 +13,7 @@ import pytest
 
 from tiling.files.inputs import InputKind, read_input
 from tiling.files.publish import Publication, publish_all
-from tiling.files.sets import settle_dead_sets
+from tiling.files.sets import identity_of, settle_dead_sets
 
 NAMES = ("new.svg", "new.toml", "new.png")
 KILLED = """

@@ -7,7 +7,8 @@ with SIGKILL, half of them at a random moment of their run and half in the proof
 to the end of the run, or, for `check`, which has none, from when its part or lock shows itself. Runs that ended before
 their kill don't count. After every kill each output must be whole, the earlier or the new one, and those of a set must
 belong together when they are next read; of every output at most a part, the earlier file under a second name and a lock
-may lie beside it, and the next run in that folder removes them. Prints one line per command and exits 1 when anything was damaged.
+may lie beside it, and the next run in that folder removes them. Prints one line per command and exits 1 when anything
+was damaged.
 """
 
 from __future__ import annotations
