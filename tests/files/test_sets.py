@@ -110,14 +110,7 @@ def test_a_forged_journal_moves_no_file_of_the_persons(tmp_path: Path) -> None:
     mine, other = elsewhere / "mine.txt", elsewhere / "other.txt"
     mine.write_bytes(b"mine")
     other.write_bytes(b"other")
-    found = mine.stat()
-    told = [
-        {
-            "target": str(mine),
-            "kept": str(other),
-            "identity": [found.st_dev, found.st_ino, found.st_mtime_ns, found.st_size],
-        }
-    ]
+    told = [{"target": str(mine), "kept": str(other), "identity": list(identity_of(mine))}]
     journal.write_text(json.dumps(told))
     settle_dead_sets(tmp_path)
     assert (mine.read_bytes(), other.read_bytes()) == (b"mine", b"other")
