@@ -10,12 +10,13 @@ import json
 import os
 import secrets
 import unicodedata
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from calibrate.failures import Action, PrintersUnwritableError, PrinterUnknownError, Remedy
+from calibrate.locking import held
 from calibrate.printer_scale import MeasuredScale, PageCorrection, PrinterScale
 from calibrate.regular_file import open_regular
 from calibrate.spelling import closest_word
@@ -30,8 +31,6 @@ _KEPT = 50
 _LONGEST_NAME = 80
 _LARGEST = 10_000_000
 """Letters of the file: many times what a print shop's printers take."""
-_PATIENCE = 30.0
-"""Seconds to wait for another run, which holds the lock for far less than one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,26 +251,17 @@ class Printers:
 
     @contextmanager
     def _locked(self) -> Iterator[None]:
-        """Keep other runs out between reading and writing.
-
-        The lock is a file of its own that is there while it is held, so any disk will do on which a file can be made,
-        network disks too; one whose owner was killed is taken over.
-        """
-        from filelock import SoftFileLock, Timeout  # noqa: PLC0415 - only who writes needs it
-
-        lock = SoftFileLock(self.path.with_name(f".{self.path.name}.lock"), timeout=_PATIENCE)
-        try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            lock.acquire()
-        except Timeout:
-            raise self._unwritable("another run keeps it locked") from None
-        except OSError as failure:
-            raise self._unwritable(failure.strerror or str(failure)) from failure
-        try:
+        """Keep other runs out between reading and writing."""
+        with ExitStack() as locks:
+            try:
+                self.path.parent.mkdir(parents=True, exist_ok=True)
+                locks.enter_context(held(self.path.with_name(f".{self.path.name}.lock")))
+            except TimeoutError:
+                raise self._unwritable("another run keeps it locked") from None
+            except OSError as failure:
+                raise self._unwritable(failure.strerror or str(failure)) from failure
             self._clear_parts()
             yield
-        finally:
-            lock.release()
 
     def _clear_parts(self) -> None:
         """Remove what runs that were killed left behind; under the lock nobody else has a part."""

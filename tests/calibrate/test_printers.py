@@ -253,7 +253,7 @@ def test_a_run_that_keeps_the_lock_is_waited_for_and_then_named(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nothing is written past a lock; what was known stays."""
-    monkeypatch.setattr("calibrate.printers._PATIENCE", 0.2)
+    monkeypatch.setattr("calibrate.locking.PATIENCE", 0.2)
     printers = shop(tmp_path)
     printers.keep("shed", READING)
     other: list[Exception] = []
