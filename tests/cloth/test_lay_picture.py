@@ -13,9 +13,10 @@ from shapely import Polygon
 
 from tests.fonts.embedding import fonts_in
 from tiling.cloth.cloth_choice import BuyingStep, ClothChoice, ClothFold, Nap
-from tiling.cloth.lay_picture import _GRAIN, draw_lay, facts, heading, key, lay_pdf, lay_png
+from tiling.cloth.lay_picture import _GRAIN, draw_lay, facts, heading, key, lay_pdf, lay_png, lay_size
 from tiling.cloth.lay_pieces import Layers, LayPiece
-from tiling.cloth.lay_plan import LaidPiece, LayPlan
+from tiling.cloth.lay_plan import LaidPiece, LayPlan, lay
+from tiling.cloth.lay_search import Effort
 from tiling.cloth.units import Units
 from tiling.drawing.lettering import text_width
 from tiling.drawing.pen import Ink, RecordingPen, Type
@@ -267,3 +268,17 @@ def test_a_piece_too_small_for_its_name_bears_a_number() -> None:
     draw_lay(pen, made, Units.CM, Box(0.0, 0.0, 174.0, 60.0))
     assert {"1", "1 Neck facing (on the fold)"} <= {*texts(pen)}
     assert all(getattr(call.style, "size", 9.0) >= 1.4 for call in pen.calls)
+
+
+def test_cloth_much_wider_than_long_stands_in_half_a_page_where_its_words_find_room() -> None:
+    """One piece of interfacing does; sixty small ones fill the page, so that they can be told apart."""
+    room = Size(180.0, 220.0)
+    small = lay("interfacing", [_rectangle("facing", 300.0, 200.0)], ClothChoice(1400.0), Effort(1.0))
+    assert lay_size(small, room) == Size(180.0, 110.0)
+    many = [_rectangle(f"a long name of piece {n}", 120.0 - n, 50.0) for n in range(60)]
+    assert lay_size(lay("main", many, ClothChoice(900.0), Effort(1.0)), room) == room
+
+
+def _rectangle(ident: str, length: float, across: float) -> LayPiece:
+    ring = np.array([(0.0, 0.0), (length, 0.0), (length, across), (0.0, across)])
+    return LayPiece(ident, ident, 1, 1, False, Layers.SINGLE, ring)

@@ -12,7 +12,7 @@ from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, 
 
 from calibrate.run import Run
 from tiling.cloth import tables
-from tiling.cloth.lay_picture import draw_lay
+from tiling.cloth.lay_picture import draw_lay, lay_size
 from tiling.cloth.lay_plan import LayPlan
 from tiling.cloth.lay_words import facts, heading, key
 from tiling.cloth.sewing_report import SewingReport
@@ -317,23 +317,11 @@ def _lay_plans(matter: _Matter) -> Iterator[Flowable]:
         ]
         taken = sum(part.wrap(points(matter.width), 1e6)[1] + part.getSpaceAfter() for part in above) + 24.0
         room = Size(matter.width, matter.height - taken * MM_PER_POINT)
-        size, room = _lay_size(plan, units, room)
-        yield KeepTogether([*above, Drawing(size, partial(_lay_in_box, plan, units, room))])
-
-
-def _lay_size(plan: LayPlan, units: Units, room: Size) -> tuple[Size, Size]:
-    """What a lay plan takes of its room once it is drawn, and the room it is drawn in, mm.
-
-    Cloth much wider than long stands in half the height: on a page of its own it would leave most of it empty.
-    """
-    lowest = 0.0
-    for height in (room.height, room.height / 2):
-        pen, room = RecordingPen(), Size(room.width, height)
+        room = lay_size(plan, room)
+        pen = RecordingPen()
         lowest = draw_lay(pen, plan, units, Box(0.0, 0.0, room.width, room.height))
-        ends = [point.x for call in pen.calls if call.kind == "polyline" for point in call.points]
-        if max(ends, default=room.width) > room.width / 2 or lowest < room.height * 0.75:
-            break
-    return Size(room.width, min(lowest + 1.0, room.height)), room
+        size = Size(room.width, min(lowest + 1.0, room.height))
+        yield KeepTogether([*above, Drawing(size, partial(_lay_in_box, plan, units, room))])
 
 
 def _capital(text: str) -> str:

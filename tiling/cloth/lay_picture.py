@@ -29,7 +29,7 @@ from tiling.shapes import Affine, Box, Point, Size
 from tiling.shapes.regions import polygon_of
 from tiling.typefaces import drawn_with
 
-__all__ = ["draw_lay", "facts", "heading", "key", "lay_pdf", "lay_png"]
+__all__ = ["draw_lay", "facts", "heading", "key", "lay_pdf", "lay_png", "lay_size"]
 
 _EDGE = Ink(0.15, 0.3)
 _FOLD = Ink(0.0, 0.7, (5.0, 1.2, 1.0, 1.2))
@@ -105,6 +105,21 @@ def draw_lay(pen: Pen, plan: LayPlan, units: Units, box: Box) -> float:
         lowest += _LINE
         pen.text(Point(box.x0, lowest), line, styles.SMALL)
     return lowest
+
+
+def lay_size(plan: LayPlan, room: Size) -> Size:
+    """The room that a plan is to be drawn in, mm: all of it, or half its height.
+
+    Where the picture takes less than half the width it would leave most of a page empty, and half the height does if
+    all its words find room there.
+    """
+    whole, _ = _view(plan, Box(0.0, 0.0, room.width, room.height))
+    width = (_band(plan).width if whole.turned else _length(plan)) * whole.scale
+    if width > room.width / 2:
+        return room
+    half = Size(room.width, room.height / 2)
+    view, _ = _view(plan, Box(0.0, 0.0, half.width, half.height))
+    return room if _listed(_labels(view), plan, half.width) else half
 
 
 def _band(plan: LayPlan) -> Band:
