@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import permutations, product
 from pathlib import Path
@@ -16,6 +17,7 @@ from shapely.affinity import translate
 from tests.benchmarks.lay_plans import RECORDS, faults, folder, lay_out, load
 from tests.cloth.drafts import smock
 from tests.cloth.simple_lay import bottom_left
+from tiling.cloth import lay_plan, lay_search
 from tiling.cloth.cloth_choice import BuyingStep, ClothChoice, ClothFold, Nap
 from tiling.cloth.cutting_list import cutting_rows
 from tiling.cloth.fold_row import SPINE, comb, fold_rows, grown
@@ -25,6 +27,7 @@ from tiling.cloth.lay_search import Effort
 from tiling.cloth.seam_lines import SeamLines
 from tiling.failures import InputUnfit, PageseamError
 from tiling.planning.closing_up import close_up
+from tiling.planning.packing import PackItem
 from tiling.planning.strip import StripItem, length_of
 from tiling.shapes import Affine
 from tiling.shapes.regions import area
@@ -312,6 +315,68 @@ def test_no_lay_is_longer_than_a_simple_one_nor_depends_on_the_order_of_drawing(
         lengths.append(made.length)
     assert max(lengths) <= 1.01 * min(lengths)
     assert max(lengths) <= bottom_left(pieces, choice)
+
+
+def test_the_packing_library_is_given_the_same_problem_whatever_the_order_of_drawing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Pieces in another order, drawn elsewhere (so that rounding differs) and begun at another corner: the same bytes.
+
+    The library's search is chaotic: another last digit sends it another way, and lays parted by 5 %.
+    """
+    given: list[list[tuple[str, bytes, int]]] = []
+
+    def record(items: Sequence[PackItem], options: object, run: object) -> object:
+        given[-1] += [(item.ident, item.outline.tobytes(), item.count) for item in items]
+        raise PageseamError("left at that")
+
+    monkeypatch.setattr(lay_search, "pack", record)
+    choice = ClothChoice(1400.0, ClothFold.LENGTHWISE, gap=20.0, selvedge=10.0)
+    pieces = [*garment(3), piece("like", (0, 0), (300, 0), (0, 100)), piece("ties", (0, 0), (300, 100), (0, 100))]
+    moved = [replace(one, ring=np.roll((one.ring + 1000.1) - 1000.1, 2, axis=0)) for one in pieces]
+    for order in (pieces, moved[::-1], [*moved[3:], *moved[:3]]):
+        given.append([])
+        lay("main", order, choice, Effort(0.1))
+    assert given[0]
+    assert given[0] == given[1] == given[2]
+
+
+def test_other_ways_to_cut_are_tried_in_the_same_order_whatever_the_order_of_drawing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Two pieces of one length and width, one of them slanted: the first that saves cloth is taken."""
+    tried: list[list[list[str]]] = []
+
+    def record(pieces: Sequence[LayPiece], *_: object) -> float:
+        tried[-1].append(sorted(f"{one.piece} {one.layers}" for one in pieces))
+        return 1000.0
+
+    monkeypatch.setattr(lay_plan, "quick_length", record)
+    straight = wide("straight", 400.0, 300.0, Layers.ON_FOLD)
+    slanted = piece("slanted", (0, 0), (400, 0), (300, 300), (0, 300), layers=Layers.ON_FOLD)
+    whole = piece("slanted", (0, 0), (300, 0), (400, 300), (300, 600), (0, 600), layers=Layers.OPENED)
+    pieces = [straight, replace(slanted, opened=(whole,))]
+    for order in (pieces, pieces[::-1]):
+        tried.append([])
+        lay("main", order, ClothChoice(1400.0, ClothFold.LENGTHWISE), Effort(0.1))
+    assert len(tried[0]) > 2
+    assert tried[0] == tried[1]
+
+
+def test_a_piece_a_hair_wider_than_the_cloth_is_laid() -> None:
+    """By less than the check of a lay lets pass; rounding must not leave it without a place."""
+    for across in (1400.0 + 0.015, 699.996):
+        band = piece("band", (0, 0), (300, 0), (300, across), (0, across))
+        made = lay("main", [band], ClothChoice(across if across < 1400.0 else 1400.0, gap=0.0), QUICK)
+        assert made.length == pytest.approx(300.0, abs=0.01)
+
+
+def test_what_fits_by_less_than_the_search_rounds_is_laid() -> None:
+    """Bands that fill the cloth lie side by side, though rounded they would take more of it, or less."""
+    for width in (233.334, 233.336):
+        bands = [piece(f"b{n}", (0, 0), (900 - n, 0), (900 - n, width), (0, width)) for n in range(3)]
+        made = lay("main", bands, ClothChoice(3 * width, gap=0.0), QUICK)
+        assert made.length == pytest.approx(900.0, abs=0.05)
 
 
 def test_what_just_fits_is_laid() -> None:

@@ -6,12 +6,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from calibrate.run import Run
 from tiling.cloth.cloth_choice import Band, ClothChoice, ClothFold
 from tiling.cloth.lay_pieces import Layers, LayPiece
-from tiling.cloth.lay_search import Effort, Stretch, quick_length, shortest
+from tiling.cloth.lay_search import Effort, Stretch, by_length, quick_length, shortest
 from tiling.cloth.rules import round_up
 from tiling.failures import Action, InputUnfit, PageseamError, Remedy
 from tiling.lengths import in_cm
@@ -171,7 +169,7 @@ def _ways(pieces: Sequence[LayPiece], choice: ClothChoice, run: Run) -> list[lis
     if not tried:
         return [way]
     now = length(way)
-    for piece in sorted(tried, key=_longest_first)[:_MOST_TRIED]:
+    for piece in sorted(tried, key=by_length)[:_MOST_TRIED]:
         for instead, worth in _instead(piece, choice, forced=forced):
             other = [p for old in way for p in (instead if old is piece else (old,))]
             if (then := length(other)) < now - worth:
@@ -182,10 +180,6 @@ def _ways(pieces: Sequence[LayPiece], choice: ClothChoice, run: Run) -> list[lis
     if not forced and len(tried) > 1 and length(all_opened) < now - _WORTH_OPENING:
         way = all_opened
     return [way] if way == list(pieces) else [list(pieces), way]
-
-
-def _longest_first(piece: LayPiece) -> tuple[float, float]:
-    return -round(float(np.ptp(piece.ring[:, 0])), 2), round(piece.across, 2)
 
 
 def _instead(piece: LayPiece, choice: ClothChoice, *, forced: bool) -> Iterator[tuple[tuple[LayPiece, ...], float]]:

@@ -7,7 +7,7 @@ order in which pieces are drawn.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,9 +21,10 @@ from tiling.planning.closing_up import close_up
 from tiling.planning.packing import PackItem, PackOptions, pack
 from tiling.planning.strip import StripItem, length_of
 from tiling.shapes import Affine
+from tiling.shapes.curves import Array
 from tiling.shapes.regions import area, signed_area
 
-__all__ = ["Effort", "Stretch", "quick_length", "shortest"]
+__all__ = ["Effort", "Stretch", "by_length", "quick_length", "shortest"]
 
 _COMB = "pieces on the fold"
 _ROWS = 3
@@ -41,6 +42,13 @@ _WORK = 1.6e8
 _QUICK = 5e6
 _ALIKE = 5.0
 """mm; rows whose pieces start nearer to each other than this are one."""
+
+_GRID = 0.01
+"""mm to which outlines are rounded for the search; those themselves are closed up in the end."""
+
+_ASIDE = 0.137
+_ABREAST = 5
+"""How many roundings of the grid the width is to have room for."""
 
 _NO_SHORTER = 1.001
 """A lay this near to the shortest that can be (as a factor) is left at that."""
@@ -78,18 +86,10 @@ def shortest(pieces: Sequence[LayPiece], stretch: Stretch, effort: Effort = Effo
     """
     if not pieces:
         return []
-    problem = _Problem(pieces, stretch)
-    found = problem.simple(effort, run)
-    if not found or problem.length(found[0]) > problem.least * _NO_SHORTER:
-        left = effort.seconds - _simple_seconds(effort)
-        rows = problem.rows(found, run)[: max(1, round(left))]
-        seconds = max(1, round(left / max(len(rows), 1)))
-        for number, row in enumerate(rows):
-            packed = problem.packed(row, seconds, effort.seed, run.part("Lay plan", number, len(rows)))
-            found += [packed] if packed else []
-    if not found:
-        raise PageseamError("no lay plan was found", Remedy(Action.ANOTHER_SEED_AND_REPORT))
-    return problem.as_given(min(found, key=problem.length))
+    for grid in (_GRID, None):
+        if found := _Problem(pieces, stretch, grid).shortest(effort, run):
+            return found
+    raise PageseamError("no lay plan was found", Remedy(Action.ANOTHER_SEED_AND_REPORT))
 
 
 def _simple_seconds(effort: Effort) -> float:
@@ -99,22 +99,54 @@ def _simple_seconds(effort: Effort) -> float:
 
 def quick_length(pieces: Sequence[LayPiece], stretch: Stretch, run: Run = Run()) -> float:
     """The length of a lay found in a moment, to compare ways to cut with, mm."""
-    return _Problem(pieces, stretch).quick(run) if pieces else 0.0
+    return _Problem(pieces, stretch, _GRID).quick(run) if pieces else 0.0
+
+
+def by_length(piece: LayPiece) -> tuple[object, ...]:
+    """What puts pieces in an order by shape alone, long ones first, whatever order they were drawn in."""
+    outline = _item(piece, Nap.NONE, _GRID)[0].outline
+    length, across = np.ptp(outline, axis=0).tolist()
+    return -length, across, piece.layers, outline.ravel().tolist()
 
 
 class _Problem:
-    """The pieces in an order of their own: large ones first, then by shape, whatever order they came in."""
+    """The pieces in an order of their own: large ones first, then by shape, whatever order they came in.
 
-    def __init__(self, pieces: Sequence[LayPiece], stretch: Stretch) -> None:
-        items = [_item(piece, stretch.nap) for piece in pieces]
-        self._given = sorted(range(len(items)), key=lambda number: _rank(items[number]))
-        self.items = [items[number] for number in self._given]
+    Searched are their outlines on a grid (`_on_grid`); `fitted` gives what is found to the outlines themselves.
+    """
+
+    def __init__(self, pieces: Sequence[LayPiece], stretch: Stretch, grid: float | None) -> None:
+        items = [_item(piece, stretch.nap, grid) for piece in pieces]
+        self._given = sorted(range(len(items)), key=lambda number: _rank(items[number][0]))
+        self.items = [items[number][0] for number in self._given]
+        self._exact = [items[number][1] for number in self._given]
         self._stretch = stretch
+        # Rounded outlines that fill the width must find room, and so must a piece that is wider by a hair.
+        highest = max(float(np.ptp(item.outline[:, 1])) for item in self.items)
+        self._width = max(stretch.width + _ABREAST * (grid or 0.0), highest)
         self._pinned = [number for number, item in enumerate(self.items) if item.pinned]
         self._free = [number for number, item in enumerate(self.items) if not item.pinned]
-        # Rounding error in a drawing must not send the search another way.
-        rough = [replace(item, outline=np.round(item.outline, 2)) for item in self.items]
-        self._strip = BottomLeft(rough, stretch.width, stretch.gap)
+        self._strip = BottomLeft(self.items, self._width, stretch.gap)
+
+    def shortest(self, effort: Effort, run: Run) -> list[Affine] | None:
+        """The shortest lay, as the moves of the pieces as given; None where none of those found fits them."""
+        found = self.simple(effort, run)
+        if not found or self.length(found[0]) > self.least * _NO_SHORTER:
+            left = effort.seconds - _simple_seconds(effort)
+            rows = self.rows(found, run)[: max(1, round(left))]
+            seconds = max(1, round(left / max(len(rows), 1)))
+            for number, row in enumerate(rows):
+                packed = self.packed(row, seconds, effort.seed, run.part("Lay plan", number, len(rows)))
+                found += [packed] if packed else []
+        fitting = (self.fitted(moves, run) for moves in sorted(found, key=self.length))
+        return next((moves for moves in fitting if moves), None)
+
+    def fitted(self, moves: Sequence[Affine], run: Run) -> list[Affine] | None:
+        """A lay closed up for the outlines themselves, as the moves of the pieces as given."""
+        closed = close_up(self._exact, moves, self._stretch.width, self._stretch.gap, run)
+        if closed is None:
+            return None
+        return [move for _, move in sorted(zip(self._given, closed, strict=True), key=lambda pair: pair[0])]
 
     @property
     def least(self) -> float:
@@ -125,10 +157,6 @@ class _Problem:
     def length(self, moves: Sequence[Affine]) -> float:
         """How long the lay is, mm."""
         return length_of(self.items, moves)
-
-    def as_given(self, moves: Sequence[Affine]) -> list[Affine]:
-        """The moves in the order the pieces were given in."""
-        return [move for _, move in sorted(zip(self._given, moves, strict=True), key=lambda pair: pair[0])]
 
     def quick(self, run: Run) -> float:
         """The length of a lay found in a moment, mm."""
@@ -162,7 +190,7 @@ class _Problem:
         """The packing library's lay around a row, closed up; None where it failed."""
         gap = self._stretch.gap
         # Outlines grown by half the gap may stick out by as much over either edge of the cloth.
-        height = self._stretch.width + gap
+        height = self._width + gap
         alike: dict[bytes, list[int]] = {}
         for number in self._free:
             alike.setdefault(self.items[number].outline.tobytes(), []).append(number)
@@ -192,7 +220,7 @@ class _Problem:
         return self._closed([found[number] for number in range(len(self.items))], run)
 
     def _closed(self, moves: Sequence[Affine], run: Run) -> list[Affine] | None:
-        return close_up(self.items, moves, self._stretch.width, self._stretch.gap, run)
+        return close_up(self.items, moves, self._width, self._stretch.gap, run)
 
     def _tight_rows(self, run: Run) -> list[list[Affine]]:
         """The shortest rows along the fold."""
@@ -211,16 +239,26 @@ class _Problem:
         ]
 
 
-def _item(piece: LayPiece, nap: Nap) -> StripItem:
-    """The piece's outline, begun at the same corner however it was drawn, and how it may face."""
+def _item(piece: LayPiece, nap: Nap, grid: float | None) -> tuple[StripItem, StripItem]:
+    """The piece's outline as it is searched with, and itself; both begin at the same corner however it was drawn."""
     ring = piece.ring if signed_area(piece.ring) > 0 else piece.ring[::-1]
-    first = int(np.lexsort((np.round(ring[:, 1], 3), np.round(ring[:, 0], 3)))[0])
+    rough = ring if grid is None else _on_grid(ring, grid)
+    first = -int(np.lexsort((rough[:, 1], rough[:, 0]))[0])
     pinned = piece.layers is Layers.ON_FOLD
     # End for end on the fold a piece is its mirror image.
     other = Affine(a=-1.0) if pinned else Affine.turn(180.0)
     facings = (Affine(),) if nap is Nap.ONE_WAY else (Affine(), other)
-    return StripItem(np.roll(ring, -first, axis=0), facings, pinned)
+    searched, itself = (StripItem(np.roll(outline, first, axis=0), facings, pinned) for outline in (rough, ring))
+    return searched, itself
+
+
+def _on_grid(ring: Array, grid: float) -> Array:
+    """Corners rounded, so that a drawing's rounding errors don't send the search another way.
+
+    Drawings have few decimals: a little aside, their numbers don't lie where rounding goes either way.
+    """
+    return np.asarray(np.round((ring + grid * _ASIDE) / grid) * grid)
 
 
 def _rank(item: StripItem) -> tuple[float, bool, list[float]]:
-    return -round(area(item.outline), 1), item.pinned, np.round(item.outline, 2).ravel().tolist()
+    return -round(area(item.outline), 1), item.pinned, item.outline.ravel().tolist()
