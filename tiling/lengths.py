@@ -23,6 +23,7 @@ __all__ = [
     "in_percent",
     "in_scale",
     "is_in_inches",
+    "is_unit",
     "parse_length",
     "parse_percent",
     "plain_signs",
@@ -85,7 +86,7 @@ def parse_length(text: str) -> float:
     if not unit:
         bare = printable(text.strip(), "\ufffd")
         raise LengthUnclear(f"{_quoted(text)} has no unit; write {bare}mm, {bare}cm or {bare}in.")
-    factor = _UNITS.get(unit) or _UNITS.get(unit.lower())
+    factor = _factor(unit)
     if factor is None:
         raise LengthUnclear(f"{_quoted(text)}: {_quoted(unit)} is no unit of length; use mm, cm, m, in, ft, yd or pt.")
     length = float(number * factor)
@@ -101,7 +102,16 @@ def is_in_inches(text: str) -> bool:
         LengthUnclear: there is no number.
     """
     unit = _number_of(text, "a length")[1].strip()
-    return (_UNITS.get(unit) or _UNITS.get(unit.lower())) == _UNITS["in"]
+    return _factor(unit) == _UNITS["in"]
+
+
+def is_unit(text: str) -> bool:
+    """Whether this is how a unit of length is written."""
+    return _factor(text) is not None
+
+
+def _factor(unit: str) -> Fraction | None:
+    return _UNITS.get(unit) or _UNITS.get(unit.lower())
 
 
 def parse_percent(text: str) -> float:

@@ -87,7 +87,8 @@ def test_what_is_longer_than_its_channel_hangs_out_at_both_ends() -> None:
     ("note", "words"),
     [
         (NotionNote("Cord", "wrsit"), "'Cord' rule: .*'wrsit'.* did you mean 'wrist'"),
-        (NotionNote("Cord", "wrist - 1m"), "less than nothing"),
+        (NotionNote("Cord", "-5cm"), r"the rule '-5cm' gives less than nothing \(-5.0 cm\)"),
+        (NotionNote("Buttons", "2 - 5"), r"the rule '2 - 5' gives less than nothing \(-3\)"),
         (NotionNote("Cord", "1m", channel="wiast"), "'Cord' channel: .*did you mean"),
         (NotionNote("Cord", "1m", channel="3"), "both be lengths"),
     ],

@@ -195,3 +195,22 @@ def test_a_rule_of_one_file_with_the_name_of_anothers_measure_is_refused(folder)
     folder(a_toml='[rules]\nhip = "10cm"\n', b_toml='[drawn-for]\nhip = "100cm"\n')
     with pytest.raises(InputUnfit, match=r"a\.toml: the rule 'hip' has the name of a body measure in .*b\.toml"):
         drawings_at(paths)
+
+
+def test_a_rule_of_the_first_file_with_the_name_of_the_thirds_measure_is_refused(folder):
+    """Not only of neighbours."""
+    pieces = {f"{name}_svg": PIECE.replace("front", name).format(size=STATED) for name in ("a", "b", "c")}
+    paths = folder(**pieces)
+    folder(a_toml='[rules]\nhip = "10cm"\n', b_toml='title = "b"\n', c_toml='[drawn-for]\nhip = "100cm"\n')
+    with pytest.raises(InputUnfit, match=r"a\.toml: the rule 'hip' has the name of a body measure in .*c\.toml"):
+        drawings_at(paths)
+
+
+def test_two_rules_of_one_name_that_say_different_things_are_refused(folder):
+    """The second file's notions would be worked out by the first one's rule."""
+    paths = folder(a_svg=PIECE.format(size=STATED), b_svg=PIECE.replace("front", "back").format(size=STATED))
+    folder(a_toml='[rules]\njoin = "25mm"\n', b_toml='[rules]\njoin = "20mm"\n')
+    with pytest.raises(InputUnfit, match=r"b\.toml: the rule 'join' says something else than in .*a\.toml"):
+        drawings_at(paths)
+    folder(b_toml='[rules]\njoin = "25mm"\n')
+    assert drawings_at(paths).notes.rules == {"join": "25mm"}

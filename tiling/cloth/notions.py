@@ -65,7 +65,8 @@ def _row(note: NotionNote, scope: Scope, seam_lines: SeamLines, units: Units) ->
     each = work_out(note.rule, scope, source)
     if each.amount < 0:
         raise RuleUnclear(
-            f"{source.describe(note.rule)}: the rule gives less than nothing ({each.amount:.1f}); check it."
+            f"{source.describe(note.rule)}: the rule '{note.rule}' gives less than nothing "
+            f"({in_cm(each.amount) if each.is_length else f'{each.amount:g}'}); check it."
         )
     total = each.amount * note.count
     step = units.step(note.step) if each.is_length else 1.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import combinations
 from pathlib import PurePath
 
 from calibrate.run import Run
@@ -105,25 +105,43 @@ def is_pdf(drawing: InputFile) -> bool:
     return b"%PDF-" in drawing.content[:1024]
 
 
-def _merged(notes: Sequence[Notes]) -> Notes:
-    """The notes of several drawings as one; the first one's title and wearer hold.
+def _check_agreement(one: Notes, other: Notes) -> None:
+    """Two files say nothing that could mean either's.
 
     Raises:
-        InputUnfit: two of them speak of the same piece.
+        InputUnfit: they do.
     """
-    whole = notes[0]
-    for one, other in pairwise(notes):
-        for ident in other.pieces:
-            if ident in whole.pieces:
-                raise InputUnfit(
-                    f"{other.file}: speaks of the piece '{ident}', and so does {one.file}", Remedy(Action.ONE_NOTES)
-                )
-        for first, second in ((one, other), (other, one)):
-            for name in set(first.rules) & set(second.drawn_for):
+    for ident in other.pieces:
+        if ident in one.pieces:
+            raise InputUnfit(
+                f"{other.file}: speaks of the piece '{ident}', and so does {one.file}", Remedy(Action.ONE_NOTES)
+            )
+    for first, second in ((one, other), (other, one)):
+        measures = {measure.casefold() for measure in second.drawn_for}
+        for name in first.rules:
+            if name.casefold() in measures:
                 raise InputUnfit(
                     f"{first.file}: the rule '{name}' has the name of a body measure in {second.file}; give the rule "
                     "another name."
                 )
+    for name, rule in other.rules.items():
+        if one.rules.get(name, rule) != rule:
+            raise InputUnfit(
+                f"{other.file}: the rule '{name}' says something else than in {one.file}; give one of them another "
+                "name."
+            )
+
+
+def _merged(notes: Sequence[Notes]) -> Notes:
+    """The notes of several drawings as one; the first one's title and wearer hold.
+
+    Raises:
+        InputUnfit: two of them speak of the same piece, or a name means one thing here and another there.
+    """
+    whole = notes[0]
+    for one, other in combinations(notes, 2):
+        _check_agreement(one, other)
+    for other in notes[1:]:
         whole = replace(
             whole,
             drawn_for={**other.drawn_for, **whole.drawn_for},

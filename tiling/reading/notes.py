@@ -16,6 +16,7 @@ from tinycss2.color3 import RGBA, parse_color
 
 from tiling.failures import InputUnfit
 from tiling.files.inputs import InputFile
+from tiling.lengths import is_unit
 from tiling.notes import (
     RULE_NAME,
     RULE_WORDS,
@@ -123,9 +124,9 @@ def _notes(top: NotesTable, text: str) -> Notes:
 def _rule(rules: NotesTable, name: str, measures: Collection[str]) -> str:
     """The text of a rule under a name that other rules can use."""
     plain = plain_text(name)
-    if plain in measures:
+    if plain.casefold() in {measure.casefold() for measure in measures}:
         rules.refuse(name, "is the name of a body measure in [drawn-for] too; give the rule another name.")
-    if plain in RULE_WORDS:
+    if plain in RULE_WORDS or is_unit(plain):
         rules.refuse(name, f"'{plain}' has a meaning of its own in rules; give the rule another name.")
     if not RULE_NAME.fullmatch(plain):
         rules.refuse(
