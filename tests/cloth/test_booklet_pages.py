@@ -18,6 +18,7 @@ from tiling.cloth.lay_picture import draw_lay
 from tiling.cloth.lay_words import key
 from tiling.cloth.sewing_report import SewingReport
 from tiling.cloth.steps import Step
+from tiling.cloth.typeset import points
 from tiling.cloth.units import Units
 from tiling.drawing.pen import RecordingPen
 from tiling.drawing.print_job import PrintJob
@@ -167,6 +168,23 @@ def test_steps_come_in_order_with_their_numbers_and_pictures() -> None:
     pictures = [image for page in pypdf.PdfReader(io.BytesIO(content)).pages for image in page.images]
     assert len(pictures) == sum(step.picture is not None for step in report.steps) == 5
     assert Image.open(io.BytesIO(pictures[0].data)).size == (900, 420)
+
+
+@pytest.mark.parametrize("script", ["latin", "hebrew"])
+def test_pictures_stand_where_the_lines_of_their_step_begin_or_end(script: str) -> None:
+    """Below the text on the side where lines begin, beside it on the other: mirrored in a script from the right."""
+    report, job = matter(7, 0, script, lays=False)
+    document = pypdfium2.PdfDocument(booklet(report, job, Units.CM, A4).content)
+    width = points(A4.width)
+    ends = [
+        (left, width - right)
+        for page in document
+        for image in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE])
+        for left, _, right, _ in [image.get_bounds()]
+    ]
+    near = [int(right < left) for left, right in ends]
+    document.close()
+    assert near == ([0, 1, 0, 1, 0] if script == "latin" else [1, 0, 1, 0, 1])
 
 
 def test_nothing_is_told_in_centimetres_to_who_works_in_inches() -> None:

@@ -13,6 +13,7 @@ from tiling.cloth.steps import Pixels, Step
 from tiling.cloth.tables import piece_anchor, seam_anchor
 from tiling.cloth.typeset import Linked, Setter, points
 from tiling.drawing.lettering import Face
+from tiling.fonts.shaping import reads_leftwards
 from tiling.shapes import Size
 from tiling.typefaces import drawn_with
 
@@ -65,29 +66,34 @@ def _block(number: int, step: Step, linked: Linked, set_: Setter, room: Size) ->
     block = [title, *text]
     if step.picture is not None:
         beside = step.picture.width < _WIDE * step.picture.height and bool(text)
-        block = [title, *(_beside if beside else _below)(text, step.picture, room)]
+        mirrored = reads_leftwards(first)
+        block = [title, *(_beside if beside else _below)(text, step.picture, room, mirrored=mirrored)]
     block.append(Spacer(0, points(3.5)))
     height = sum(part.wrap(points(room.width), points(room.height))[1] + part.getSpaceAfter() for part in block)
     yield from [KeepTogether(block)] if height < points(room.height) else block
 
 
-def _beside(text: Sequence[Flowable], picture: Pixels, room: Size) -> list[Flowable]:
+def _beside(text: Sequence[Flowable], picture: Pixels, room: Size, *, mirrored: bool) -> list[Flowable]:
+    """The picture where the text's lines end; below where there is much text. `mirrored` for scripts from the right."""
     image = _image(picture, _BESIDE)
     left = points(room.width - _GUTTER) - image.drawWidth
-    grid = _grid([list(text), "", image], [left, points(_GUTTER), image.drawWidth])
+    grid = _grid([list(text), "", image], [left, points(_GUTTER), image.drawWidth], mirrored=mirrored)
     if sum(part.wrap(left, 1e6)[1] + part.getSpaceAfter() for part in text) > points(room.height) / 2:
-        return [*text, Spacer(0, points(2.0)), _grid(["", image], [_INDENT, image.drawWidth])]
+        return [*text, Spacer(0, points(2.0)), _grid(["", image], [_INDENT, image.drawWidth], mirrored=mirrored)]
     return [grid]
 
 
-def _below(text: Sequence[Flowable], picture: Pixels, room: Size) -> list[Flowable]:
+def _below(text: Sequence[Flowable], picture: Pixels, room: Size, *, mirrored: bool) -> list[Flowable]:
+    """The picture where the text's lines begin."""
     image = _image(picture, Size(min(_BELOW.width, room.width - 10.0), _BELOW.height))
-    return [*text, Spacer(0, points(2.0)), _grid(["", image], [_INDENT, image.drawWidth])]
+    return [*text, Spacer(0, points(2.0)), _grid(["", image], [_INDENT, image.drawWidth], mirrored=mirrored)]
 
 
-def _grid(row: list[object], widths: list[float]) -> Grid:
-    """Side by side, without lines and space around."""
-    grid = Grid([row], colWidths=widths, hAlign="LEFT")
+def _grid(row: list[object], widths: list[float], *, mirrored: bool) -> Grid:
+    """Side by side, without lines and space around; the first on the right where it is mirrored."""
+    if mirrored:
+        row, widths = row[::-1], widths[::-1]
+    grid = Grid([row], colWidths=widths, hAlign="RIGHT" if mirrored else "LEFT")
     around = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
     grid.setStyle(
         [("VALIGN", (0, 0), (-1, -1), "TOP"), ("FONTNAME", (0, 0), (-1, -1), drawn_with("Helvetica")), *around]
