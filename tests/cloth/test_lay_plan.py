@@ -379,6 +379,14 @@ def test_what_fits_by_less_than_the_search_rounds_is_laid() -> None:
         assert made.length == pytest.approx(900.0, abs=0.05)
 
 
+def test_what_fits_rounded_only_is_laid_otherwise() -> None:
+    """Bands two hundredths too wide to lie side by side: without rounding the search lays two abreast."""
+    bands = [piece(f"b{n}", (0, 0), (900 - n, 0), (900 - n, 233.34), (0, 233.34)) for n in range(3)]
+    made = lay("main", bands, ClothChoice(700.0, gap=0.0), QUICK)
+    assert made.length == pytest.approx(1797.0, abs=1.5)
+    assert max(float(one.ring[:, 1].max()) for one in made.laid) <= 700.01
+
+
 def test_what_just_fits_is_laid() -> None:
     """Four bands of a quarter of the width each, gaps and selvedges counted: side by side, none turned away."""
     width = (1400.0 - 20.0 - 3 * 5.0) / 4
