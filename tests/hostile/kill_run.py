@@ -228,6 +228,7 @@ def attack(victim: Victim, pool: ProcessPoolExecutor, folder: Path, kills: int, 
         most = max(most, len(strange))
         if len(strange) > MOST_LEFT * len(victim.outputs):
             damage.append(f"{victim.name}: left {strange}")
+    time.sleep(2.0)  # for somebody to start the next run
     _run(pool, folder, *victim.arguments[0])
     if strange := _strange(folder, known):
         damage.append(f"{victim.name}: the next run did not remove {strange}")

@@ -11,6 +11,8 @@ from functools import cache
 from hashlib import sha256
 from pathlib import Path
 
+from calibrate.processes import is_running
+
 __all__ = ["clear_dead_parts", "is_dead", "journal_name", "journals_in", "lock_name", "part_name"]
 
 _LONGEST = 255
@@ -37,7 +39,7 @@ def lock_name(name: str) -> str:
 def is_dead(name: str) -> bool:
     """Whether it is the name of a part or a journal of a process of this machine that runs no more."""
     found = _OWNED.search(name)
-    return found is not None and found["host"] == _host() and not _alive(int(found["owner"]))
+    return found is not None and found["host"] == _host() and not is_running(int(found["owner"]))
 
 
 def journals_in(folder: Path) -> list[Path]:
@@ -72,27 +74,3 @@ def _hidden(name: str, ending: str) -> str:
 @cache
 def _host() -> str:
     return sha256(socket.gethostname().encode()).hexdigest()[:8]
-
-
-def _alive(process: int) -> bool:
-    """Whether a process of that number runs on this machine; where that can't be told, yes."""
-    if os.name == "nt":
-        return _alive_on_windows(process)
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return True
-
-
-def _alive_on_windows(process: int) -> bool:
-    # There, os.kill with any signal ends the process: ask for a handle instead.
-    import ctypes  # noqa: PLC0415 - one system's own
-
-    kernel = getattr(ctypes, "windll").kernel32  # noqa: B009 - unknown to other systems
-    handle = kernel.OpenProcess(0x1000, False, process)  # PROCESS_QUERY_LIMITED_INFORMATION
-    if handle:
-        kernel.CloseHandle(handle)
-    return bool(handle)
