@@ -90,6 +90,16 @@ def test_marks_are_seen_on_any_ground(ground: str) -> None:
         prove(write_pages(hidden), expectation_of(hidden))
 
 
+@pytest.mark.parametrize(
+    "ground",
+    [*((grey, grey, grey) for grey in (0.3, 0.4, 0.45, 0.5, 0.6)), (0.0, 0.6, 0.0), (0.0, 0.75, 0.0), (0.3, 0.5, 0.1)],
+)
+def test_a_line_and_its_halo_that_weigh_each_other_up_are_seen(ground: tuple[float, float, float]) -> None:
+    """A line darker than the ground between two strips lighter than it; every shade meets some width of pixel."""
+    job = job_of(pattern_of(area(*ground), *smock().marks))
+    prove(write_pages(job), expectation_of(job))
+
+
 def level_joins(job: PrintJob) -> set[float]:
     """How far down the sheet its level join lines lie, mm."""
     found = (join for tile in job.plan.to_print for join in joins.joins_of(job.plan, tile))

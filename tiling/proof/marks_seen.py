@@ -24,19 +24,23 @@ _STANDS_OUT = 45
 _BESIDE = (0.6, 0.8, 1.0, 1.2, 1.4)
 """mm: where it must be lighter than on a line that is to be taken for one; dense lines are none."""
 _DARK = 100
-_PITCH = 0.15
-"""mm: on ground about as grey as its halo, a line and the halo beside it weigh each other up in coarser pixels."""
+_PITCH, _FINE_PITCH = 0.15, 0.05
+"""mm: on middling ground a darker line and the lighter halo beside it weigh each other up in coarser pixels."""
 
 
-def unseen_marks(groups: Sequence[Sequence[MarkToSee]], page: pypdfium2.PdfPage, move: Affine) -> tuple[MarkToSee, ...]:
+def unseen_marks(
+    groups: Sequence[Sequence[MarkToSee]], page: pypdfium2.PdfPage, move: Affine, *, closely: bool = False
+) -> tuple[MarkToSee, ...]:
     """Those of the marks that don't stand out along enough of their length; leaves the page without any of ours.
 
     Args:
         groups: what is looked for, those that lie together at a time.
         page: with our marks and the drawing.
         move: from PDFium's page units (as displayed, y down) to mm on the layout.
+        closely: in pixels that a line and the halo beside it don't share, at nine times the work; for those that were
+            not seen otherwise.
     """
-    grids = [PixelGrid.over(_around(marks).grown(1.0), _PITCH) for marks in groups]
+    grids = [PixelGrid.over(_around(marks).grown(1.0), _FINE_PITCH if closely else _PITCH) for marks in groups]
     shown = [render(page, move, grid) for grid in grids]
     drop_own_marks(page)
     unseen: list[MarkToSee] = []
