@@ -64,7 +64,7 @@ def test_the_module_can_be_run(tmp_path: object) -> None:
 
 def started(folder: Path, *arguments: str, before: str = "") -> subprocess.Popen[str]:
     """The command as its console script starts it, in a folder; `before` is run first."""
-    code = f"import sys; sys.argv[1:] = {list(arguments)!r}; {before}from tiling.commands.start import main; main()"
+    code = f"import sys; sys.argv[1:] = {list(arguments)!r}\n{before}\nfrom tiling.commands.start import main; main()"
     return subprocess.Popen(
         [sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "PYTHONPATH": str(ROOT)}, start_new_session=True,
@@ -100,6 +100,50 @@ def test_a_signal_while_the_command_is_loading_ends_without_a_traceback(tmp_path
     process = started(tmp_path, "--help", before=soon)
     out, said = process.communicate()
     assert (process.returncode, out, said) == (130, "", "Interrupted; nothing was left behind.\n")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
+def test_a_signal_of_which_a_library_makes_another_failure_is_one_still(tmp_path: Path) -> None:
+    """An extension module says ImportError where its initialization was interrupted."""
+    (tmp_path / "d.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="1m" height="1m"><path d="M0 0h9"/></svg>'
+    )
+    another = (
+        "import os, signal, tiling.reading.gather as g\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "def load(*_):\n"
+        "    try:\n        os.kill(os.getpid(), signal.SIGTERM)\n"
+        "    except KeyboardInterrupt:\n        raise ImportError('initialization failed') from None\n"
+        "g.is_pdf = load\n"
+    )
+    process = started(tmp_path, "pages", "d.svg", before=another)
+    _, said = process.communicate()
+    assert (process.returncode, said) == (130, "Interrupted; nothing was left behind.\n")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_signal_after_all_is_said_changes_nothing(name: str, tmp_path: Path) -> None:
+    """The interpreter takes a while to end; what stands there was made, and the exit code says so."""
+    late = (
+        "import atexit, os, signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        f"atexit.register(os.kill, os.getpid(), signal.{name}); "
+    )
+    process = started(tmp_path, "--version", before=late)
+    out, said = process.communicate()
+    assert (process.returncode, out[:8], said) == (0, "pageseam", "")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sends POSIX signals")
+def test_a_signal_between_the_run_and_the_end_ends_without_a_traceback(tmp_path: Path) -> None:
+    """There, nothing catches it but the very outermost."""
+    between = (
+        "import os, signal, tiling.commands.main as m; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        "run = m.run; m.run = lambda args: (run(args), os.kill(os.getpid(), signal.SIGINT))[0]; "
+    )
+    process = started(tmp_path, "--version", before=between)
+    out, said = process.communicate()
+    assert (process.returncode, out[:8], said) == (130, "pageseam", "")
 
 
 def test_messages_that_nobody_listens_to_do_not_stop_a_job(tmp_path: Path) -> None:

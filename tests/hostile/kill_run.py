@@ -28,6 +28,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
+from typing import Protocol
 
 from tests.hostile.limited import Limits, become, helpers, run_limited
 from tiling.files.sets import settle_dead_sets
@@ -36,6 +37,14 @@ from tiling.proof import altered_svg, prove
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 MOST_LEFT = 3
 """For each output: its part, the earlier file under a second name, and the lock; the journal of a set is less."""
+
+
+class HasOutputs(Protocol):
+    """A command that replaces files."""
+
+    @property
+    def outputs(self) -> tuple[str, ...]:
+        """The files."""
 
 
 class Moment(Enum):
@@ -119,16 +128,16 @@ VICTIMS = (
 
 def _run(pool: ProcessPoolExecutor, folder: Path, *arguments: str) -> float:
     began = time.monotonic()
-    ran = pool.submit(run_limited, arguments, folder, _limits(folder)).result()
+    ran = pool.submit(run_limited, arguments, folder, limits(folder)).result()
     assert ran.code == 0, ran.err
     return time.monotonic() - began
 
 
-def _limits(folder: Path) -> Limits:
+def limits(folder: Path) -> Limits:
     return Limits(60, 2 << 30, environment={"PAGESEAM_HOME": str(folder / "home")})
 
 
-def _prepare(pool: ProcessPoolExecutor, folder: Path) -> None:
+def prepare(pool: ProcessPoolExecutor, folder: Path) -> None:
     (folder / "home").mkdir()
     for ending in ("svg", "toml"):
         shutil.copy(SAMPLES / f"potting-smock.{ending}", folder / f"smock.{ending}")
@@ -137,11 +146,11 @@ def _prepare(pool: ProcessPoolExecutor, folder: Path) -> None:
     _run(pool, folder, "alter", "smock.svg", "--around", "30mm", "-o", "other.svg", "-q")
 
 
-def _strange(folder: Path, known: set[Path]) -> list[str]:
+def hidden_beside(folder: Path, known: set[Path]) -> list[str]:
     return sorted(str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file() and p not in known)
 
 
-def _outputs(victim: Victim, folder: Path) -> tuple[bytes, ...]:
+def contents(victim: HasOutputs, folder: Path) -> tuple[bytes, ...]:
     return tuple(file.read_bytes() if (file := folder / name).exists() else b"" for name in victim.outputs)
 
 
@@ -162,7 +171,7 @@ def _kill(arguments: Sequence[str], folder: Path, watched: Path | None, wait: fl
     child = os.fork()
     if child == 0:
         _announce(writer)
-        become(arguments, folder, _limits(folder), folder.parent)
+        become(arguments, folder, limits(folder), folder.parent)
     os.close(writer)
     with os.fdopen(reader, "rb") as announced:
         if wait < 0:
@@ -199,7 +208,7 @@ def attack(victim: Victim, pool: ProcessPoolExecutor, folder: Path, kills: int, 
     wanted = []
     for arguments in victim.arguments:
         duration = _run(pool, folder, *arguments)
-        wanted.append(_outputs(victim, folder))
+        wanted.append(contents(victim, folder))
     known = {p for p in folder.rglob("*") if p.is_file()}
     lasting = {Moment.ANY: duration, Moment.LATE: duration / 2 if victim.proved else 0.02}
     killed: Counter[Moment] = Counter()
@@ -217,12 +226,12 @@ def attack(victim: Victim, pool: ProcessPoolExecutor, folder: Path, kills: int, 
         else:
             lasting[moment] = (lasting[moment] + took) / 2
         settle_dead_sets(folder)  # as whoever reads there next does
-        after = _outputs(victim, folder)
+        after = contents(victim, folder)
         if not victim.whole(after[0]):
             damage.append(f"{victim.name}: {victim.outputs[0]} is neither old nor whole after a kill")
         elif victim.proved and after not in wanted:
             damage.append(f"{victim.name}: its outputs don't belong together after a kill")
-        strange = _strange(folder, known)
+        strange = hidden_beside(folder, known)
         left += bool(strange) and was_killed
         kinds.update(Path(name).suffix for name in strange)
         most = max(most, len(strange))
@@ -230,7 +239,7 @@ def attack(victim: Victim, pool: ProcessPoolExecutor, folder: Path, kills: int, 
             damage.append(f"{victim.name}: left {strange}")
     time.sleep(2.0)  # for somebody to start the next run
     _run(pool, folder, *victim.arguments[0])
-    if strange := _strange(folder, known):
+    if strange := hidden_beside(folder, known):
         damage.append(f"{victim.name}: the next run did not remove {strange}")
     print(
         f"{victim.name}: killed {killed.total()} times in {runs} runs ({killed[Moment.LATE]} in the proof or while "
@@ -253,7 +262,7 @@ def main() -> int:
         with tempfile.TemporaryDirectory(prefix="kill-") as name, helpers() as pool:
             folder = Path(name) / "ground"
             folder.mkdir()
-            _prepare(pool, folder)
+            prepare(pool, folder)
             damage += attack(victim, pool, folder, given.kills, random.Random(given.seed))
     print(*damage, sep="\n")
     return 1 if damage else 0

@@ -10,12 +10,14 @@ import os
 import sys
 import warnings
 from collections.abc import Sequence
+from contextlib import suppress
 from importlib import import_module
 from io import TextIOWrapper
 
 import click
 
-from tiling.commands.signals import end_through_the_run
+from calibrate.failures import ExitCode
+from tiling.commands.signals import end_is_near, end_through_the_run, was_interrupted
 
 __all__ = ["main", "pageseam", "run"]
 
@@ -82,7 +84,7 @@ def run(args: Sequence[str]) -> int:
     except (Exception, KeyboardInterrupt) as failure:  # noqa: BLE001 - the one place where every failure ends
         from tiling.commands.endings import ended_by
 
-        return ended_by(failure)
+        return ended_by(KeyboardInterrupt() if was_interrupted() else failure)
 
 
 def main() -> None:
@@ -100,8 +102,13 @@ def main() -> None:
         # A name that the terminal's encoding lacks is shown with a question mark; it is no reason to fail.
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
+    code: int = ExitCode.INTERRUPTED
     end_through_the_run()
-    sys.exit(run(sys.argv[1:]))
+    # Here, a signal may still come when the run is over; while the interpreter ends it would take the default way.
+    with suppress(KeyboardInterrupt):
+        code = run(sys.argv[1:])
+    end_is_near()
+    sys.exit(code)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""What signals that end the process do: one line at once while it loads, later the run's own ends."""
+"""What signals that end the process do: one line at once while it loads, then the run's own ends, at last nothing."""
 
 from __future__ import annotations
 
@@ -7,9 +7,11 @@ import signal
 from collections.abc import Callable
 from types import FrameType
 
-__all__ = ["end_at_once", "end_through_the_run"]
+__all__ = ["end_at_once", "end_is_near", "end_through_the_run"]
 
 _ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+
+_came: list[int] = []
 
 
 def end_at_once() -> None:
@@ -22,7 +24,17 @@ def end_through_the_run() -> None:
     _set(_interrupt)
 
 
-def _set(handler: Callable[[int, FrameType | None], None]) -> None:
+def end_is_near() -> None:
+    """From here on they change nothing: all is done and said, and the exit code tells of that."""
+    _set(signal.SIG_IGN)
+
+
+def was_interrupted() -> bool:
+    """Whether a signal came during the run: a library that is being loaded may make some other failure of it."""
+    return bool(_came)
+
+
+def _set(handler: Callable[[int, FrameType | None], None] | signal.Handlers) -> None:
     for number in _ENDING:
         # What whoever started us chose to ignore, as `nohup` does, stays ignored.
         if signal.getsignal(number) is not signal.SIG_IGN:
@@ -35,4 +47,5 @@ def _exit(_number: int, _frame: FrameType | None) -> None:
 
 
 def _interrupt(_number: int, _frame: FrameType | None) -> None:
+    _came.append(_number)
     raise KeyboardInterrupt
