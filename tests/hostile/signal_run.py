@@ -90,13 +90,13 @@ def faults(code: int, err: str, number: signal.Signals) -> list[str]:
 def attack(command: Interrupted, folder: Path, each: int, chance: random.Random) -> list[str]:
     """Interrupt one command; what was wrong, in words."""
     name = command.words.split()[0]
-    wanted, lasting = [], 0.0
+    wanted, lasting = [], 60.0
     for turn in range(2):
         began = time.monotonic()
         run = begin(command, turn, folder)
         _, err = run.communicate()
         assert run.returncode == 0, err
-        lasting = max(lasting, time.monotonic() - began)
+        lasting = min(lasting, time.monotonic() - began)
         wanted.append(contents(command, folder))
     known = {p for p in folder.rglob("*") if p.is_file()}
     wrong: list[str] = []

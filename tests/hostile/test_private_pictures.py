@@ -16,7 +16,7 @@ from PIL import Image, ImageCms, ImageOps
 from PIL.PngImagePlugin import PngInfo
 from pypdf import PdfReader
 
-from tests.content.pages import pdf_of, stream
+from tests.content.pages import form, pdf_of, stream
 from tests.hostile.conftest import Command
 from tests.hostile.trials import SAMPLES
 from tests.render import render
@@ -198,6 +198,44 @@ def test_an_inline_jpeg_tells_nothing_of_its_maker(tmp_path: Path, command: Comm
     found = re.search(rb"/DCT\W+ID (.*?)EI\b", unpacked((tmp_path / "out.pdf").read_bytes()), re.DOTALL)
     assert found
     assert SECRET not in (_from_base85(found[1]) if b"~>" in found[1] else found[1])
+
+
+@pytest.mark.parametrize("kind", ["form", "cell", "glyph", "mask"])
+def test_an_inline_jpeg_in_what_is_carried_whole_tells_nothing_either(
+    kind: str, tmp_path: Path, command: Command
+) -> None:
+    """A transparent group, a pattern's cell, a glyph that is a picture and a soft mask keep their content streams."""
+    head = b"q 40 0 0 24 0 0 cm BI /W 40 /H 24 /BPC 8 /CS /RGB /F /DCT ID "
+    content = b"% BI of a kind\n" + head + packed("JPEG") + b"\nEI Q 1 0 0 rg 0 0 9 9 re f"
+    grouped = form(content, (0, 0, 60, 60), Group={"/S": "/Transparency", "/CS": "/DeviceRGB"})
+    use, resources = {
+        "form": (b"/Fm Do", {"/XObject": {"/Fm": grouped}}),
+        "cell": (
+            b"/Pattern cs /P scn 9 9 99 99 re f",
+            {"/Pattern": {"/P": stream(content, Type="/Pattern", PatternType=1, PaintType=1, TilingType=1,
+                                       BBox=[0, 0, 60, 60], XStep=60, YStep=60, Resources={})}},
+        ),
+        "glyph": (
+            b"BT /F1 1 Tf 9 9 Td (a) Tj ET",
+            {"/Font": {"/F1": {"/Type": "/Font", "/Subtype": "/Type3", "/FontBBox": [0, 0, 60, 60],
+                               "/FontMatrix": [1, 0, 0, 1, 0, 0], "/FirstChar": 97, "/LastChar": 97, "/Widths": [60],
+                               "/Encoding": {"/Differences": [97, "/a"]}, "/Resources": {},
+                               "/CharProcs": {"/a": stream(b"60 0 d0 " + content)}}}},
+        ),
+        "mask": (
+            b"/Soft gs 0 0 99 99 re f",
+            {"/ExtGState": {"/Soft": {"/SMask": {"/S": "/Luminosity", "/G": grouped}}}},
+        ),
+    }[kind]  # fmt: skip
+    data = pdf_of(b"1 w 9 9 m 99 99 l S " + use, resources)
+    assert SECRET in unpacked(data)
+    (tmp_path / "d.pdf").write_bytes(data)
+    ran = command(["pages", "d.pdf", "-o", "out.pdf"])
+    assert ran.code == 0, ran.err
+    carried = unpacked((tmp_path / "out.pdf").read_bytes())
+    assert b"/DCT ID \xff\xd8" in carried
+    assert re.search(rb"\nEI\s+Q\s+1 0 0 rg\s", carried), "read on behind it"
+    assert SECRET not in carried
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))

@@ -14,7 +14,7 @@ from pypdf.generic import ArrayObject, EncodedStreamObject, NameObject, NullObje
 
 from tiling.content.streams import decoded, resolved, word
 
-__all__ = ["bare_image", "bare_inline_image", "bare_jpeg", "bare_jpeg2000", "bare_png"]
+__all__ = ["bare_image", "bare_jpeg", "bare_jpeg2000", "bare_png", "unpacked"]
 
 _PNG: Final = b"\x89PNG\r\n\x1a\n"
 _PNG_CHUNKS: Final = frozenset(
@@ -28,11 +28,6 @@ _SCAN_ENDS: Final = re.compile(rb"\xff+[^\x00\xd0-\xd7\xff]")
 _JFIF: Final = struct.pack(">BBH5sHBHHBB", 0xFF, 0xE0, 16, b"JFIF\0", 0x0102, 0, 1, 1, 0, 0)
 _DROPPED_BOXES: Final = frozenset((b"xml ", b"uuid", b"uinf", b"jp2i", b"lbl ", b"asoc", b"nlst", b"free"))
 """ISO/IEC 15444-1, annex I.7, and 15444-2, annex M: what tells of the picture."""
-_INLINE_FILTER: Final = re.compile(rb"/(?:Filter|F)\s*(\[[^\]]*\]|/\w+)")
-_INLINE_PARAMETERS: Final = re.compile(rb"/(?:DecodeParms|DP)\s*\[[^\]]*\]")
-_FULL_NAMES: Final = {"/AHx": "/ASCIIHexDecode", "/A85": "/ASCII85Decode", "/LZW": "/LZWDecode", "/Fl": "/FlateDecode",
-                      "/RL": "/RunLengthDecode", "/DCT": "/DCTDecode"}  # fmt: skip
-"""ISO 32000-2, table 92."""
 
 
 def bare_png(data: bytes) -> bytes:
@@ -135,7 +130,7 @@ def bare_image(image: StreamObject) -> StreamObject:
     last = word(names[-1]) if names else ""
     if last not in ("/DCTDecode", "/DCT", "/JPXDecode"):
         return image
-    packed, good = _unpacked(image._data, names[:-1], parameters[:-1])
+    packed, good = unpacked(image._data, names[:-1], parameters[:-1])
     if not good:
         return image
     made = EncodedStreamObject()
@@ -149,24 +144,12 @@ def bare_image(image: StreamObject) -> StreamObject:
     return made
 
 
-def bare_inline_image(header: bytes, data: bytes) -> bytes:
-    """An inline image's dictionary, ID and data, bare where they are a JPEG (ISO 32000-2, 8.9.7)."""
-    found = _INLINE_FILTER.search(header)
-    names = [_FULL_NAMES.get(name, name) for name in found[1].decode("latin-1").strip("[]").split()] if found else []
-    if found is not None and names and names[-1] == "/DCTDecode":
-        packed, good = _unpacked(data, [NameObject(name) for name in names[:-1]], [])
-        if good:
-            header = header[: found.start(1)] + b"/DCT" + header[found.end(1) :]
-            header, data = _INLINE_PARAMETERS.sub(b"", header), bare_jpeg(packed)
-    return header + b" ID " + data
-
-
 def _listed(value: PdfObject | None) -> list[PdfObject | None]:
     found = resolved(value)
     return [resolved(one) for one in found] if isinstance(found, ArrayObject) else [] if found is None else [found]
 
 
-def _unpacked(
+def unpacked(
     data: bytes, names: Sequence[PdfObject | None], parameters: Sequence[PdfObject | None]
 ) -> tuple[bytes, bool]:
     """The data behind the outer ones of several filters, and whether they came out whole."""

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final
 
 from pypdf.generic import DictionaryObject, StreamObject
 
-from tiling.content.bare_pictures import bare_inline_image
 from tiling.content.forms import Whole, close_marked, draw_form, open_layer
+from tiling.content.inline_images import bare_inline_image, inline_end
 from tiling.content.lexer import MASTER, Token, numbers, plain_number, read_value, string_bytes
 from tiling.content.operators import STATE_OPERATORS, Handler
 from tiling.content.painting import draw_image, draw_inline_image, inline_image_size, paint, shade
@@ -30,10 +29,6 @@ _PATH: Final = frozenset((b"m", b"l", b"c", b"v", b"y", b"h", b"re"))
 _IGNORED: Final = frozenset((b"BX", b"EX", b"MP", b"DP", b"d0", b"d1"))
 _MOST_OPERANDS = 20_000
 _TELL_EVERY = 100_000  # bytes
-_IMAGE_END: Final = re.compile(rb"[\x00\t\n\x0c\r ]EI(?=[\x00\t\n\x0c\r ]|\Z)")
-_TIGHT_END: Final = re.compile(rb"EI(?=[\x00\t\n\x0c\r ]|\Z)")
-_AT_SIZE: Final = re.compile(rb"[\x00\t\n\x0c\r ]*EI(?=[\x00\t\n\x0c\r ]|\Z)")
-_TEXTUAL: Final = re.compile(rb"[\t\n\r\x0c -~]*\Z")
 
 
 class Reader:
@@ -142,7 +137,7 @@ class Reader:
             scene.repairs.add("inline image without data")
             return at
         header = data[start : begin.start()]
-        end = _image_end(data, begin.end(), inline_image_size(header))
+        end = inline_end(data, begin.end(), inline_image_size(header))
         if end is None:
             scene.repairs.add(NO_END)
             return len(data)
@@ -150,38 +145,6 @@ class Reader:
             scene.repairs.add(NO_END)
         draw_inline_image(scene, bare_inline_image(_renamed(scene, header), data[begin.end() : end.data]) + b"\nEI")
         return end.after
-
-
-@dataclass(frozen=True, slots=True)
-class _ImageEnd:
-    """Where an inline image's data end and where reading goes on; whether EI stands between."""
-
-    data: int
-    after: int
-    marked: bool = True
-
-
-def _image_end(data: bytes, begin: int, size: int) -> _ImageEnd | None:
-    """The end of the data that begin there: where their size says, else at the EI that is followed by content.
-
-    Args:
-        data: the content stream.
-        begin: of the image's data.
-        size: of the image's data, 0 where it isn't known.
-    """
-    known = begin + size
-    if size and (close := _AT_SIZE.match(data, known)):
-        return _ImageEnd(known, close.end())
-    for pattern in (_IMAGE_END, _TIGHT_END):
-        found = None
-        for close in pattern.finditer(data, begin - 1 + size):
-            found = found or close
-            if _TEXTUAL.match(data[close.end() : close.end() + 12]):
-                found = close
-                break
-        if found is not None:
-            return _ImageEnd(found.start(), found.end())
-    return _ImageEnd(known, known, marked=False) if size and known <= len(data) else None
 
 
 def _renamed(scene: ContentScene, header: bytes) -> bytes:

@@ -24,11 +24,14 @@ from pypdf.generic import (
 )
 
 from tiling.content.bare_pictures import bare_image
+from tiling.content.inline_images import bare_inline_images
 from tiling.content.streams import decoded, resolved, word
 
 __all__ = ["Merger", "entry", "safe_name"]
 
 _STREAM_KEYS: Final = {"/Filter", "/DecodeParms", "/F", "/FFilter", "/FDecodeParms", "/DL"} - {"/F", "/FFilter"}
+_PLAIN: Final = _STREAM_KEYS | {"/Length"}
+"""All that a glyph's stream has (ISO 32000-2, 9.6.4)."""
 _KEPT: Final[dict[str, set[str]]] = {
     "form": {"/Type", "/Subtype", "/FormType", "/BBox", "/Matrix", "/Group", "/Resources"},
     "image": {
@@ -179,9 +182,9 @@ class Merger:
                 value = bare_image(value) if _kind(value) == "image" else value
                 blank = value.__class__()
                 blank._data = value._data
-                if _kind(value) in ("form", "tiling") and _has_foreign_names(value):
+                if (content := _rewritten(value)) is not None:
                     blank = DecodedStreamObject()
-                    blank.set_data(_with_ascii_names(decoded(value)[0]))
+                    blank.set_data(content)
             elif isinstance(value, DictionaryObject):
                 blank = DictionaryObject()
             elif isinstance(value, ArrayObject):
@@ -232,6 +235,17 @@ class Merger:
                 target[NameObject(key)] = fresh
             else:
                 target[NameObject(_ascii(key) if within in _USED else key)] = self.copy(raw, depth + 1)
+
+
+def _rewritten(value: StreamObject) -> bytes | None:
+    """What is carried for the content of a form, a cell or a glyph; None where it can stay as it is."""
+    if _kind(value) not in ("form", "tiling") and not set(value) <= _PLAIN:
+        return None
+    content, good = decoded(value)
+    carried = bare_inline_images(content) if good else content
+    if _has_foreign_names(value):
+        carried = _with_ascii_names(carried)
+    return carried if carried is not content else None
 
 
 def _has_foreign_names(form: StreamObject) -> bool:
