@@ -6,6 +6,7 @@ import io
 import re
 import zlib
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -178,7 +179,40 @@ def _own_resources(own: DecodedStreamObject) -> object:
     return made
 
 
+def _foreign(where: str) -> bytes:
+    """A drawing with a stream in a filter for pictures (which needs a program of its own) where there can be none."""
+    hard = {"Filter": "/JBIG2Decode"}
+    box = {"Type": "/XObject", "Subtype": "/Form", "BBox": [0, 0, 99, 99]}
+    font: dict[str, object] = {
+        "/Type": "/Font", "/Subtype": "/Type3", "/FontBBox": [0, 0, 9, 9], "/FontMatrix": [1, 0, 0, 1, 0, 0],
+        "/FirstChar": 97, "/LastChar": 97, "/Widths": [9], "/Encoding": {"/Differences": [97, "/a"]},
+    }  # fmt: skip
+    use: bytes
+    resources: dict[str, object]
+    page: dict[str, object] = {}
+    use, resources = {
+        "a form": (b"/F Do", {"/XObject": {"/F": stream(b"abc", **box, **hard)}}),
+        "a cell": (b"/Pattern cs /P scn 0 0 99 99 re f", {"/Pattern": {"/P": stream(
+            b"abc", PatternType=1, PaintType=1, TilingType=1, BBox=[0, 0, 9, 9], XStep=9, YStep=9, **hard)}}),
+        "a mask": (b"/S gs 0 0 9 9 re f", {"/ExtGState": {"/S": {"/SMask": {
+            "/S": "/Luminosity", "/G": stream(b"abc", **box, **hard)}}}}),
+        "a glyph": (b"BT /A 9 Tf (a) Tj ET", {"/Font": {"/A": {**font, "/CharProcs": {"/a": stream(b"abc", **hard)}}}}),
+        "a font's letters": (b"BT /A 9 Tf (a) Tj ET", {"/Font": {"/A": {
+            **font, "/CharProcs": {"/a": stream(b"9 0 d0 0 0 9 9 re f")}, "/ToUnicode": stream(b"abc", **hard)}}}),
+        "a colour's function": (b"/C cs 0.5 scn 0 0 99 99 re f", {"/ColorSpace": {"/C": ["/Separation", "/Ink",
+            "/DeviceGray", stream(b"abc", FunctionType=4, Domain=[0, 1], Range=[0, 1], **hard)]}}),
+        "a field's words": (b"", {}),
+    }[where]  # fmt: skip
+    if where == "a field's words":
+        page = {"/Annots": [{"/Type": "/Annot", "/Subtype": "/Widget", "/FT": "/Tx", "/Rect": [9, 9, 99, 99], "/F": 4,
+                             "/T": b"a", "/V": stream(b"abc", **hard)}]}  # fmt: skip
+    return pdf_of(LINE + use, resources, page)
+
+
+FOREIGN = ("a form", "a cell", "a mask", "a glyph", "a font's letters", "a colour's function", "a field's words")
+
 DONE: dict[str, Callable[[], bytes]] = {
+    **{f"pictures' data for {where}": partial(_foreign, where) for where in FOREIGN},
     "a pattern of a point's step": lambda: fine_pattern(1.0),
     "a million dashes": lambda: pdf_of(b"[" + b"0.1 " * 1_000_000 + b"] 0 d " + LINE),
     "coordinates of 1e300 and NaN": lambda: pdf_of(LINE + b"1e300 0 m 9 9 l S NaN 0 m 9 9 l S"),

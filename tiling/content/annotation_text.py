@@ -14,7 +14,7 @@ from tiling.content.annotation_ink import Border, border_of, form_over, numbers_
 from tiling.content.lexer import number
 from tiling.content.path_operators import path_operators
 from tiling.content.scene import Bounds
-from tiling.content.streams import resolved, text_of, word
+from tiling.content.streams import decoded, resolved, text_of, word
 from tiling.fonts.shaping import shaped, width_of
 from tiling.shapes import Affine
 
@@ -205,7 +205,7 @@ def _one_line(text: str, note: DictionaryObject, catalogue: DictionaryObject) ->
 
 def _text_field(note: DictionaryObject, catalogue: DictionaryObject) -> StreamObject | None:
     value = inherited(note, "/V")
-    text = value.get_data().decode("latin-1") if isinstance(value, StreamObject) else text_of(value)
+    text = decoded(value)[0].decode("latin-1") if isinstance(value, StreamObject) else text_of(value)
     flags = _flags(note)
     if flags & _PASSWORD:
         text = "*" * len(text)
