@@ -28,6 +28,11 @@ def leftovers(folder: Path) -> list[str]:
     return [p.name for p in folder.iterdir() if p.name.startswith(".")]
 
 
+def test_no_files_are_published_without_more_ado() -> None:
+    """A command whose outputs weren't asked for publishes none."""
+    publish_all([])
+
+
 def test_a_new_file_appears_whole_with_the_usual_rights(tmp_path: Path) -> None:
     """The mode follows the umask, not the temporary's maker."""
     target = tmp_path / "out.pdf"

@@ -79,7 +79,7 @@ def publish(path: Path, content: bytes, *, force: bool = False) -> None:
 
 
 def publish_all(publications: Sequence[Publication]) -> None:
-    """Publish files that belong together: all or none.
+    """Publish files that belong together, if any: all or none.
 
     Raises:
         OutputRefused: one of them can't be written, or is there already and may not be replaced; nothing was changed.
@@ -102,8 +102,9 @@ def publish_all(publications: Sequence[Publication]) -> None:
             for placing in sorted(placings, key=lambda one: str(one.target)):
                 current = placing.wanted.path
                 hold(locks, placing.target)
-            current = placings[0].wanted.path
-            journal = Journal(_moves(placings)) if len(placings) > 1 else None
+            if len(placings) > 1:
+                current = placings[0].wanted.path
+                journal = Journal(_moves(placings))
             for placing in placings:
                 current = placing.wanted.path
                 _put_in_place(placing)
