@@ -91,9 +91,7 @@ def publish_all(publications: Sequence[Publication]) -> None:
         for wanted in publications:
             current = wanted.path
             placings.append(_Placing(wanted, wanted.path.resolve()))
-        for folder in {placing.target.parent for placing in placings}:
-            settle_dead_sets(folder)
-            clear_dead_parts(folder)
+        _tidy(placings)
         for placing in placings:
             current = placing.wanted.path
             _write(placing)
@@ -123,6 +121,13 @@ def publish_all(publications: Sequence[Publication]) -> None:
                     left.unlink(missing_ok=True)
     for folder in {placing.target.parent for placing in placings}:
         _settle(folder)
+
+
+def _tidy(placings: Sequence[_Placing]) -> None:
+    """Settle what killed runs left where files are to be published."""
+    for folder in {placing.target.parent for placing in placings}:
+        settle_dead_sets(folder)
+        clear_dead_parts(folder)
 
 
 def _moves(placings: Sequence[_Placing]) -> list[Move]:
