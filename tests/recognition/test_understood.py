@@ -7,6 +7,8 @@ from dataclasses import replace
 from pathlib import Path as File
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.planning.drawings import needed_open_data
 from tests.recognition.drawings import DRAWINGS, Drawing
@@ -171,3 +173,27 @@ def test_a_label_drawn_as_outlines_makes_no_strand_of_a_dot() -> None:
     """What leaves no ink, or is a single point, is no line."""
     pattern = read_drawing(svg('<path d="M50 50H350V650H50Z"/><path d="M60 60Z" /><path d="M1 1H9" stroke="#fff"/>'))
     assert len(strands_of(pattern.marks)) == 1
+
+
+place = st.tuples(*[st.integers(0, 12).map(lambda n: 20.0 * n + 60.0)] * 2)
+SHAPE = st.tuples(st.lists(place, min_size=1, max_size=6), st.booleans(), st.sampled_from(["none", "#000"])).map(
+    lambda drawn: (
+        f'<path d="M{" L".join(f"{x} {y}" for x, y in drawn[0])}{"Z" if drawn[1] else ""}" fill="{drawn[2]}"/>'
+    )
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(SHAPE, min_size=1, max_size=12))
+def test_whatever_lies_in_a_piece_is_understood(shapes: list[str]) -> None:
+    """Lines of no length, outlines of no area, lines that lie on one another: on a coarse grid most happens."""
+    outline = '<path d="M50 50H500V800H50Z"/><path d="M60 60H490V790H60Z"/>'
+    seen = understood(read_drawing(svg(outline + "".join(shapes))))
+    assert seen.pieces
+
+
+def test_a_closed_line_to_and_fro_is_no_diamond() -> None:
+    """Five points on one line have no rectangle around them."""
+    flat = '<path d="M50 50H500V800H50Z"/><path d="M100 100L200 100L300 100L200 100L100 100Z"/>'
+    (piece,) = understood(read_drawing(svg(flat))).pieces
+    assert Role.PLACEMENT not in {line.role for line in piece.lines}

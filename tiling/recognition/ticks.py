@@ -138,6 +138,8 @@ def _is_diamond(strand: Strand) -> bool:
     if len(strand.line) != 5:
         return False
     box = shapely.MultiPoint(strand.line).minimum_rotated_rectangle
+    if not isinstance(box, shapely.Polygon):
+        return False  # a line to and fro
     corners = shapely.get_coordinates(box)
     sides = sorted(float(np.hypot(*(corners[k + 1] - corners[k]))) for k in range(2))
     return sides[0] * 3 < sides[1] and sides[0] <= _MOUTH[1] and 60.0 <= sides[1] <= 2 * _LEG[1]
