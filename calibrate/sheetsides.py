@@ -129,7 +129,7 @@ def _view(pixels: NDArray[np.uint8], mapping: Mapping, track: Track) -> _View:
 def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
     """The first line, going outwards, beyond which there is no paper."""
     steps = steps_in(view.found, view.search.least)
-    inner: list[SeenEdge] = []
+    inner: list[tuple[float, SeenEdge]] = []
     passed: list[SeenEdge] = []
     fogged = False
     for _ in range(_MOST_LINES):
@@ -149,7 +149,7 @@ def _ended(view: _View, tints: list[Array]) -> SheetSide | None:
             return SheetSide(edge, rivals, fogged or (brighter and not inner), (*passed, *seams))
         passed.append(edge)
         if kind is _Kind.LINE:
-            inner.append(edge)
+            inner.append((line.level, edge))
         fogged |= kind is _Kind.FOG
         steps = steps.only(steps.along > line.at(view.places[steps.station]) + 4.0 * view.search.near)
     return None
@@ -170,14 +170,17 @@ def _clearer_beyond(view: _View, line: EdgeLine, edge: SeenEdge, steps: Steps, t
     )
 
 
-def _single(inner: list[SeenEdge]) -> list[SeenEdge]:
-    """The one line on the paper, which may be a seam; several are rules or a pattern, and no seams."""
-    apart: list[SeenEdge] = []
-    for edge in inner:
+def _single(inner: list[tuple[float, SeenEdge]]) -> list[SeenEdge]:
+    """The one line on the paper, which may be a seam; several are rules or a pattern, and no seams.
+
+    Each with how far outwards it lies, mm: where on the side it was seen says nothing.
+    """
+    apart: list[tuple[float, SeenEdge]] = []
+    for level, edge in inner:
         # A line's two flanks are one line.
-        if not apart or float(np.linalg.norm(edge.points.mean(axis=0) - apart[-1].points.mean(axis=0))) > _APART + 1.0:
-            apart.append(edge)
-    return apart if len(apart) == 1 else []
+        if not apart or level - apart[-1][0] > _APART + 1.0:
+            apart.append((level, edge))
+    return [apart[0][1]] if len(apart) == 1 else []
 
 
 def _tints(colours: list[_View]) -> list[Array]:
