@@ -120,6 +120,14 @@ class SeenEdge:
         """Standard deviation of the edge's position, mm."""
         return self.scatter / float(np.sqrt(max(len(self.points) - 2, 1)))
 
+    @property
+    def ends(self) -> Array:
+        """The two ends (2, 2) of its line, in page mm."""
+        middle = self.points.mean(axis=0)
+        _, _, axes = np.linalg.svd(self.points - middle, full_matrices=False)
+        along = (self.points - middle) @ axes[0]
+        return np.array([middle + along.min() * axes[0], middle + along.max() * axes[0]])
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Profiles:

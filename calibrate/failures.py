@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum, IntEnum, StrEnum
-from typing import ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from calibrate.printable import one_line
+
+if TYPE_CHECKING:
+    from calibrate.evidence import Evidence
 
 __all__ = [
     "Action",
@@ -171,12 +174,13 @@ class Refusal:
     """One named reason why there is no measurement, and what to do; false in a condition.
 
     ``detail`` adds the facts of the case (a figure, the photo's name) in plain words, ``remedy`` what to do in this
-    case where that is more than the reason's own advice.
+    case where that is more than the reason's own advice; ``seen`` is what was found in the photo all the same.
     """
 
     reason: Reason
     detail: str = ""
     remedy: Remedy | None = None
+    seen: Evidence | None = field(default=None, compare=False, repr=False)
 
     def __bool__(self) -> Literal[False]:
         return False
@@ -223,10 +227,11 @@ class PrintersUnwritableError(PageseamError):
 
 
 class NoMeasurementError(PageseamError):
-    """A refusal, raised by a command so that it ends with its exit code."""
+    """A refusal, raised by a command so that it ends with its exit code; with a picture's file if one was drawn."""
 
     exit_code: ClassVar[ExitCode] = ExitCode.NO_MEASUREMENT
 
-    def __init__(self, refusal: Refusal) -> None:
+    def __init__(self, refusal: Refusal, picture: bytes | None = None) -> None:
         super().__init__(str(refusal))
         self.refusal = refusal
+        self.picture = picture

@@ -18,10 +18,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from calibrate.arrays import Array
+    from calibrate.evidence import Evidence
+    from calibrate.failures import Refusal
     from calibrate.photo import Photo
-    from calibrate.result import Evidence, Measurement
+    from calibrate.result import Measurement
 
-__all__ = ["annotated", "encoded"]
+__all__ = ["annotated", "encoded", "refused"]
 
 _LONGEST = 2000
 _FINE = 4  # bits behind the point that cv2 draws with
@@ -30,6 +32,7 @@ _SHEET, _THING = (0, 150, 255), (255, 120, 0)
 _PASSED = (150, 90, 200)
 _SQUARE, _POINT = (225, 0, 110), (0, 170, 60)
 _PLATE, _TEXT = (20, 20, 24), (255, 255, 255)
+_NONE = (190, 120, 0)
 _TONE = {Verdict.TRUE: (0, 140, 60), Verdict.RESCALED: (200, 40, 30), Verdict.NOT_SURE: (190, 120, 0)}
 
 
@@ -77,10 +80,28 @@ def annotated(photos: Sequence[Photo], measurement: Measurement) -> NDArray[np.u
     by_name = {photo.name: photo for photo in photos}
     shown = [(by_name[found.photo], found) for found in measurement.evidence if found.photo in by_name]
     longest = _LONGEST if len(shown) == 1 else _LONGEST * 2 // 3
-    parts = [_one(photo, found, measurement, longest) for photo, found in shown]
+    parts = [_labelled(_sketched(photo, found, longest), found, measurement) for photo, found in shown]
     height = max(part.shape[0] for part in parts)
     padded = [cv2.copyMakeBorder(p, 0, height - p.shape[0], 0, 0, cv2.BORDER_CONSTANT, value=_PLATE) for p in parts]
-    return _captioned(np.hstack(padded), measurement)
+    scale = measurement.scale
+    figures = (
+        f"{measurement.verdict.value}: {scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
+        f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f}), by {measurement.reference}"
+    )
+    passed = any(one.passed for one in measurement.evidence)
+    return _captioned(np.hstack(padded), _TONE[measurement.verdict], [figures], passed=passed)
+
+
+def refused(photos: Sequence[Photo], refusal: Refusal) -> NDArray[np.uint8]:
+    """The photo that gave no measurement, with what was found in it all the same, and why there is none below.
+
+    Returns (h, w, 3) RGB, at most 2000 pixels long.
+    """
+    seen = refusal.seen
+    photo = next((one for one in photos if seen is not None and one.name == seen.photo), photos[0])
+    sketch = _reduced(photo, _LONGEST) if seen is None else _sketched(photo, seen, _LONGEST)
+    words = [f"no measurement: {refusal.reason.value}", *([refusal.detail] if refusal.detail else [])]
+    return _captioned(sketch.pixels, _NONE, words, passed=seen is not None and bool(seen.passed), keys=seen is not None)
 
 
 def encoded(picture: NDArray[np.uint8], suffix: str) -> bytes:
@@ -94,13 +115,18 @@ def encoded(picture: NDArray[np.uint8], suffix: str) -> bytes:
     return out.getvalue()
 
 
-def _one(photo: Photo, found: Evidence, measurement: Measurement, longest: int) -> NDArray[np.uint8]:
+def _reduced(photo: Photo, longest: int) -> _Sketch:
     colour = photo.colour if photo.colour is not None else np.stack([photo.pixels] * 3, axis=-1)
     tall, wide = photo.pixels.shape
     step = max(1.0, max(tall, wide) / longest)
     size = (round(wide / step), round(tall / step))
     pixels = cv2.resize(colour, size, interpolation=cv2.INTER_AREA) if step > 1 else colour.copy()
-    sketch = _Sketch(pixels, step, max(size) / 900)
+    return _Sketch(pixels, step, max(size) / 900)
+
+
+def _sketched(photo: Photo, found: Evidence, longest: int) -> _Sketch:
+    """The photo with edges, measuring points and the square."""
+    sketch = _reduced(photo, longest)
     for name, outline in found.outlines.items():
         thing = name.startswith(("card", "coin"))
         sketch.line(outline, _THING if thing else _SHEET)
@@ -110,7 +136,7 @@ def _one(photo: Photo, found: Evidence, measurement: Measurement, longest: int) 
         sketch.dot(point, _POINT)
     for side in found.square:
         sketch.line(side, _SQUARE)
-    return _labelled(sketch, found, measurement)
+    return sketch
 
 
 def _labelled(sketch: _Sketch, found: Evidence, measurement: Measurement) -> NDArray[np.uint8]:
@@ -136,31 +162,42 @@ def _plate(
     draw.text(at, text, fill=_TEXT, font=font, anchor="mm")
 
 
-def _captioned(pixels: NDArray[np.uint8], measurement: Measurement) -> NDArray[np.uint8]:
-    """The verdict, the scale with its uncertainty, and the key to the colours on a band below the picture."""
-    scale = measurement.scale
+def _captioned(
+    pixels: NDArray[np.uint8], tone: tuple[int, int, int], words: Sequence[str], *, passed: bool, keys: bool = True
+) -> NDArray[np.uint8]:
+    """Words, broken where they are long, and the key to the colours on a band below the picture."""
     size = max(14.0, pixels.shape[1] / 60)
-    band = round(size * 4.6)
+    font, small = (ImageFont.load_default(size=height) for height in (size, size * 0.8))
+    lines = [line for text in words for line in _broken(text, font, pixels.shape[1] - 2 * size)]
+    band = round(size * (1.2 + 1.7 * (len(lines) + keys)))
     image = Image.fromarray(cv2.copyMakeBorder(pixels, 0, band, 0, 0, cv2.BORDER_CONSTANT, value=_PLATE))
     draw = ImageDraw.Draw(image)
-    font = ImageFont.load_default(size=size)
     y, x = pixels.shape[0] + size * 1.4, size
-    draw.rectangle((0, pixels.shape[0], image.width, pixels.shape[0] + size * 0.3), fill=_TONE[measurement.verdict])
-    figures = (
-        f"{measurement.verdict.value}: {scale.across * 100:.2f} % across (± {scale.uncertainty_across * 100:.2f}), "
-        f"{scale.down * 100:.2f} % down (± {scale.uncertainty_down * 100:.2f}), by {measurement.reference}"
-    )
-    draw.text((x, y), figures, fill=_TEXT, font=font, anchor="lm")
-    y += size * 1.7
-    small = ImageFont.load_default(size=size * 0.8)
-    for colour, words in (
+    draw.rectangle((0, pixels.shape[0], image.width, pixels.shape[0] + size * 0.3), fill=tone)
+    for line in lines:
+        draw.text((x, y), line, fill=_TEXT, font=font, anchor="lm")
+        y += size * 1.7
+    for colour, name in (
         (_SQUARE, "test square"),
         (_POINT, "measuring points"),
         (_SHEET, "sheet's edges"),
         (_THING, "card or coin"),
-        *([(_PASSED, "lines taken for no edge")] if any(one.passed for one in measurement.evidence) else []),
+        *([(_PASSED, "lines taken for no edge")] if passed else []),
     ):
-        draw.rectangle((x, y - size * 0.35, x + size * 0.7, y + size * 0.35), fill=colour)
-        draw.text((x + size, y), words, fill=_TEXT, font=small, anchor="lm")
-        x += size * 1.8 + draw.textlength(words, font=small)
+        if keys:
+            draw.rectangle((x, y - size * 0.35, x + size * 0.7, y + size * 0.35), fill=colour)
+            draw.text((x + size, y), name, fill=_TEXT, font=small, anchor="lm")
+            x += size * 1.8 + draw.textlength(name, font=small)
     return np.asarray(image)
+
+
+def _broken(text: str, font: ImageFont.FreeTypeFont | ImageFont.ImageFont, width: float) -> list[str]:
+    """The text's words in lines of at most that width, pixels."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and font.getlength(longer) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines

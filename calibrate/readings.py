@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from calibrate.arrays import Array
     from calibrate.camera import Chart, Mapping
+    from calibrate.sheetsides import SheetSide
     from calibrate.survey import Survey
 
 _CARD_ALIKE = 0.005
@@ -82,15 +83,24 @@ def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> Sca
     Raises:
         Cancelled: the run is to end.
     """
-    field = survey.target.message
-    if not field.whole_sheet:
+    if not survey.target.message.whole_sheet:
         return Refusal(Reason.SHEET_LARGER, "its edges lie too far from the square to measure by")
     sides = sheet_edges(survey.photo, survey.mapping, survey.target, survey.seen.which, run)
+    passed = tuple(survey.mapping.project(line.ends) for found in sides.values() for line in found.passed)
+    reading = _by_edges(survey, sides, paper, run)
+    if isinstance(reading, ScaleReading):
+        return replace(reading, passed=passed)
+    outlines = {f"sheet {side}": survey.mapping.project(found.edge.ends) for side, found in sides.items()}
+    return replace(reading, seen=survey.evidence(outlines, passed))
+
+
+def _by_edges(survey: Survey, sides: dict[str, SheetSide], paper: Reference | None, run: Run) -> ScaleReading | Refusal:
+    """The scale by the sides that were found; why there is none."""
     missing = [side for side in SIDES if side not in sides]
     if missing:
         return _no_edges(survey, missing)
     edges = {side: found.edge for side, found in sides.items()}
-    drawn = paper_of(field.width, field.height)
+    drawn = paper_of(survey.target.message.width, survey.target.message.height)
     note, found, shape = "", drawn, survey.shape
     if paper is None:
         if not shape.shown:
@@ -116,8 +126,7 @@ def read_sheet(survey: Survey, paper: Reference | None, run: Run = Run()) -> Sca
     # It lies along opposite edges alike.
     shadow = Contribution("shadow at the edges", 2.0 * _SHADOW / paper.width, 2.0 * _SHADOW / paper.height)
     own, shared = (*reading.own, shadow), (*reading.shared, whole)
-    lines = tuple(survey.mapping.project(_ends(line)) for side in SIDES for line in sides[side].passed)
-    return replace(reading, paper=found, note=note, own=own, shared=shared, passed=lines)
+    return replace(reading, paper=found, note=note, own=own, shared=shared)
 
 
 def _no_edges(survey: Survey, missing: list[str]) -> Refusal:
@@ -187,7 +196,7 @@ def _of_rectangle(
     outline = ReferenceOutline(points, chart, scales)
     own = (*mapping_doubt(survey.fit, outline, run), *_edge_doubt(survey, edges, stretch))
     project = chart(survey.mapping).project
-    outlines = {f"{reference.kind.value} {side}": project(_ends(edges[side])) for side in SIDES}
+    outlines = {f"{reference.kind.value} {side}": project(edges[side].ends) for side in SIDES}
     return ScaleReading(
         reference,
         stretch.across,
@@ -202,16 +211,8 @@ def _of_rectangle(
 
 def _three(edge: SeenEdge) -> Array:
     """Three points that stand for an edge's line: its ends and its middle."""
-    start, end = _ends(edge)
+    start, end = edge.ends
     return np.array([start, (start + end) / 2, end])
-
-
-def _ends(edge: SeenEdge) -> Array:
-    """The two ends (2, 2) of an edge's line."""
-    middle = edge.points.mean(axis=0)
-    _, _, axes = np.linalg.svd(edge.points - middle, full_matrices=False)
-    along = (edge.points - middle) @ axes[0]
-    return np.array([middle + along.min() * axes[0], middle + along.max() * axes[0]])
 
 
 def _edge_doubt(survey: Survey, edges: dict[str, SeenEdge], stretch: Stretch) -> tuple[Contribution, ...]:

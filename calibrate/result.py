@@ -9,31 +9,13 @@ from calibrate.border import BareBorder
 from calibrate.budget import coverage
 
 if TYPE_CHECKING:
-    from calibrate.arrays import Array
     from calibrate.budget import Contribution
+    from calibrate.evidence import Evidence
     from calibrate.failures import Refusal, Remedy
     from calibrate.grounds import OtherPaper
     from calibrate.papers import Paper
     from calibrate.printer_scale import MeasuredScale, PrinterScale
-    from calibrate.target import Target
     from calibrate.verdict import Verdict
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Evidence:
-    """What was found in one photo, in its pixels, for a picture of it.
-
-    ``saddles`` (n, 2) are the measuring points; ``outlines`` the edges of sheet, card or coin by name, each a
-    line of pixels (m, 2); ``square`` the test square's sides (4 lines of pixels, top right bottom left); ``passed`` the
-    lines on the paper that were taken for no edge of it.
-    """
-
-    photo: str
-    target: Target
-    saddles: Array
-    outlines: dict[str, Array]
-    square: tuple[Array, ...]
-    passed: tuple[Array, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,7 +65,7 @@ class Measurement:
     @property
     def lying(self) -> bool:
         """Whether a page was measured that is wider than high."""
-        return any(one.target.field.width > one.target.field.height for one in self.evidence)
+        return any(one.lying for one in self.evidence)
 
     @property
     def upright_printer(self) -> MeasuredScale:

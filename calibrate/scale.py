@@ -18,7 +18,7 @@ from calibrate.pooling import distinct, pooled
 from calibrate.printer_scale import MeasuredScale, PrinterScale
 from calibrate.readings import ScaleReading, read_card, read_coin, read_sheet
 from calibrate.references import CARD, Reference, ReferenceKind, coin, coins
-from calibrate.result import Evidence, Measurement
+from calibrate.result import Measurement
 from calibrate.run import Run
 from calibrate.scans import read_scan
 from calibrate.shape import WHOLE
@@ -28,7 +28,7 @@ from calibrate.verdict import consequence, judge, likely_cause, next_step
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from calibrate.arrays import Array
+    from calibrate.evidence import Evidence
     from calibrate.photo import Photo
 
 TOLERANCE = 0.005
@@ -145,6 +145,16 @@ def _sight(photo: Photo, wanted: Reference | ReferenceKind | None, options: Opti
     run.step(Stage.SHEET, 1, len(Stage))
     sheet = read_sheet(found, options.sheet, run)
     run.step(Stage.THING, 2, len(Stage))
+    answer = _against(found, sheet, wanted, run)
+    if isinstance(answer, Refusal) and answer.seen is None:
+        return replace(answer, seen=_evidence(found, answer, sheet))
+    return answer
+
+
+def _against(
+    found: Survey, sheet: ScaleReading | Refusal, wanted: Reference | ReferenceKind | None, run: Run
+) -> _Sight | Refusal:
+    """A mapped photo's answer by the reference wanted, or by the best one."""
     if wanted is ReferenceKind.SHEET:
         return _Sight(found, sheet, sheet) if isinstance(sheet, ScaleReading) else sheet
     if isinstance(wanted, Reference):
@@ -291,7 +301,7 @@ def _answer(found: _Combined, tolerance: float) -> Measurement:
         rests_on=grounds(reading, sheet),
         otherwise=others,
         left_out=found.left_out,
-        evidence=tuple(_evidence(s) for s in found.used),
+        evidence=tuple(_evidence(s.survey, s.reading, s.sheet) for s in found.used),
     )
 
 
@@ -322,20 +332,11 @@ def _may_be_trimmed(sheet: ScaleReading) -> bool:
     return any(c.name == WHOLE and max(c.across, c.down) > _TRIMMED for c in sheet.shared)
 
 
-def _evidence(sight: _Sight) -> Evidence:
-    target, mapping = sight.survey.target, sight.survey.mapping
-    square = target.square
-    corners = np.array(
-        [[square.x, square.y], [square.right, square.y], [square.right, square.bottom], [square.x, square.bottom]]
-    )
-    t = np.linspace(0.0, 1.0, 25)[:, None]
-    sides = tuple(mapping.project(corners[n] + t * (corners[(n + 1) % 4] - corners[n])) for n in range(4))
-    outlines = dict(sight.reading.outlines)
-    passed: tuple[Array, ...] = ()
-    if isinstance(sight.sheet, ScaleReading):
-        outlines |= sight.sheet.outlines
-        passed = sight.sheet.passed
-    return Evidence(sight.survey.photo.name, target, sight.survey.seen.points.pixels, outlines, sides, passed)
+def _evidence(survey: Survey, reading: ScaleReading | Refusal, sheet: ScaleReading | Refusal) -> Evidence:
+    """What a picture shows of a photo: the edges measured by, the sheet's, and what was passed over."""
+    read = [one for one in (reading, sheet) if isinstance(one, ScaleReading)]
+    outlines = {name: line for one in read for name, line in one.outlines.items()}
+    return survey.evidence(outlines, sheet.passed if isinstance(sheet, ScaleReading) else ())
 
 
 def measured_by_ruler(

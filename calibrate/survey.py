@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from calibrate.evidence import Evidence
 from calibrate.failures import Reason, Refusal
 from calibrate.fit import CameraFit, Points, fit_mapping, lens_of
 from calibrate.markers import Sighting, find_target
@@ -16,6 +17,9 @@ from calibrate.shape import PrintShape, print_shape
 from calibrate.unseen import why_few, why_unseen
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping as Named
+
+    from calibrate.arrays import Array
     from calibrate.camera import Mapping
     from calibrate.photo import Photo
     from calibrate.target import Target
@@ -46,6 +50,16 @@ class Survey:
         """The print's proportion, as the camera alone knows it."""
         square = self.target.square
         return print_shape(self.fit, self.mapping.slant(square.x + square.width / 2, square.y + square.height / 2))
+
+    def evidence(self, outlines: Named[str, Array], passed: tuple[Array, ...] = ()) -> Evidence:
+        """What a picture shows of it, with edges that were found."""
+        square, field = self.target.square, self.target.field
+        right, bottom = square.right, square.bottom
+        corners = np.array([[square.x, square.y], [right, square.y], [right, bottom], [square.x, bottom]])
+        t = np.linspace(0.0, 1.0, 25)[:, None]
+        sides = tuple(self.mapping.project(corners[n] + t * (corners[(n + 1) % 4] - corners[n])) for n in range(4))
+        lying = field.width > field.height
+        return Evidence(self.photo.name, lying, self.seen.points.pixels, outlines, sides, passed)
 
     @property
     def per_mm(self) -> float:

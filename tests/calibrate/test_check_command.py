@@ -153,7 +153,7 @@ def test_several_photos_are_combined_and_must_agree(sheets: Path, capsys: pytest
 
 
 def test_no_target_ends_with_5_and_says_what_to_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A photo of anything else: one reason, one piece of advice, the photo's name, nothing kept."""
+    """A photo of anything else: one reason, one piece of advice, the photo's name, a picture that says so."""
     picture = np.random.default_rng(1).integers(0, 255, (1500, 2000), dtype=np.uint8)
     Image.fromarray(picture).save(tmp_path / "wall.png")
     code, values, err = answer(capsys, "check", "wall.png", "--printer", "shed", "--picture", "read.png")
@@ -161,7 +161,9 @@ def test_no_target_ends_with_5_and_says_what_to_do(tmp_path: Path, capsys: pytes
     assert values["refusal"]["reason"] == "no target found"
     assert "wall.png" in err
     assert Printers().all() == ()
-    assert not (tmp_path / "read.png").exists()
+    with Image.open(tmp_path / "read.png") as drawn:
+        assert drawn.width == 2000
+        assert drawn.height > 1500
 
 
 @pytest.mark.parametrize(

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from calibrate.evidence import Evidence
+from calibrate.failures import Reason, Refusal
 from calibrate.photo import Photo
-from calibrate.picture import annotated, encoded
-from calibrate.result import Evidence, Measurement
+from calibrate.picture import annotated, encoded, refused
+from calibrate.result import Measurement
 from calibrate.scale import measured_by_ruler
-from calibrate.target import make_target
 
 WIDE, TALL = 3000, 2400
 RED, GREEN, BLUE, ORANGE = (225, 0, 110), (0, 170, 60), (0, 150, 255), (255, 120, 0)
@@ -30,7 +31,7 @@ def evidence(name: str) -> Evidence:
     corners = [(1000.0, 800.0), (2000.0, 800.0), (2000.0, 1800.0), (1000.0, 1800.0)]
     sides = tuple(line(corners[n], corners[(n + 1) % 4]) for n in range(4))
     outlines = {"sheet left": line((200, 200), (200, 2200)), "card top": line((1200, 1000), (1800, 1000))}
-    return Evidence(name, make_target(210, 297), np.array([[600.0, 600.0]]), outlines, sides)
+    return Evidence(name, False, np.array([[600.0, 600.0]]), outlines, sides)
 
 
 def measurement(*names: str) -> Measurement:
@@ -64,6 +65,22 @@ def test_everything_found_is_drawn_where_it_lies(grey: bool) -> None:
     assert near(picture, 1300 / step, 1000 / step, ORANGE)
     assert any(near(picture, 600 / step + 2 * dx, 600 / step, GREEN) for dx in range(-5, 6))
     assert not near(picture, 400 / step, 2000 / step, RED)
+
+
+def test_what_was_found_is_shown_where_there_is_no_answer_too() -> None:
+    """The edges taken, those passed over and the points; no lengths; and the reason in words below."""
+    seen = replace(evidence("b.jpg"), passed=(line((300, 200), (300, 2200)),))
+    refusal = Refusal(Reason.SHEET_DOUBTFUL, "within its left edge runs a line " * 8, seen=seen)
+    photos = [photo("a.jpg"), photo("b.jpg")]
+    photos[0].pixels[:] = 0
+    picture = refused(photos, refusal)
+    step = WIDE / 2000
+    assert near(picture, 200 / step, 700 / step, BLUE)
+    assert near(picture, 1100 / step, 800 / step, RED)
+    assert any(near(picture, 300 / step, y / step, VIOLET) for y in range(220, 2200, 8))
+    assert (picture[: TALL * 2 // 3 - 40].astype(int).sum(axis=-1) == 360).mean() > 0.9, "the photo that was meant"
+    short, bare = (refused(photos, Refusal(Reason.NO_TARGET, "", seen=one)) for one in (seen, None))
+    assert picture.shape[0] > short.shape[0] > bare.shape[0], "long words take lines of their own; nothing has no key"
 
 
 def test_a_line_that_was_taken_for_no_edge_is_shown_too() -> None:

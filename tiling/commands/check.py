@@ -83,6 +83,7 @@ def command(
     outline, blank side up; never a bank card face up, the photo would show its number. Several photos of the same
     page are combined.
     """
+    from calibrate.failures import NoMeasurementError
     from calibrate.printer_scale import PrinterScale
     from calibrate.printers import Border, Printers
     from calibrate.scale import wanted_reference
@@ -115,10 +116,18 @@ def command(
     )
     if measured and any(side.dashed for side in measured):
         voice.note("Inches are taken as those of the dashed square, 4 in; for the square within it give millimetres.")
-    result = _measured(request, voice, as_json)
-    if picture is not None and result.picture is not None:
-        publish(picture, result.picture.content, force=force)
-        voice.note(f"{picture}: written, the photo with what was found.")
+
+    def draw(content: bytes | None) -> None:
+        if picture is not None and content is not None:
+            publish(picture, content, force=force)
+            voice.note(f"{picture}: written, the photo with what was found.")
+
+    try:
+        result = _measured(request, voice, as_json)
+    except NoMeasurementError as refused:
+        draw(refused.picture)
+        raise
+    draw(result.picture.content if result.picture is not None else None)
     if as_json:
         voice.values(measurement_values(result.measurement, in_options))
     else:
@@ -144,7 +153,7 @@ def _measured(request: MeasureRequest, voice: Console, as_json: bool) -> Measure
         refusal = with_name(refusal_in_options(refused.refusal), [photo.name for photo in request.photos])
         if as_json:
             voice.values(refusal_values(refusal, in_options))
-        raise NoMeasurementError(refusal) from None
+        raise NoMeasurementError(refusal, refused.picture) from None
 
 
 def _check_usage(photos: tuple[Path, ...], measured: object, only_photos: dict[str, object]) -> None:

@@ -106,7 +106,7 @@ def measure_printer(request: MeasureRequest, run: Run = Run()) -> MeasureResult:
     """Measure what a printer did to the test page.
 
     Raises:
-        NoMeasurementError: the photos give no measurement; it carries the refusal.
+        NoMeasurementError: the photos give no measurement; it carries the refusal and, if asked for, the picture.
         PhotoUnreadableError: a photo is damaged, too large, or none.
         ReferenceUnknownError: there is no such reference.
         InputUnfit: the ruler's figures are none of a 100 mm square.
@@ -123,7 +123,9 @@ def measure_printer(request: MeasureRequest, run: Run = Run()) -> MeasureResult:
         found = _by_photos(photos, request, run)
     if request.keep is not None:
         found = replace(found, next_step=kept_under(found.next_step, request.keep.printer))
-    picture = _drawn(photos, found, request.picture, run) if request.picture and photos else None
+    picture = None
+    if request.picture and photos:
+        picture = Artifact(request.picture, _drawn(photos, found, request.picture, run))
     return MeasureResult(found, picture, _to_keep(found, request.keep) if request.keep else None)
 
 
@@ -150,15 +152,19 @@ def _by_photos(photos: Sequence[Photo], request: MeasureRequest, run: Run) -> Me
     sheet = measured_sheet(request.sheet.width, request.sheet.height) if request.sheet else None
     found = measure(photos, Options(request.reference, request.tolerance, sheet), run)
     if isinstance(found, Refusal):
-        raise NoMeasurementError(found)
+        raise NoMeasurementError(found, _drawn(photos, found, request.picture, run) if request.picture else None)
     return found
 
 
-def _drawn(photos: Sequence[Photo], found: Measurement, name: str, run: Run) -> Artifact:
-    from calibrate.picture import annotated, encoded  # noqa: PLC0415 - heavy, and only for a picture
+def _drawn(photos: Sequence[Photo], found: Measurement | Refusal, name: str, run: Run) -> bytes:
+    """The picture's file."""
+    from calibrate.picture import annotated, encoded, refused  # noqa: PLC0415 - heavy, and only for a picture
 
-    ending = name[name.rfind(".") :] if "." in name else ""
-    return Artifact(name, run.watched(lambda: encoded(annotated(photos, found), ending)))
+    def draw() -> bytes:
+        ending = name[name.rfind(".") :] if "." in name else ""
+        return encoded(refused(photos, found) if isinstance(found, Refusal) else annotated(photos, found), ending)
+
+    return run.watched(draw)
 
 
 def _to_keep(found: Measurement, keep: KeepAs) -> ToKeep:
