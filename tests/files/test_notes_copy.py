@@ -52,3 +52,18 @@ def test_notes_without_a_new_measure_are_copied_as_they_are() -> None:
 def test_measures_are_written_to_a_thousandth_of_a_millimetre() -> None:
     """More digits than anyone measures, so that amounts can be taken back."""
     assert 'waist = "1228.346mm"' in notes_for_altered(WAYS["a table"], {"waist": 1228.34567})
+
+
+def test_places_that_moved_are_written_and_others_left() -> None:
+    """In their order among those lines that have one; comments and units of the others stay."""
+    text = (
+        '[[lines]]\nrole = "grainline"\nat = ["1in", "2in"]  # straight\n'
+        '[[lines]]\nrole = "grading-line"\npiece = "a"\npoints = [["1cm", "1cm"], ["2cm", "2cm"]]\n'
+        '[[lines]]\nrole = "dart"\nat = ["3cm", "4cm"]  # pointed\n'
+    )
+    assert notes_for_altered(text, {}, None, [(25.4, 50.8), (30.04, 40.0)]) == text
+    assert notes_for_altered(text, {}, None, [(25.4, 50.8), (31.256, 40.0)]) == text.replace(
+        '["3cm", "4cm"]', '["3.13cm", "4cm"]'
+    )
+    with pytest.raises(ValueError, match="zip"):
+        notes_for_altered(text, {}, None, [(25.4, 50.8)])

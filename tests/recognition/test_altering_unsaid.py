@@ -173,3 +173,78 @@ def test_a_place_that_is_none_is_refused(place: tuple[str, float, str], says: st
     alteration = tiling.Alteration(longer=30.0, places=(tiling.NamedPlace(*place),))
     with pytest.raises(InputUnfit, match=says):
         tiling.alter(tiling.AlterRequest(plain_skirt("skirt-plain"), alteration))
+
+
+SKIRT = tiling.InputFile(
+    "skirt.svg",
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="700mm" viewBox="0 0 400 700">'
+    b'<g fill="none" stroke="#000"><path d="M50 60C100 40 200 40 300 50C320 300 330 500 300 650H50Z"/>'
+    b'<path d="M60 300H290"/><path d="M150 100V600"/><path d="M60 500L290 470" stroke="#c00"/></g></svg>',
+)
+POINTED = b"""
+[[lines]]  # its outline
+piece = "front"
+role = "cutting-line"
+at = ["5cm", "60cm"]
+[[lines]]
+piece = "front"
+role = "cutting-line"
+name = "foot"
+at = ["20cm", "65cm"]
+[[lines]]
+piece = "front"
+role = "cutting-line"
+name = "curve"
+at = ["31.7cm", "50.15cm"]
+[[lines]]
+piece = "front"
+role = "lengthen-line"
+at = ["12cm", "30cm"]
+[[lines]]
+piece = "front"
+role = "grainline"
+at = ["15cm", "50cm"]
+[[lines]]
+piece = "front"
+role = "placement-line"
+name = "pocket"
+at = ["200mm", "48.17cm"]  # on the crossing with the line below
+[[lines]]
+piece = "front"
+role = "grading-line"
+points = [["20cm", "4cm"], ["20cm", "65.5cm"]]
+"""
+
+
+@pytest.mark.parametrize(
+    "alteration",
+    [
+        tiling.Alteration(longer=40.0),
+        tiling.Alteration(longer=-30.0),
+        tiling.Alteration(around=60.0),
+        tiling.Alteration(around=60.0, taper=0.0),
+    ],
+    ids=["longer", "shorter", "wider", "wider at one end"],
+)
+def test_places_in_notes_move_with_their_lines(alteration: tiling.Alteration) -> None:
+    """Altered twice, every place of the notes' copy still means the line that the notes said it is, and no other."""
+    drawing, notes = SKIRT, tiling.InputFile("skirt.toml", POINTED)
+    for _ in range(2):
+        made = tiling.alter(tiling.AlterRequest(drawing, alteration, ReadOptions(notes=(notes,)), "skirt.svg"))
+        assert made.drawing is not None
+        assert made.notes is not None
+        drawing, notes = (tiling.InputFile(one.name, one.content) for one in (made.drawing, made.notes))
+        read = read_drawing(drawing, ReadOptions(notes=(notes,)))
+        assert read.notes is not None
+        assert len(read.notes.pointed) == 6
+        for line in read.notes.pointed:
+            place = line.laid
+            assert place is not None
+            meant = [
+                mark for mark in read.lines(piece="front")
+                if mark.tag.role == line.role and line.name in {"", mark.tag.name}
+            ]  # fmt: skip
+            here = shapely.Point(place.x, place.y)
+            near = [shapely.MultiLineString(mark.path.flatten(0.001)).distance(here) for mark in meant]
+            assert min(near) < 0.1, (line, near)
+    assert notes.content.count(b"# on the crossing with the line below") == 1

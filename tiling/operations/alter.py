@@ -14,6 +14,7 @@ from tiling.operations.turn_taking import one_at_a_time
 from tiling.pattern import Finding, Pattern
 from tiling.reading.gather import read_drawing
 from tiling.reading.options import ReadOptions
+from tiling.reading.roles import with_roles
 
 __all__ = ["AlterRequest", "AlterResult", "alter", "as_lines", "with_pieces_meant"]
 
@@ -80,7 +81,7 @@ def alter(request: AlterRequest, run: Run = Run()) -> AlterResult:
     run.step("Proof", 0, 1)
     prove_altered(content, outcome.pattern)
     picture = _picture(request, before, outcome.pattern)
-    return AlterResult(outcome, findings, Artifact(request.name, content), _notes(request, outcome), picture)
+    return AlterResult(outcome, findings, Artifact(request.name, content), _notes(request, before, outcome), picture)
 
 
 def as_lines(pattern: Pattern, drawing: InputFile, reading: ReadOptions) -> Pattern:
@@ -105,16 +106,20 @@ def _piece_meant(name: str, pattern: Pattern) -> str:
     return titled[0] if len(titled) == 1 else name
 
 
-def _notes(request: AlterRequest, outcome: AlterOutcome) -> Artifact | None:
-    """The notes' copy; notes of several files stay where they are."""
+def _notes(request: AlterRequest, before: Pattern, outcome: AlterOutcome) -> Artifact | None:
+    """The notes' copy, its places moved with their lines; notes of several files stay where they are."""
     if len(request.reading.notes) != 1:
         return None
-    from tiling.files.notes_copy import notes_for_altered  # noqa: PLC0415 - only with notes
+    from tiling.altering.moved_places import moved_places  # noqa: PLC0415 - only with notes
+    from tiling.files.notes_copy import notes_for_altered  # noqa: PLC0415
 
     (notes,) = request.reading.notes
     fits = outcome.pattern.notes
     assert fits is not None
-    text = notes_for_altered(notes.content.decode("utf-8-sig"), fits.drawn_for, fits.gained)
+    pointed = [place for line in fits.pointed if (place := line.laid) is not None]
+    moved = moved_places(with_roles(before), outcome.pattern, pointed) if pointed else []
+    places = [(place.x, place.y) for place in moved]
+    text = notes_for_altered(notes.content.decode("utf-8-sig"), fits.drawn_for, fits.gained, places)
     return Artifact(str(PurePath(request.name).with_suffix(".toml")), text.encode("utf-8"))
 
 
