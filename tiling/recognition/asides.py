@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from itertools import pairwise
 from math import hypot
 
 import numpy as np
 
-from tiling.lengths import LengthUnclear, parse_length
 from tiling.recognition.likeness import holds, likeness
 from tiling.recognition.scene import Scene
 from tiling.recognition.strands import Ring, Strand
@@ -18,8 +16,6 @@ from tiling.recognition.understanding import AsideKind, Guess
 from tiling.words import Words
 
 __all__ = ["aside"]
-
-_LENGTHS = re.compile(r"\d+(?:[.,]\d+)?(?:\s+\d/\d+|\s*[½¼¾])?\s*(?:mm|cm|m\b|inch(?:es)?|in\b|\"|″|”)?", re.IGNORECASE)
 
 
 def aside(ring: Ring, rings: Sequence[Ring], scene: Scene) -> Guess[AsideKind] | None:
@@ -32,7 +28,7 @@ def aside(ring: Ring, rings: Sequence[Ring], scene: Scene) -> Guess[AsideKind] |
     """
     if not _rectangular(ring):
         return None
-    square = _test_square(ring, scene.texts, scene.words)
+    square = _test_square(ring, scene)
     if square is not None:
         return square
     inside = [other for other in rings if other is not ring and holds(ring, other)]
@@ -69,34 +65,18 @@ def _rectangular(ring: Ring) -> bool:
     return ring.box.width * ring.box.height < 1.003 * ring.area
 
 
-def _test_square(ring: Ring, texts: Sequence[TextSeen], words: Words) -> Guess[AsideKind] | None:
+def _test_square(ring: Ring, scene: Scene) -> Guess[AsideKind] | None:
     sides = (ring.box.width, ring.box.height)
     if min(sides) < 8 or max(sides) > 320:
         return None
-    near = [text for text in texts if ring.box.grown(4.0 + text.size).meets(text.box)]
-    for text in near:
-        wordy = words.says(text.text, "test")
-        said = [length for length in _lengths(text.text) if any(abs(length - side) < 0.06 * side for side in sides)]
-        if said and (wordy or len(_lengths(text.text)) > 1 or len(text.text) < 24):
+    for text, lengths in scene.lengths_said:
+        if not ring.box.grown(4.0 + text.size).meets(text.box):
+            continue
+        wordy = scene.words.says(text.text, "test")
+        said = [length for length in lengths if any(abs(length - side) < 0.06 * side for side in sides)]
+        if said and (wordy or len(lengths) > 1 or len(text.text) < 24):
             return Guess(AsideKind.TEST_SQUARE, 0.95 if wordy else 0.85, f"the text '{text.text}'")
     return None
-
-
-def _lengths(text: str) -> list[float]:
-    found = []
-    unit = ""
-    for match in reversed(_LENGTHS.findall(text)):
-        parts = re.match(r"(.*?[\d½¼¾])\s*([a-z\"″”]*)$", match.strip(), re.IGNORECASE)
-        if not parts:
-            continue
-        unit = parts[2] or unit
-        if not unit:
-            continue
-        try:
-            found.append(parse_length(f"{parts[1]}{unit}"))
-        except LengthUnclear:
-            continue
-    return found
 
 
 def _legend(texts: Sequence[TextSeen], lines: Sequence[Strand], words: Words) -> Guess[AsideKind] | None:

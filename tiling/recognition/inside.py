@@ -166,18 +166,20 @@ def _homes(shapes: Sequence[shapely.Geometry], polygons: Sequence[shapely.Geomet
     for index in order:
         region = polygons[index]
         shapely.prepare(region)
+        around = region.buffer(1.0)
         for k in tree.query(region.buffer(2.0), predicate="intersects"):
             if homes[k] >= 0:
                 continue
             shape = shapes[k]
-            if region.covers(shape) or _mostly_in(shape, region):
+            if region.covers(shape) or _mostly_in(shape, region, around):
                 homes[k] = index
     return homes
 
 
-def _mostly_in(shape: shapely.Geometry, region: shapely.Geometry) -> bool:
+def _mostly_in(shape: shapely.Geometry, region: shapely.Geometry, around: shapely.Geometry) -> bool:
+    """Whether a shape lies in a region, `around` being all that is within a millimetre of it, or touches it."""
     length = float(shape.length)
     if length == 0.0:
         return False
-    inside = float(region.buffer(1.0).intersection(shape).length)
+    inside = float(around.intersection(shape).length)
     return inside > 0.7 * length or (length < 3 * _NOTCH_REACH and inside > 0.0 and region.distance(shape) < 1.2)

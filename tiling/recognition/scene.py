@@ -9,7 +9,7 @@ import shapely
 
 from tiling.pattern import Pattern
 from tiling.recognition.strands import Ring, Strand, rings_of, strands_of
-from tiling.recognition.texts import TextSeen, texts_of
+from tiling.recognition.texts import TextSeen, lengths_in, texts_of
 from tiling.shapes import Box, Size
 from tiling.words import Words
 
@@ -44,8 +44,15 @@ class Scene:
 
     def texts_in(self, ring: Ring) -> list[TextSeen]:
         """The texts whose middle lies in a ring."""
-        return [
-            text
-            for text in self.texts
-            if ring.box.holds(text.middle) and ring.polygon.contains(shapely.Point(text.middle.x, text.middle.y))
-        ]
+        if not self.texts:
+            return []
+        return [self.texts[k] for k in sorted(self._middles.query(ring.polygon, predicate="contains").tolist())]
+
+    @cached_property
+    def lengths_said(self) -> list[tuple[TextSeen, list[float]]]:
+        """The texts that say lengths, with those, mm."""
+        return [(text, lengths) for text in self.texts if (lengths := lengths_in(text.text))]
+
+    @cached_property
+    def _middles(self) -> shapely.STRtree:
+        return shapely.STRtree([shapely.Point(text.middle.x, text.middle.y) for text in self.texts])

@@ -248,9 +248,12 @@ def _ways_round(strands: Sequence[Strand]) -> list[list[tuple[Strand, bool]]]:
                 if len(at[end]) == 1:
                     loose.append(end)
     ways = []
-    while alive:
-        group = _together(min(alive), nodes, at)
-        alive -= group
+    done: set[int] = set()
+    for first in sorted(alive):
+        if first in done:
+            continue
+        group = _together(first, nodes, at)
+        done |= group
         way = _outside([(k, *nodes[k]) for k in sorted(group)], strands)
         if way:
             ways.append([(strands[k], turned) for k, turned in way])
@@ -258,12 +261,15 @@ def _ways_round(strands: Sequence[Strand]) -> list[list[tuple[Strand, bool]]]:
 
 
 def _together(first: int, nodes: Sequence[tuple[int, int]], at: dict[int, set[int]]) -> set[int]:
-    group, ahead = set(), [first]
+    group, ahead, visited = {first}, list(nodes[first]), set()
     while ahead:
-        k = ahead.pop()
-        if k not in group:
+        node = ahead.pop()
+        if node in visited:
+            continue
+        visited.add(node)
+        for k in at[node] - group:
             group.add(k)
-            ahead += [other for end in nodes[k] for other in at[end]]
+            ahead += nodes[k]
     return group
 
 

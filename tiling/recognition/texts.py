@@ -7,14 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
+from tiling.lengths import LengthUnclear, parse_length
 from tiling.pattern import Label, Line, Mark
 from tiling.recognition.understanding import Guess
 from tiling.shapes import Box, Point
 from tiling.words import Words, folded
 
-__all__ = ["TextSeen", "size_in", "texts_of", "title_among"]
+__all__ = ["TextSeen", "lengths_in", "size_in", "texts_of", "title_among"]
 
 _LENGTH = re.compile(r"(\d+(?:[.,]\d+)?)\s*(mm|cm|in\b|inch|\"|″)")
+_LENGTHS = re.compile(r"\d+(?:[.,]\d+)?(?:\s+\d/\d+|\s*[½¼¾])?\s*(?:mm|cm|m\b|inch(?:es)?|in\b|\"|″|”)?", re.IGNORECASE)
 _SIZE_VALUE = re.compile(r"[:.\s]*([0-9]{1,3}(?:\s*[-–/]\s*[0-9]{1,3})?|[0-9]?x{0,3}[sml](?![a-z]))", re.IGNORECASE)
 
 
@@ -153,3 +155,21 @@ def _head(text: str, words: Words) -> str:
     starts = [plain.find(word) for subject in ("cut", "fold", "size") for word in words.found(head, subject)]
     cut = min((start for start in starts if start > 0), default=None)
     return (head[:cut] if cut is not None else head).strip(" -–—.")
+
+
+def lengths_in(text: str) -> list[float]:
+    """The lengths that a text says, mm, the last first; one without a unit has that of the next: "5 x 5 cm"."""
+    found = []
+    unit = ""
+    for match in reversed(_LENGTHS.findall(text)):
+        parts = re.match(r"(.*?[\d½¼¾])\s*([a-z\"″”]*)$", match.strip(), re.IGNORECASE)
+        if not parts:
+            continue
+        unit = parts[2] or unit
+        if not unit:
+            continue
+        try:
+            found.append(parse_length(f"{parts[1]}{unit}"))
+        except LengthUnclear:
+            continue
+    return found
