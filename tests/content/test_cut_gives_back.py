@@ -383,3 +383,39 @@ def test_the_tile_check_fails_when_a_tile_loses_an_object(monkeypatch):
     artwork.reaches[2] = (500.0, 500.0, 500.0, 500.0)
     with pytest.raises(AssertionError, match="differs"):
         assert_gives_back(pdf, artwork)
+
+
+def _bare(content, **keys):
+    """A form without resources, a transparent group."""
+    made = form(content, (0, 0, 300, 200), Group={"/S": "/Transparency", "/CS": "/DeviceCMYK"}, **keys)
+    assert "/Resources" not in made
+    return made
+
+
+def test_forms_without_resources_use_those_around_them():
+    """ISO 32000-2, 7.8.3: drawn whole or object by object, within another one, and as a soft mask's group."""
+    spot = ["/Separation", "/Meadow", "/DeviceRGB", {"/FunctionType": 2, "/Domain": [0, 1], "/N": 1,
+            "/C0": [1, 1, 1], "/C1": [0, 0.4, 0.2]}]  # fmt: skip
+    band = b"/Spot cs 1 scn 10 90 270 30 re f"
+    resources = {
+        "/ColorSpace": {"/Spot": spot},
+        "/ExtGState": {
+            "/Dark": {"/BM": "/Multiply"},
+            "/Soft": {"/SMask": {"/S": "/Luminosity", "/G": _bare(b"/Spot cs 0 scn 0 0 150 200 re f")}},
+            "/Hard": {"/SMask": "/None"},
+        },
+        "/XObject": {"/Band": _bare(band), "/Outer": _bare(b"q 1 0 0 1 0 -60 cm /Band Do Q")},
+    }
+    for use in (b"/Band Do", b"/Dark gs /Band Do", b"/Outer Do", b"/Dark gs /Outer Do",
+                b"/Soft gs 0.2 g 0 0 300 60 re f /Hard gs /Band Do"):  # fmt: skip
+        assert assert_gives_back(pdf_of(b"0.8 g 0 100 300 60 re f " + use, resources)) > 5000
+
+
+def test_a_colour_space_of_a_device_goes_on_in_the_colour_before():
+    """PDFium keeps a device's colour through CS and cs, other programs begin at black: each shows what it showed."""
+    for space in (b"/DeviceGray CS /DeviceGray cs", b"/DeviceRGB CS /DeviceRGB cs"):
+        for colour in (b"0 0 0 RG 0 0 0 rg", b"0 0.6 0 RG 0 0.6 0 rg"):
+            assert_gives_back(
+                pdf_of(b"9 w 1 0 0 RG 1 0 0 rg 10 10 m 290 20 l S " + colour + b" " + space
+                       + b" 20 40 m 280 90 l S 20 110 150 40 re f 0 1 0 RG 20 170 m 290 180 l S")
+            )  # fmt: skip

@@ -226,6 +226,7 @@ DONE: dict[str, Callable[[], bytes]] = {
     "a form that draws itself": _itself,
     "two forms that draw each other once": lambda: circle(b"/G Do", b"/F Do"),
     "forms that name but don't draw each other": lambda: circle(b"/G Do /G Do", b""),
+    "a list of no filters": lambda: filtered(LINE, "[]"),
     "a sheet of nothing": lambda: pdf_of(LINE, page={"/MediaBox": [0, 0, 0, 0]}),
     "numbers of 400 digits": lambda: pdf_of(LINE + b"1" + b"0" * 400 + b" 0 m 9 9 l S"),
     "arrays in arrays": lambda: deep_arrays(5000),

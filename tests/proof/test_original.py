@@ -8,8 +8,9 @@ from io import BytesIO
 import pypdfium2.raw as pdfium
 import pytest
 from pypdf import PdfWriter
+from pypdf.generic import NameObject
 
-from tests.content.pages import form, pdf_of
+from tests.content.pages import form, obj, pdf_of
 from tests.drawing.making import plan_of
 from tests.drawing.test_tiles_give_back import layered_pdf
 from tiling.drawing.expected import expectation_of
@@ -68,6 +69,23 @@ def test_the_layers_printed_are_the_ones_compared() -> None:
     prove(data, expectation_of(job, originals_of(drawings, (), ("size 2",))))
     with pytest.raises(ProofFailed):
         prove(data, expectation_of(job, originals_of(drawings)))
+
+
+@pytest.mark.parametrize("off", [True, False])
+def test_what_a_layer_is_said_to_be_for_counts_only_where_it_is_asked_for(off: bool) -> None:
+    """ISO 32000-2, 8.11.4.4: without /AS the configuration alone counts; PDFium heeds the usage all the same."""
+    writer = PdfWriter(clone_from=BytesIO(layered_pdf()))
+    properties = writer.root_object["/OCProperties"]
+    usage = {"/View": {"/ViewState": "/ON" if off else "/OFF"}, "/Print": {"/PrintState": "/ON" if off else "/OFF"}}
+    for group in properties["/OCGs"]:
+        group.get_object()[NameObject("/Usage")] = obj(usage)
+    if not off:
+        properties["/D"].pop("/OFF")
+    out = BytesIO()
+    writer.write(out)
+    drawings = files(out.getvalue())
+    job = job_for(drawings)
+    prove(write_pages(job), expectation_of(job, originals_of(drawings)))
 
 
 FIELD = {

@@ -14,6 +14,7 @@ from pypdf.generic import (
     StreamObject,
 )
 
+from tiling.content.lending import lend_resources
 from tiling.content.lexer import number
 from tiling.content.patterns import check_fineness
 from tiling.content.resources import entry, safe_name
@@ -51,6 +52,8 @@ def draw_form(
     if identity in scene.active:
         scene.repairs.add(OWN_FORM)
         return
+    if not isinstance(resolved(form.get("/Resources")), DictionaryObject):
+        form = raw = lend_resources(scene, form)
     matrix: Matrix = floats(form.get("/Matrix"), 6) or (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)  # type: ignore[assignment]
     box = floats(form.get("/BBox"), 4)
     if keeps_whole(scene, form) or len(scene.active) >= _DEEPEST:

@@ -53,8 +53,8 @@ def _device(operator: bytes) -> Colour:
 def _colour(scene: ContentScene, value: bytes) -> Colour:
     """The colour a value of `Param.FILL` or `Param.STROKE` stands for; nearly, for named colour spaces."""
     space, line, rest = value.partition(b"\n")
-    if not line and not value.startswith(b"/"):
-        return _device(value)
+    if not value.startswith(b"/"):
+        return _colour(scene, rest) if line else _device(value)
     name = space.split()[0].decode("latin-1")
     spaces = scene.merger.dictionary.get("/ColorSpace")
     entry = resolved(spaces.get(name)) if isinstance(spaces, DictionaryObject) else None

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from pypdf.generic import ArrayObject, BooleanObject, DictionaryObject, FloatObject, NameObject, NumberObject, PdfObject
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    DictionaryObject,
+    FloatObject,
+    NameObject,
+    NumberObject,
+    PdfObject,
+    StreamObject,
+)
 
 from tiling.content.fonts import UNKNOWN_FONT, font_metrics
+from tiling.content.lending import lend_resources
 from tiling.content.lexer import number, numbers
 from tiling.content.patterns import check_fineness
 from tiling.content.resources import entry, safe_name
@@ -91,6 +101,9 @@ def _device(param: Param, space: Param, operator: bytes, name: bytes) -> Handler
     return handle
 
 
+_OF_DEVICES: Final = (b" G", b" g", b" RG", b" rg", b" K", b" k")
+
+
 def _space(param: Param, space: Param, operator: bytes) -> Handler:
     def handle(scene: ContentScene, args: list[bytes], _text: bytes) -> None:
         if not args:
@@ -100,7 +113,10 @@ def _space(param: Param, space: Param, operator: bytes) -> Handler:
         if raw is not None:
             name = scene.merger.name("/ColorSpace", raw, name)
         scene.set(space, name + b" " + operator)
-        scene.set(param, name + b" " + operator)
+        # That sets the space's first colour (ISO 32000-2, 8.6.8), but PDFium goes on in a device's colour given before.
+        before = scene.state[param].partition(b"\n")[0]
+        carried = before + b"\n" if raw is None and before.endswith(_OF_DEVICES) else b""
+        scene.set(param, carried + name + b" " + operator)
 
     return handle
 
@@ -227,6 +243,10 @@ def _mask(scene: ContentScene, raw: PdfObject, value: PdfObject | None) -> None:
     if isinstance(value, DictionaryObject):
         scene.masked = True
         scene.reasons.add("soft masks")
+        group = resolved(value.get("/G"))
+        if isinstance(group, StreamObject) and not isinstance(resolved(group.get("/Resources")), DictionaryObject):
+            raw = DictionaryObject({NameObject(key): value.raw_get(key) for key in value})
+            raw[NameObject("/G")] = lend_resources(scene, group)
     elif not scene.masked:
         return
     state = DictionaryObject({NameObject("/SMask"): scene.merger.copy(raw)})

@@ -7,7 +7,7 @@ from enum import StrEnum
 from math import hypot
 from typing import TYPE_CHECKING
 
-from pypdf.generic import DictionaryObject, PdfObject
+from pypdf.generic import DictionaryObject, PdfObject, StreamObject
 
 from calibrate.run import Run
 from tiling.content.fonts import FontMetrics
@@ -201,6 +201,7 @@ class ContentScene:
     masked: bool = False
     active: list[int] = field(default_factory=list)
     streams: dict[int, bytes] = field(default_factory=dict)
+    lent: dict[tuple[int, int], tuple[StreamObject, StreamObject]] = field(default_factory=dict)
     read: int = 0
     points: int = 0
     reasons: set[str] = field(default_factory=set)

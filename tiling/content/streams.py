@@ -78,6 +78,8 @@ def decoded(stream: StreamObject, limit: int = MAX_DECODED) -> tuple[bytes, bool
     """
     kind = resolved(stream.get("/Filter"))
     kinds = [str(resolved(one)) for one in kind] if isinstance(kind, ArrayObject) else [str(kind)]
+    if not kinds:
+        return stream._data, True
     parameters = resolved(stream.get("/DecodeParms"))
     if parameters is None:
         # Null means absent (ISO 32000-2, 7.3.7); the library stumbles over it.

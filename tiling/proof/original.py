@@ -10,7 +10,7 @@ import numpy as np
 import pypdfium2
 import pypdfium2.raw as pdfium
 from pypdf import PdfWriter
-from pypdf.generic import ArrayObject, DictionaryObject, NameObject
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject, PdfObject
 
 from tiling.content.annotations import annotations_of, appearance_of, missing_appearance, stays_upright
 from tiling.content.layers import LayerChoice, layer_entries
@@ -168,7 +168,9 @@ def _shows_other_layers(original: Original) -> bool:
         layers = _layers(open_pdf(original.file).reader.root_object, original.layers)
         if layers is None:
             return False
-        properties, _, hidden = layers
+        properties, shown, hidden = layers
+        if any(_has_usage(group) for group in shown):
+            return True
         state = properties.get("/D", DictionaryObject()).get_object()
         plain = isinstance(state, DictionaryObject) and not state.get("/OFF") and "/AS" not in state
         return bool(hidden) or not plain or state.get("/BaseState", "/ON") != "/ON"
@@ -266,11 +268,20 @@ def _layers(root: DictionaryObject, picked: Sequence[str]) -> tuple[DictionaryOb
     return properties, shown, ArrayObject([group for group in groups if not choice.shows(group)])
 
 
+def _has_usage(group: PdfObject) -> bool:
+    """Whether a group says what it is for, which PDFium heeds though no configuration asks for it (8.11.4.4)."""
+    found = group.get_object()
+    return isinstance(found, DictionaryObject) and "/Usage" in found
+
+
 def _fix_layers(root: DictionaryObject, picked: Sequence[str]) -> None:
     layers = _layers(root, picked)
     if layers is None:
         return
     properties, shown, hidden = layers
+    for group in (*shown, *hidden):
+        if _has_usage(group):
+            del group.get_object()["/Usage"]
     properties[NameObject("/D")] = DictionaryObject(
         {
             NameObject("/BaseState"): NameObject("/ON"),
