@@ -62,9 +62,19 @@ def test_the_module_can_be_run(tmp_path: object) -> None:
     assert result.stdout.startswith("pageseam, version ")
 
 
+HEED = """
+import signal
+def heed():
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.default_int_handler if name == "SIGINT" else signal.SIG_DFL)
+"""
+"""Signals as a terminal leaves them, also where the tests themselves were started with some of them ignored."""
+
+
 def started(folder: Path, *arguments: str, before: str = "") -> subprocess.Popen[str]:
     """The command as its console script starts it, in a folder; `before` is run first."""
-    code = f"import sys; sys.argv[1:] = {list(arguments)!r}\n{before}\nfrom tiling.commands.start import main; main()"
+    code = f"import sys; sys.argv[1:] = {list(arguments)!r}\n{HEED}\n{before}\nfrom tiling.commands.start import main; main()"
     return subprocess.Popen(
         [sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "PYTHONPATH": str(ROOT)}, start_new_session=True,
@@ -79,7 +89,7 @@ def test_signals_end_a_run_as_ctrl_c_does(name: str, tmp_path: Path) -> None:
         '<svg xmlns="http://www.w3.org/2000/svg" width="1m" height="1m"><path d="M0 0h9"/></svg>'
     )
     wait = (
-        "import os, signal, tiling.reading.gather as g; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        "import os, signal, tiling.reading.gather as g; heed();"
         f"g.is_pdf = lambda *a: os.kill(os.getpid(), signal.{name}); "
     )
     process = started(tmp_path, "pages", "d.svg", before=wait)
@@ -92,7 +102,7 @@ def test_signals_end_a_run_as_ctrl_c_does(name: str, tmp_path: Path) -> None:
 def test_a_signal_while_the_command_is_loading_ends_without_a_traceback(tmp_path: Path) -> None:
     """The first thing that the console script does is to heed signals."""
     soon = (
-        "import builtins, os, signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        "import builtins, os, signal; heed();"
         "load = builtins.__import__;"
         "builtins.__import__ = lambda name, *a, **k: (os.kill(os.getpid(), signal.SIGINT) if name == 'click' else 0,"
         " load(name, *a, **k))[1]; "
@@ -110,7 +120,7 @@ def test_a_signal_of_which_a_library_makes_another_failure_is_one_still(tmp_path
     )
     another = (
         "import os, signal, tiling.reading.gather as g\n"
-        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "heed()\n"
         "def load(*_):\n"
         "    try:\n        os.kill(os.getpid(), signal.SIGTERM)\n"
         "    except KeyboardInterrupt:\n        raise ImportError('initialization failed') from None\n"
@@ -125,10 +135,7 @@ def test_a_signal_of_which_a_library_makes_another_failure_is_one_still(tmp_path
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_a_signal_after_all_is_said_changes_nothing(name: str, tmp_path: Path) -> None:
     """The interpreter takes a while to end; what stands there was made, and the exit code says so."""
-    late = (
-        "import atexit, os, signal; signal.signal(signal.SIGINT, signal.default_int_handler);"
-        f"atexit.register(os.kill, os.getpid(), signal.{name}); "
-    )
+    late = f"import atexit, os, signal; heed();atexit.register(os.kill, os.getpid(), signal.{name}); "
     process = started(tmp_path, "--version", before=late)
     out, said = process.communicate()
     assert (process.returncode, out[:8], said) == (0, "pageseam", "")
@@ -138,7 +145,7 @@ def test_a_signal_after_all_is_said_changes_nothing(name: str, tmp_path: Path) -
 def test_a_signal_between_the_run_and_the_end_ends_without_a_traceback(tmp_path: Path) -> None:
     """There, nothing catches it but the very outermost."""
     between = (
-        "import os, signal, tiling.commands.main as m; signal.signal(signal.SIGINT, signal.default_int_handler);"
+        "import os, signal, tiling.commands.main as m; heed();"
         "run = m.run; m.run = lambda args: (run(args), os.kill(os.getpid(), signal.SIGINT))[0]; "
     )
     process = started(tmp_path, "--version", before=between)
