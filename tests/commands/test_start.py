@@ -74,7 +74,8 @@ def heed():
 
 def started(folder: Path, *arguments: str, before: str = "") -> subprocess.Popen[str]:
     """The command as its console script starts it, in a folder; `before` is run first."""
-    code = f"import sys; sys.argv[1:] = {list(arguments)!r}\n{HEED}\n{before}\nfrom tiling.commands.start import main; main()"
+    begin = "from tiling.commands.start import main; main()"
+    code = f"import sys; sys.argv[1:] = {list(arguments)!r}\n{HEED}\n{before}\n{begin}"
     return subprocess.Popen(
         [sys.executable, "-c", code], cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "PYTHONPATH": str(ROOT)}, start_new_session=True,
