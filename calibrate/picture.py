@@ -32,7 +32,6 @@ _SHEET, _THING = (0, 150, 255), (255, 120, 0)
 _PASSED = (150, 90, 200)
 _SQUARE, _POINT = (225, 0, 110), (0, 170, 60)
 _PLATE, _TEXT = (20, 20, 24), (255, 255, 255)
-_NONE = (190, 120, 0)
 _TONE = {Verdict.TRUE: (0, 140, 60), Verdict.RESCALED: (200, 40, 30), Verdict.NOT_SURE: (190, 120, 0)}
 
 
@@ -101,7 +100,8 @@ def refused(photos: Sequence[Photo], refusal: Refusal) -> NDArray[np.uint8]:
     photo = next((one for one in photos if seen is not None and one.name == seen.photo), photos[0])
     sketch = _reduced(photo, _LONGEST) if seen is None else _sketched(photo, seen, _LONGEST)
     words = [f"no measurement: {refusal.reason.value}", *([refusal.detail] if refusal.detail else [])]
-    return _captioned(sketch.pixels, _NONE, words, passed=seen is not None and bool(seen.passed), keys=seen is not None)
+    passed = bool(seen is not None and seen.passed)
+    return _captioned(sketch.pixels, _TONE[Verdict.NOT_SURE], words, passed=passed, keys=seen is not None)
 
 
 def encoded(picture: NDArray[np.uint8], suffix: str) -> bytes:

@@ -17,7 +17,7 @@ def lend_resources(scene: ContentScene, form: StreamObject) -> StreamObject:
     """
     key = id(form), id(scene.resources)
     if key in scene.lent:
-        return scene.lent[key][1]
+        return scene.lent[key][-1]
     content = _content(form, scene.resources)
     lent = DictionaryObject()
     for category in scene.resources:
@@ -31,7 +31,7 @@ def lend_resources(scene: ContentScene, form: StreamObject) -> StreamObject:
     for name in form:
         made[NameObject(name)] = form.raw_get(name)
     made[NameObject("/Resources")] = lent
-    scene.lent[key] = form, made  # the form too, so that no other gets its id
+    scene.lent[key] = form, scene.resources, made  # these too, so that no others get their ids
     return made
 
 

@@ -201,7 +201,7 @@ class ContentScene:
     masked: bool = False
     active: list[int] = field(default_factory=list)
     streams: dict[int, bytes] = field(default_factory=dict)
-    lent: dict[tuple[int, int], tuple[StreamObject, StreamObject]] = field(default_factory=dict)
+    lent: dict[tuple[int, int], tuple[StreamObject, DictionaryObject, StreamObject]] = field(default_factory=dict)
     read: int = 0
     points: int = 0
     reasons: set[str] = field(default_factory=set)

@@ -55,13 +55,13 @@ def seams_between(pieces: Sequence[PieceSeen]) -> tuple[SeamSeen, ...]:
 
 def _pairs(kind: str, ends: Sequence[_End]) -> list[tuple[_End, _End, float, str]]:
     """Edges of one name with their partners, each the first of a fitting length in another piece that has none yet."""
-    free = sorted(ends, key=lambda end: (end.length, end.order))
+    by_length = sorted(ends, key=lambda end: (end.length, end.order))
     taken: set[int] = set()
     found = []
     for end in ends:
         if end.order in taken:
             continue
-        near = [other for other in _as_long(kind, end, free) if other.piece is not end.piece]
+        near = [other for other in _as_long(kind, end, by_length) if other.piece is not end.piece]
         if kind == _NAMELESS and len(near) > _CROWD:
             continue
         near = [other for other in near if other.order > end.order and other.order not in taken]
@@ -77,8 +77,8 @@ def _pairs(kind: str, ends: Sequence[_End]) -> list[tuple[_End, _End, float, str
     return found
 
 
-def _as_long(kind: str, end: _End, free: Sequence[_End]) -> Sequence[_End]:
-    """The edges whose length fits, of those in order of length; none for a nameless one that is short."""
+def _as_long(kind: str, end: _End, by_length: Sequence[_End]) -> Sequence[_End]:
+    """The edges whose length fits; none for a nameless one that is short."""
     if kind == _NAMELESS:
         if end.length <= _LONG_ENOUGH:
             return ()
@@ -88,6 +88,6 @@ def _as_long(kind: str, end: _End, free: Sequence[_End]) -> Sequence[_End]:
             min(end.length - 2.0, end.length * (1.0 - _EASE)),
             max(end.length + 2.0, end.length / (1.0 - _EASE)),
         )
-    first = bisect_left(free, least, key=lambda other: other.length)
-    last = bisect_right(free, most, key=lambda other: other.length)
-    return free[first:last]
+    first = bisect_left(by_length, least, key=lambda other: other.length)
+    last = bisect_right(by_length, most, key=lambda other: other.length)
+    return by_length[first:last]
