@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,12 +57,15 @@ def names_on_map(pattern: Pattern, move: Affine, taken: Sequence[Box]) -> list[M
         text = shortened(piece.title, _STYLE.size, width, _STYLE.face)
         size = text_width(text, _STYLE.size, _STYLE.face) / 2 + _AIR, _STYLE.size / 2 + _AIR
         ring = None if outline is None else move.points(outline)
+        boxes = [
+            Box(middle.x - size[0], middle.y - size[1], middle.x + size[0], middle.y + size[1])
+            for middle in _places(spot)
+        ]
         blocked = [*taken, *(name.box for name in names)]
-        for middle in _places(spot, ring):
-            box = Box(middle.x - size[0], middle.y - size[1], middle.x + size[0], middle.y + size[1])
-            if not any(box.meets(other) for other in blocked):
-                names.append(MapName(text, box, _STYLE))
-                break
+        room = [box for box in boxes if not any(box.meets(other) for other in blocked)]
+        best = next((box for box in room if ring is not None and holds(ring, box.centre)), next(iter(room), None))
+        if best is not None:
+            names.append(MapName(text, best, _STYLE))
     return names
 
 
@@ -76,12 +79,9 @@ def _outline(pattern: Pattern, piece: Piece) -> Array | None:
     return np.vstack([run, run[:1]])
 
 
-def _places(spot: Box, ring: Array | None) -> Iterator[Point]:
-    """Points in a piece, those inside its outline first, from its middle outwards."""
+def _places(spot: Box) -> list[Point]:
+    """Points in a piece's box, from its middle outwards."""
     shares = np.arange(1, 2 * _STEPS) / (2 * _STEPS)
     points = [Point(spot.x0 + spot.width * float(x), spot.y0 + spot.height * float(y)) for y in shares for x in shares]
     # To a hundredth: the last bits of a float must not choose between two places as near.
-    points.sort(key=lambda point: round(spot.centre.distance(point), 2))
-    inside = [ring is not None and holds(ring, point) for point in points]
-    for wanted in (True, False):
-        yield from (point for point, own in zip(points, inside, strict=True) if own is wanted)
+    return sorted(points, key=lambda point: round(spot.centre.distance(point), 2))

@@ -9,7 +9,7 @@ from io import BytesIO
 import numpy as np
 import pypdfium2
 import pypdfium2.raw as pdfium
-from pypdf import PdfWriter
+from pypdf import PageObject, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, PdfObject
 
 from tiling.content.annotations import annotations_of, appearance_of, missing_appearance, stays_upright
@@ -68,6 +68,7 @@ class SourcePictures:
         self._may_flatten = flattens
         self.any_flattened = False
         self._flattened: dict[tuple[int, int], bool] = {}
+        self._pages: dict[int, Sequence[PageObject]] = {}
         self._prepared: dict[tuple[int, tuple[str, ...], bool], bytes] = {}
         self._rewritten: dict[tuple[int, tuple[str, ...], bool], bytes] = {}
 
@@ -114,7 +115,7 @@ class SourcePictures:
         blank = None
         key = id(original.file.content), original.page
         if key not in self._flattened:
-            self._flattened[key] = self._may_flatten and _flattens(original, source)
+            self._flattened[key] = self._may_flatten and self._flattens(original, source)
         flattened = self._flattened[key]
         self.any_flattened |= flattened
         for read in (self._as_printed, self._as_mended):
@@ -126,6 +127,22 @@ class SourcePictures:
                 return shown
             blank = shown
         return blank
+
+    def _flattens(self, original: Original, source: SheetSource) -> bool:
+        """Whether the page has annotations, and PDFium puts them where they belong.
+
+        An unclosed q of the page moves them, and those that stay upright on a turned page are turned with it.
+        """
+        try:
+            with quiet():
+                key = id(original.file.content)
+                if key not in self._pages:
+                    self._pages[key] = open_pdf(original.file).pages
+                page = self._pages[key][original.page - 1]
+                upright = [stays_upright(note, page) for note in annotations_of(page)]
+                return bool(upright) and not any(upright) and NO_Q not in source.artwork.repairs
+        except (InputUnfit, *FAULTS):
+            return False
 
     def _as_printed(self, original: Original, flattened: bool) -> bytes:
         """The file as it was, or rewritten with the layers that are printed set as the ones shown.
@@ -203,20 +220,6 @@ def _to_complete(original: Original, flattened: bool) -> bool:
                 for page in opened.pages
                 for note in annotations_of(page)
             )
-    except (InputUnfit, *FAULTS):
-        return False
-
-
-def _flattens(original: Original, source: SheetSource) -> bool:
-    """Whether the page has annotations, and PDFium puts them where they belong.
-
-    An unclosed q of the page moves them, and those that stay upright on a turned page are turned with it.
-    """
-    try:
-        with quiet():
-            page = open_pdf(original.file).pages[original.page - 1]
-            upright = [stays_upright(note, page) for note in annotations_of(page)]
-            return bool(upright) and not any(upright) and NO_Q not in source.artwork.repairs
     except (InputUnfit, *FAULTS):
         return False
 

@@ -63,12 +63,10 @@ def _is_named(mark: Mark) -> bool:
     """Whether it is a straight edge of the piece by the name of its fold."""
     if not isinstance(mark, Line) or mark.tag.role not in {Role.PLAIN, Role.CUTTING}:
         return False
+    if not _NAMED.search(mark.tag.name.casefold()):
+        return False
     chains = chains_of(mark.path)
-    return (
-        bool(_NAMED.search(mark.tag.name.casefold()))
-        and len(chains) == 1
-        and all(len(merged_straights(chain, closed=closed)) == 1 for chain, closed in chains)
-    )
+    return len(chains) == 1 and all(len(merged_straights(chain, closed=closed)) == 1 for chain, closed in chains)
 
 
 def _edge_meant(pattern: Pattern, piece: str, words: Sequence[Label]) -> Straight | None:

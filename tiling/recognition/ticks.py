@@ -159,33 +159,31 @@ def buttons_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
             found.append(_seen(group, Role.PLAIN, 0.85, "a small circle"))
             taken.update(map(id, group))
     lines = [s for s in small if s.straight and not s.filled and id(s) not in taken]
-    for one, other in _middles_together(lines):
-        if id(one) not in taken and id(other) not in taken and _crossed(one, other):
+    for one, other in _crossed(lines):
+        if id(one) not in taken and id(other) not in taken:
             found.append(_seen([one, other], Role.PLAIN, 0.8, "a small cross"))
             taken.update((id(one), id(other)))
     return found
 
 
-def _middles_together(lines: Sequence[Strand]) -> list[tuple[Strand, Strand]]:
+def _crossed(lines: Sequence[Strand]) -> list[tuple[Strand, Strand]]:
+    """Short lines, two and two, that halve each other at right angles."""
     if len(lines) < 2:
         return []
-    middles = np.array([(line.line[0] + line.line[-1]) / 2 for line in lines])
-    return [(lines[i], lines[j]) for i, j in sorted(cKDTree(middles).query_pairs(0.15 * _LARGEST_CROSS))]
+    ends = np.array([line.line[[0, -1]] for line in lines])
+    middles, steps = ends.mean(axis=1), ends[:, 1] - ends[:, 0]
+    lengths = np.hypot(*steps.T)
+    pairs = cKDTree(middles).query_pairs(0.15 * float(lengths.max()), output_type="ndarray")
+    one, other = pairs.T
+    close = np.hypot(*(middles[one] - middles[other]).T) < 0.15 * np.maximum(lengths[one], lengths[other])
+    square = np.abs(np.sum(steps[one] * steps[other], axis=1)) < 0.2 * lengths[one] * lengths[other]
+    return [(lines[i], lines[j]) for i, j in sorted(pairs[close & square].tolist())]
 
 
 def _round(strand: Strand) -> bool:
     box = strand.box
     area = abs(float(np.sum(strand.line[:-1, 0] * strand.line[1:, 1] - strand.line[1:, 0] * strand.line[:-1, 1]))) / 2
     return 0.8 < box.width / max(box.height, 1e-9) < 1.25 and 0.7 < area / (box.width * box.height) < 0.85
-
-
-def _crossed(one: Strand, other: Strand) -> bool:
-    """Whether two short lines halve each other at right angles."""
-    middle = [(s.line[0] + s.line[-1]) / 2 for s in (one, other)]
-    steps = [s.line[-1] - s.line[0] for s in (one, other)]
-    lengths = [float(np.hypot(*step)) for step in steps]
-    close = float(np.hypot(*(middle[0] - middle[1]))) < 0.15 * max(lengths)
-    return close and abs(float(steps[0] @ steps[1])) < 0.2 * lengths[0] * lengths[1]
 
 
 def _seen(strands: Sequence[Strand], role: Role, sure: float, why: str) -> LineSeen:

@@ -67,6 +67,8 @@ def _with_cut(piece: PieceSeen) -> str:
 def _no_pieces(understanding: Understanding) -> str:
     if not understanding.lines_drawn:
         return "no lines are drawn in it: a picture or a scan can be printed, but its pieces can't be told"
+    if understanding.outlines:
+        return f"{understanding.outlines} closed outlines, more than a pattern has pieces, so none is taken for one"
     if understanding.open_ends:
         gaps = [
             f"{in_cm(end.gap)} apart at {in_cm(end.at.x)} from the left and {in_cm(end.at.y)} from the top"

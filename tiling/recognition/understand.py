@@ -40,6 +40,9 @@ from tiling.words import Words, folded
 
 __all__ = ["understood", "with_gaps"]
 
+_MOST_PIECES = 500
+"""Closed outlines of a drawing with more of them are no pieces: it is a map, a chart or a wallpaper."""
+
 _BESIDE = 20.0
 """mm; what lies so near to a piece, and in none, belongs to it."""
 
@@ -60,6 +63,8 @@ def understood(pattern: Pattern, run: Run = Run()) -> Understanding:
         return Understanding(lines_drawn=False)
     sorted_ = sorted_rings(scene)
     families = sorted(sorted_.families, key=lambda family: family.outline.marks)
+    if len(families) > _MOST_PIECES:
+        return Understanding(outlines=len(families))
     pieces: list[PieceSeen] = []
     for inside in of_families(families, scene):
         run.check()

@@ -159,7 +159,8 @@ class Understanding:
     """All that was understood of a drawing.
 
     `open_ends` are the gaps in its outlines, once they were looked for (`with_gaps`); `lines_drawn` says whether it
-    holds lines at all: a scan holds none.
+    holds lines at all: a scan holds none; `outlines` is how many closed ones it has where those are too many to be
+    pieces.
     """
 
     pieces: tuple[PieceSeen, ...] = ()
@@ -167,3 +168,4 @@ class Understanding:
     seams: tuple[SeamSeen, ...] = ()
     open_ends: tuple[OpenEnd, ...] = ()
     lines_drawn: bool = True
+    outlines: int = 0

@@ -30,6 +30,9 @@ class Op(IntEnum):
 POINTS_OF = np.array([1, 1, 3, 0])
 """How many points each `Op` uses, indexed by its value."""
 
+# Plain numbers: asking the enumeration costs more than what is done with a segment.
+_MOVE, _LINE, _CURVE, _CLOSE = (int(op) for op in Op)
+
 _STRAIGHT = 1e-9
 """Control points this near to the thirds of their chord (mm) make a straight segment, wherever it lies."""
 
@@ -102,7 +105,7 @@ class Path:
 
     def subpaths(self) -> list[Path]:
         """Each MOVE with what follows it, as a path of its own."""
-        starts = np.flatnonzero(self.ops == Op.MOVE)
+        starts = np.flatnonzero(self.ops == _MOVE)
         if len(starts) <= 1:
             return [self] if len(self.ops) else []
         offsets = np.concatenate([[0], np.cumsum(POINTS_OF[self.ops])])
@@ -115,26 +118,26 @@ class Path:
     @property
     def closed(self) -> bool:
         """Whether the last subpath ends with CLOSE."""
-        return len(self.ops) > 0 and self.ops[-1] == Op.CLOSE
+        return len(self.ops) > 0 and self.ops[-1] == _CLOSE
 
     def cubics(self) -> Iterator[Array]:
         """Every segment as a (4, 2) cubic, closing segments included where they have a length."""
         at = 0
         here = start = np.zeros(2)
-        for op in self.ops:
-            if op == Op.MOVE:
+        for op in self.ops.tolist():
+            if op == _MOVE:
                 here = start = self.points[at]
-            elif op == Op.LINE:
+            elif op == _LINE:
                 yield curves.line_as_cubic(here, self.points[at])
                 here = self.points[at]
-            elif op == Op.CURVE:
+            elif op == _CURVE:
                 yield np.vstack([here, self.points[at : at + 3]])
                 here = self.points[at + 2]
             else:
                 if np.abs(here - start).max() > _CLOSED:
                     yield curves.line_as_cubic(here, start)
                 here = start
-            at += int(POINTS_OF[op])
+            at += 3 if op == _CURVE else 0 if op == _CLOSE else 1
 
     def length(self) -> float:
         """Arc length of all subpaths, mm."""
@@ -148,7 +151,7 @@ class Path:
 
     def bounds(self) -> Box:
         """The exact upright box around the drawn path, without stroke width."""
-        if not np.any(self.ops == Op.CURVE):
+        if not np.any(self.ops == _CURVE):
             return self.hull
         stack = [self.points[:1], *(curves.bounds(c) for c in self.cubics())]
         low, high = np.vstack(stack).min(axis=0), np.vstack(stack).max(axis=0)
@@ -158,7 +161,7 @@ class Path:
         """Each subpath as an (n, 2) polyline whose chords lie within `tolerance` mm; closed ones repeat the start."""
         result: list[Array] = []
         for sub in self.subpaths():
-            if not np.any(sub.ops == Op.CURVE):
+            if not np.any(sub.ops == _CURVE):
                 points = sub.points
                 if sub.closed:
                     points = np.vstack([points, points[:1]])
@@ -185,7 +188,7 @@ class Path:
 
 def _stacked(sub: Path) -> Array:
     """All segments of a subpath as a (k, 4, 2) array of cubics."""
-    if np.all(sub.ops[1:] == Op.CURVE):
+    if np.all(sub.ops[1:] == _CURVE):
         points = sub.points
         return np.stack([points[:-1:3], points[1::3], points[2::3], points[3::3]], axis=1)
     return np.array(list(sub.cubics()))
