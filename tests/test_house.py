@@ -32,6 +32,7 @@ ROOMS = [
     {"commands"},
 ]
 RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
+WEB = {"starlette", "uvicorn", "jinja2", "segno"}
 HEAVY = {
     "cv2",
     "numpy",
@@ -45,6 +46,7 @@ HEAVY = {
     "PIL",
     "uharfbuzz",
     "bidi",
+    *WEB,
 }
 
 
@@ -142,6 +144,23 @@ def test_only_commands_import_click() -> None:
     for path in MODULES:
         if "commands" not in path.parts:
             assert not any(name.split(".")[0] == "click" for name, _ in imports_of(path)), path
+
+
+def test_only_the_workroom_imports_the_web_framework() -> None:
+    """A job that a page asks for knows nothing of pages."""
+    for path in MODULES:
+        if "workroom" not in path.relative_to(ROOT).parts[:2]:
+            assert not WEB & {name.split(".")[0] for name, _ in imports_of(path)}, path
+
+
+def test_the_page_is_plain_and_short() -> None:
+    """At most 2,500 lines of our own script, checked from its comments; nothing fetched from elsewhere."""
+    scripts = sorted((ROOT / "tiling" / "workroom" / "page").glob("*.js"))
+    assert sum(len(path.read_text(encoding="utf-8").splitlines()) for path in scripts) <= 2500
+    for path in scripts:
+        text = path.read_text(encoding="utf-8")
+        assert "// @ts-check" in text, path
+        assert "http" not in text.replace("http://www.w3.org/2000/svg", ""), path
 
 
 def test_the_command_starts_without_the_heavy_libraries() -> None:

@@ -22,6 +22,7 @@ from tiling.commands.signals import end_is_near, end_through_the_run, was_interr
 __all__ = ["main", "pageseam", "run"]
 
 _COMMANDS = {
+    "workroom": "Do the whole job on a page in your own browser.",
     "pages": "Cut a full-size drawing into pages for a home printer.",
     "look": "Tell what is in a drawing: size, pieces, layers, lines, pages needed.",
     "lines": "Tell what a drawing's lines are; write notes to begin with.",

@@ -13,3 +13,7 @@ def main() -> None:
     from tiling.commands.main import main as run_to_its_end
 
     run_to_its_end()
+
+
+if __name__ == "__main__":
+    main()

@@ -11,6 +11,7 @@ TOPICS = {
     "printing": "Papers, printing, taping, fewer pages, and checking the printer by photo or ruler.",
     "altering": "Wider, narrower, longer, shorter; and printing again only what changed.",
     "cloth": "Cutting list, lay plan, notions and the sewing guide.",
+    "workroom": "The whole job on a page in the browser, the phone as its camera, and what is sent where (nothing).",
     "programs": "The keys of --json, the exit codes, and calling the jobs from Python.",
     "measured": "How well it measures, what it costs, and how to get the figures again.",
 }

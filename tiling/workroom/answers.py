@@ -81,11 +81,13 @@ class AtDesk:
         """What is in the drawing, and what its lines are."""
         from tiling.operations.look import looked_into
         from tiling.operations.result_values import look_values
-        from tiling.workroom.seen import seen_values
+        from tiling.workroom.seen import findings_to_mend, seen_values
 
         drawing = self._opened(values, given, run)
-        look = look_values(looked_into(drawing.pattern, run))
-        return Made({"look": look, "lines": seen_values(drawing.pattern, drawing.understanding)})
+        found = looked_into(drawing.pattern, run)
+        look = {**look_values(found), "findings": findings_to_mend(found.findings)}
+        lines, notes = seen_values(drawing.pattern, drawing.understanding), drawing.pattern.notes
+        return Made({"look": look, "lines": lines, "measures": dict(notes.drawn_for) if notes else {}})
 
     def _count(self, values: Mapping[str, Any], given: Given, run: Run) -> Made:
         """Where the pages of some paper lie on the drawing."""

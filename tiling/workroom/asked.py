@@ -39,6 +39,13 @@ class Asked:
             raise self._wrong(key, "a short text")
         return value
 
+    def long_text(self, key: str) -> str | None:
+        """A text of any length and lines, None where it isn't said."""
+        value = self._take(key, None)
+        if value is not None and not isinstance(value, str):
+            raise self._wrong(key, "a text")
+        return value
+
     def texts(self, key: str) -> tuple[str, ...]:
         """A list of texts; empty where there is none."""
         found = self._take(key, [])
@@ -120,6 +127,10 @@ class Asked:
         """An object within; empty where there is none."""
         with asked(self._take(key, {}), key) as values:
             yield values
+
+    def plain(self, key: str) -> dict[str, Any]:
+        """An object within, not yet read; empty where there is none."""
+        return Asked(self._take(key, {}), key).rest()
 
     def rest(self) -> dict[str, Any]:
         """All that was not taken yet, to be read by somebody else."""

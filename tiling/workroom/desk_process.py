@@ -12,12 +12,9 @@ import signal
 import sys
 import threading
 import warnings
-from typing import TYPE_CHECKING, Any, BinaryIO
+from typing import Any, BinaryIO
 
 from tiling.workroom.wire import Message, WireBroken, packed, received
-
-if TYPE_CHECKING:
-    from calibrate.failures import PageseamError
 
 __all__ = ["main"]
 
@@ -89,7 +86,7 @@ def _answer(desk: Any, questions: _Questions, answers: BinaryIO) -> None:
     try:
         made = desk.answer(asked, Run(tell, questions.called_off))
     except Exception as failure:  # noqa: BLE001 - the one place where every failure of a desk ends
-        send({"failed": _told(failure)})
+        send({"failed": _told(failure)}, (getattr(failure, "picture", None) or b"",))
     else:
         send({"answer": made.values, "artifacts": [one.name for one in made.artifacts]},
              tuple(one.content for one in made.artifacts))  # fmt: skip
@@ -100,7 +97,9 @@ def _told(failure: Exception) -> dict[str, Any]:
     from tiling.failures import ExitCode
 
     if isinstance(failure, PageseamError):
-        told = _refused(failure)
+        from tiling.workroom.errors import error_values
+
+        told = error_values(failure)
         if isinstance(failure, NoMeasurementError):
             from tiling.operations.result_values import refusal_values
 
@@ -115,17 +114,6 @@ def _told(failure: Exception) -> dict[str, Any]:
             sys.excepthook(type(failure), failure, failure.__traceback__)
         what = f"a fault of ours ({type(failure).__name__}: {failure})."
     return {"what": what, "code": int(ExitCode.FAULT), "remedy": None}
-
-
-def _refused(failure: PageseamError) -> dict[str, Any]:
-    remedy = failure.remedy
-    return {
-        "what": failure.what,
-        "code": int(failure.exit_code),
-        "remedy": None
-        if remedy is None
-        else {"action": remedy.action.name, "values": list(remedy.values), "words": str(remedy)},
-    }
 
 
 def _bound_memory(most: int) -> None:

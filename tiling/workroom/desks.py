@@ -39,11 +39,15 @@ class Answer:
 
 
 class DeskRefused(PageseamError):
-    """The work was refused; `values` has what, code, remedy and, of a photo, the refusal, as the page is told."""
+    """The work was refused; `values` has what, code, remedy and, of a photo, the refusal, as the page is told.
 
-    def __init__(self, values: Mapping[str, Any]) -> None:
+    `picture` is the photo with what was seen on it, a JPEG, where there is one.
+    """
+
+    def __init__(self, values: Mapping[str, Any], picture: bytes = b"") -> None:
         super().__init__(str(values.get("what", "")))
         self.values = dict(values)
+        self.picture = picture
 
     @property
     def code(self) -> int:
@@ -97,9 +101,11 @@ class Desk:
         self._number += 1
         number = self._number
         async with self._turn:
-            process = await self._running()
             self._asked, self._called_off = number, False
             try:
+                process = await self._running()
+                if self._called_off:
+                    raise Cancelled
                 async with asyncio.timeout(self._bounds.seconds):
                     return await self._answered(process, number, call, values, files or {}, tell)
             except TimeoutError:
@@ -123,9 +129,11 @@ class Desk:
 
     def cancel(self) -> None:
         """Call off what is being answered; where it doesn't end by itself its process is ended."""
-        if not self._asked or self._process is None or self._called_off:
+        if not self._asked or self._called_off:
             return
         self._called_off = True
+        if self._process is None:  # it is only being started
+            return
         pipe = self._process.stdin
         assert pipe is not None
         with suppress(OSError, RuntimeError):
@@ -180,7 +188,7 @@ class Desk:
             elif "failed" in told:
                 if told["failed"].get("code") == ExitCode.INTERRUPTED:
                     raise Cancelled
-                raise DeskRefused(told["failed"])
+                raise DeskRefused(told["failed"], b"".join(message.blobs))
             else:
                 made = zip(told["artifacts"], message.blobs, strict=True)
                 return Answer(dict(told["answer"]), tuple(Artifact(str(name), content) for name, content in made))

@@ -169,12 +169,13 @@ def check(said: Asked, given: Given, run: Run) -> Told:
     """The printer, measured.
 
     Keys: ``ruler`` (``across_mm``, ``down_mm``, ``corrected``), ``reference``, ``printer``, ``paper``, ``date``,
-    ``picture``. With a printer ``keep`` tells what is to be kept of it.
+    ``picture``, ``photo`` (a name for the photo without what a camera writes beside it). With a printer ``keep`` tells
+    what is to be kept of it.
     """
     from tiling.operations.measure_printer import KeepAs, MeasureRequest, measure_printer
     from tiling.operations.result_values import measurement_values
 
-    printer = said.text("printer")
+    printer, kept_as = said.text("printer"), said.text("photo")
     request = MeasureRequest(
         given.all("photos"),
         _ruler(said, printer),
@@ -186,7 +187,26 @@ def check(said: Asked, given: Given, run: Run) -> Told:
     kept = None
     if found.keep is not None:
         kept = asdict(found.keep)
-    return {**measurement_values(found.measurement), "keep": kept, "unsure": found.unsure}, _made(found.picture)
+    told = {**measurement_values(found.measurement), "keep": kept, "unsure": found.unsure}
+    return told, _made(found.picture, _pixels_alone(given, kept_as) if kept_as else None)
+
+
+def _pixels_alone(given: Given, name: str) -> Artifact | None:
+    """The photo, upright, without place, time or anything else a camera writes into it."""
+    from io import BytesIO
+
+    from PIL import Image
+
+    from calibrate.photo import load_photo
+    from tiling.files.inputs import Artifact
+
+    photo = given.one("photos")
+    if photo is None:
+        return None
+    taken = load_photo(photo.name, photo.content)
+    stream = BytesIO()
+    Image.fromarray(taken.pixels if taken.colour is None else taken.colour).save(stream, "JPEG", quality=95)
+    return Artifact(name, stream.getvalue())
 
 
 def _ruler(said: Asked, printer: str) -> Any:

@@ -6,16 +6,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from tiling.operations.result_values import finding_values
 from tiling.pattern import Line, Pattern
 from tiling.recognition.starter_notes import place_on
 from tiling.recognition.told import questions_on
+from tiling.workroom.errors import remedy_values
 from tiling.workroom.scene import box_values, path_data
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tiling.pattern import Finding
     from tiling.recognition.understanding import Guess, LineSeen, PieceSeen, Understanding
     from tiling.shapes import Path
 
-__all__ = ["seen_values"]
+__all__ = ["findings_to_mend", "seen_values"]
 
 
 def seen_values(pattern: Pattern, understanding: Understanding) -> dict[str, Any]:
@@ -39,6 +44,14 @@ def seen_values(pattern: Pattern, understanding: Understanding) -> dict[str, Any
             for asked in questions_on(understanding)
         ],
     }
+
+
+def findings_to_mend(findings: Sequence[Finding]) -> list[dict[str, Any]]:
+    """The findings as `--json` has them, each with its remedy, of which the page makes a button."""
+    told = finding_values(findings)
+    for values, finding in zip(told, findings, strict=True):
+        values["remedy"] = remedy_values(finding.remedy)
+    return told
 
 
 def _piece(pattern: Pattern, piece: PieceSeen) -> dict[str, Any]:

@@ -1,0 +1,26 @@
+"""Workrooms that the tests share."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.workroom.room import SAMPLE, Room, opened
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
+    """A workroom in a folder with the sample and its notes."""
+    folder = tmp_path_factory.mktemp("room")
+    for file in (SAMPLE, SAMPLE.with_suffix(".toml")):
+        shutil.copy(file, folder)
+    with opened(folder, tmp_path_factory.mktemp("home")) as found:
+        yield found
+
+
+def listing(folder: Path) -> dict[str, bytes]:
+    """All that lies in a folder."""
+    return {one.name: one.read_bytes() for one in folder.iterdir() if one.is_file()}

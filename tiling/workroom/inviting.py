@@ -1,0 +1,109 @@
+"""Inviting a phone: the listener on the network at home that exists only as long as the invitation."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, timedelta
+from typing import Any, Protocol
+
+from tiling.failures import ExitCode, PageseamError
+from tiling.files.inputs import InputFile
+from tiling.workroom.gate import Gate, GateRules
+from tiling.workroom.invitation import Invitation
+from tiling.workroom.jobs import Job
+from tiling.workroom.listening import Listening, listen_on, own_address
+from tiling.workroom.phone import phone_site
+
+__all__ = ["Invitations", "Measure"]
+
+LASTS = timedelta(minutes=15)
+_AT_ONCE = 24
+"""Connections: one phone's, and some that are refused."""
+
+
+class Measure(Protocol):
+    """Has a photo read."""
+
+    def __call__(self, photo: InputFile | None, wishes: Mapping[str, Any], *, keep_photo: bool = False) -> Job:
+        """The job that was begun."""
+        ...
+
+
+class NoNetwork(PageseamError):
+    """There is no network on which a phone could come."""
+
+    exit_code = ExitCode.USAGE
+
+
+class Invitations:
+    """At most one invitation at a time, and the listener on the network that exists only with it."""
+
+    def __init__(self, measure: Measure, tell: Callable[[], None], address: str = "") -> None:
+        self._measure, self._tell, self._address = measure, tell, address
+        self._now: Invitation | None = None
+        self._listening: Listening | None = None
+        self._ending: asyncio.Task[None] | None = None
+
+    async def invite(self, wishes: Mapping[str, Any], *, keep_photos: bool, lasts: timedelta = LASTS) -> str:
+        """Invite a phone; the one before is invited no more.
+
+        Returns:
+            The link that it opens.
+
+        Raises:
+            NoNetwork: this machine is on none.
+        """
+        await self.end()
+        address = self._address or own_address()
+        if not address:
+            raise NoNetwork(
+                "this computer is on no network that a phone could reach; join the same wireless network as the phone, "
+                "or copy the photo to this computer and choose it here."
+            )
+        invitation = Invitation(wishes, keep_photos, datetime.now(UTC) + lasts)
+        try:
+            sock = listen_on(address)
+        except OSError as fault:
+            raise NoNetwork(f"{address}: is no address of this computer that can be had ({fault.strerror}).") from None
+        host = f"{address}:{sock.getsockname()[1]}"
+        rules = GateRules(frozenset({host}), lambda _method, _path, _cookies: True)
+        site = phone_site(invitation, self._photo_came, self._tell)
+        self._now, self._listening = invitation, Listening(Gate(site, rules), sock, _AT_ONCE)
+        await self._listening.start()
+        self._ending = asyncio.get_running_loop().create_task(self._end_after(lasts))
+        self._tell()
+        return f"http://{host}/{invitation.key}/"
+
+    async def end(self) -> None:
+        """Invite nobody any more, and listen no longer."""
+        if self._ending is not None and self._ending is not asyncio.current_task():
+            self._ending.cancel()
+        listening, self._listening, self._ending = self._listening, None, None
+        if listening is not None:
+            await listening.close()
+            if self._now is not None:
+                self._now.until = datetime.now(UTC)
+            self._tell()
+
+    def told(self) -> dict[str, Any]:
+        """The invitation as the page is told of it."""
+        now = self._now
+        if now is None:
+            return {"invited": False, "until": None, "came": False, "jobs": []}
+        return {
+            "invited": self._listening is not None and not now.over,
+            "until": now.until.isoformat(),
+            "came": bool(now.device),
+            "jobs": [job.ident for job in now.jobs],
+        }
+
+    async def _end_after(self, lasts: timedelta) -> None:
+        await asyncio.sleep(lasts.total_seconds())
+        await self.end()
+
+    def _photo_came(self, invitation: Invitation, photo: InputFile) -> Job:
+        job = self._measure(photo, invitation.wishes, keep_photo=invitation.keep_photos)
+        invitation.jobs.append(job)
+        self._tell()
+        return job
