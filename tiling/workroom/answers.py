@@ -82,11 +82,13 @@ class AtDesk:
         from tiling.operations.look import looked_into
         from tiling.operations.result_values import look_values
         from tiling.workroom.seen import findings_to_mend, seen_values
+        from tiling.workroom.suggestions import suggestions
 
         drawing = self._opened(values, given, run)
         found = looked_into(drawing.pattern, run)
         look = {**look_values(found), "findings": findings_to_mend(found.findings)}
         lines, notes = seen_values(drawing.pattern, drawing.understanding), drawing.pattern.notes
+        lines["suggestions"] = suggestions(drawing.pattern, drawing.understanding)
         return Made({"look": look, "lines": lines, "measures": dict(notes.drawn_for) if notes else {}})
 
     def _count(self, values: Mapping[str, Any], given: Given, run: Run) -> Made:

@@ -67,7 +67,7 @@ def _piece(document: TOMLDocument, said: Asked) -> None:
     if not ident:
         raise UsageWrong("change: which piece is meant?")
     if (at := said.numbers("at", 2)) is not None:
-        _point(document, at, {"piece": ident, "role": Role.CUTTING.value})
+        _point(document, at, {"piece": ident, "role": Role.CUTTING.value}, _is_outline)
     pieces = _table(document, "pieces")
     piece = _table(pieces, ident)
     for key in ("title", "cloth"):
@@ -93,7 +93,7 @@ def _line(document: TOMLDocument, said: Asked) -> None:
     }
     if not any(entry.values()):
         raise UsageWrong("change: what is the line?")
-    _point(document, at, entry)
+    _point(document, at, entry, lambda table: not _is_outline(table))
 
 
 def _no_line(document: TOMLDocument, said: Asked) -> None:
@@ -158,10 +158,15 @@ _KINDS: dict[str, Callable[[TOMLDocument, Asked], None]] = {
 }
 
 
-def _point(document: TOMLDocument, at: Sequence[float], entry: dict[str, str]) -> None:
-    """Say what the line at a place is, in the entry that points there if there is one."""
+def _is_outline(table: Any) -> bool:
+    """Whether an entry says of which piece an outline is; one of its edges may be named at the same place."""
+    return bool(table.get("role") == Role.CUTTING.value and not table.get("name"))
+
+
+def _point(document: TOMLDocument, at: Sequence[float], entry: dict[str, str], meant: Callable[[Any], bool]) -> None:
+    """Say what the line at a place is, in the entry of that kind that points there if there is one."""
     lines = _tables(document, "lines")
-    table = next((one for one in lines if _is_at(one, at)), None)
+    table = next((one for one in lines if _is_at(one, at) and meant(one)), None)
     if table is None:
         table = tomlkit.table()
         for key, value in entry.items():

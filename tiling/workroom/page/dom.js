@@ -3,7 +3,7 @@
 
 const ATTRIBUTES = new Set(["class", "role", "for", "list"]);
 
-/** @typedef {Node | string | number | null | undefined | false} Child */
+/** @typedef {any} Child */
 
 /**
  * An element with properties and children. Properties that begin with `on` are listeners, `class` and those with a
@@ -27,7 +27,7 @@ export function h(tag, props = {}, ...children) {
 
 /** @param {Element} element @param {(Child | Child[])[]} children */
 function put(element, children) {
-  for (const child of children.flat()) {
+  for (const child of children.flat(Infinity)) {
     if (child === null || child === undefined || child === false || child === "") continue;
     element.append(child instanceof Node ? child : String(child));
   }

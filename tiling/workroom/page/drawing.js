@@ -4,7 +4,7 @@ import * as api from "./api.js";
 import { button, byId, field, fill, fold, h, plural, problem, say, sentence, tick } from "./dom.js";
 import { go } from "./go.js";
 import { inWords, parse, size } from "./lengths.js";
-import { room } from "./store.js";
+import { readDrawing, room } from "./store.js";
 
 const TALL = 1700; // mm, of the silhouette
 const ASIDE = 120; // mm between it and the drawing
@@ -78,6 +78,7 @@ export async function take(file, replace = false) {
   try {
     const saved = await api.send("/api/files", file, { name: file.name ?? "drawing.svg", replace: replace ? 1 : "" });
     dropped = null;
+    if (saved.name === room.file) void readDrawing();
     go({ place: "drawing", file: saved.name, reading: {} });
   } catch (thrown) {
     failure = api.failureOf(thrown);
@@ -259,7 +260,7 @@ function layers(look) {
 
 /** The right half of a figure, in hundredths of its height from the crown down, for one smooth line. */
 const FIGURE = [
-  [0, 13.2], [1.9, 13], [2.1, 15.6], [6.6, 17.4], [9.2, 19.4], [10.4, 26], [11.7, 34], [12.6, 41], [13.6, 47.5], [13.2, 50],
+  [0, 10], [1.9, 10], [2.2, 15.6], [6.6, 17.4], [9.2, 19.4], [10.4, 26], [11.7, 34], [12.6, 41], [13.6, 47.5], [13.2, 50],
   [11.9, 49.6], [10.7, 42.5], [9.2, 35], [8.1, 29], [7.2, 27], [6.8, 33], [6.3, 38], [7.6, 44], [8.6, 50.5], [8.3, 60], [6.9, 72],
   [6.5, 79], [5.4, 90], [5, 95.6], [7.6, 98.6], [7.4, 100], [2.2, 100], [1.9, 95], [1.6, 83], [1.7, 72], [0.9, 60], [0, 53],
 ]; // prettier-ignore

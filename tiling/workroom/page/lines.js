@@ -13,9 +13,10 @@ export const ROLES = [
   ["placement-line", "placement line", "#546e7a"], ["dart", "dart", "#c62828"],
 ]; // prettier-ignore
 const COLOURS = new Map(ROLES.map(([role, , colour]) => [role, colour]));
-const WRITTEN = new Set(["lengthen-line", "grading-line", "placement-line", "dart"]);
 const CUTS = /** @type {[string, string][]} */ ([["single", "as it is drawn"], ["pair", "in pairs, the second mirrored"], ["fold", "on the fold"]]);
 const AT_ONCE = 150; // changes in one question
+
+/** @typedef {{text: string, why: string, changes: any[]}} Suggestion */
 
 /** @type {HTMLElement} */
 let panel;
@@ -23,7 +24,7 @@ let panel;
 let view;
 /** @type {Map<number, {piece: any, line: any}>} what is known of a mark, by its number */
 let known = new Map();
-/** @type {{mark?: number, piece?: string} | null} */
+/** @type {{mark?: number, piece?: string, edge?: any} | null} a mark, a piece, or an edge of one */
 let chosen = null;
 /** @type {import("./api.js").Failure | null} */
 let failure = null;
@@ -55,18 +56,18 @@ export function update(what) {
 function paint(fit) {
   known = new Map();
   for (const piece of room.seen?.lines.pieces ?? []) {
-    const name = (/** @type {any} */ line, /** @type {any} */ role) => {
-      for (const mark of line.marks) known.set(mark, { piece, line: { ...line, role: line.role ?? role } });
-    };
-    for (const edge of piece.edges) {
-      const cut = edge.marks.every((/** @type {number} */ mark) => piece.outline.marks.includes(mark));
-      name({ ...edge, name: edge.name.value, sure: edge.name.sure, edge: true }, { value: cut ? "cutting-line" : "stitching-line", sure: edge.name.sure, why: edge.name.why });
-    }
-    for (const line of piece.lines) name(line, line.role);
-    name({ ...piece.outline, name: "" }, piece.outline.role);
+    for (const edge of piece.edges) for (const mark of edge.marks) known.set(mark, { piece, line: { role: edgeRole(piece, edge) } });
+    for (const line of piece.lines) for (const mark of line.marks) known.set(mark, { piece, line });
+    for (const mark of piece.outline.marks) known.set(mark, { piece, line: piece.outline });
   }
   if (!room.scene) return view.show([]);
   view.show([{ scene: room.scene, paint: (mark) => COLOURS.get(roleOf(mark)) ?? "#9aa3a9" }], fit);
+}
+
+/** An edge of the outline is cut, one of a line within it is stitched. @param {any} piece @param {any} edge */
+function edgeRole(piece, edge) {
+  const cut = edge.marks.every((/** @type {number} */ mark) => piece.outline.marks.includes(mark));
+  return { value: cut ? "cutting-line" : "stitching-line", why: edge.name.why };
 }
 
 /** @param {any} mark */
@@ -77,14 +78,15 @@ function roleOf(mark) {
 /** @type {import("./view.js").Over} */
 function lightUp(context, on) {
   if (!chosen || !room.scene) return;
-  const marks = chosen.piece !== undefined ? pieceOf(chosen.piece)?.outline.marks ?? [] : [chosen.mark];
   context.strokeStyle = "#f08a24";
   context.lineWidth = 5 / on.at.scale / 0.01;
   context.globalAlpha = 0.75;
   context.lineJoin = context.lineCap = "round";
   context.scale(0.01, 0.01);
-  for (const mark of room.scene.marks) {
-    if (marks.includes(mark.i)) context.stroke((mark.path ??= new Path2D(mark.d)));
+  if (chosen.edge) context.stroke(new Path2D(chosen.edge.d));
+  else {
+    const marks = chosen.piece === undefined ? [chosen.mark] : pieceOf(chosen.piece)?.outline.marks ?? [];
+    for (const mark of room.scene.marks) if (marks.includes(mark.i)) context.stroke((mark.path ??= new Path2D(mark.d)));
   }
 }
 
@@ -93,18 +95,23 @@ function pieceOf(ident) {
   return room.seen?.lines.pieces.find((/** @type {any} */ one) => one.id === ident);
 }
 
-/** @param {{x: number, y: number}} spot */
+/** The line nearest to a place: one by itself, else an edge, else the piece around it. @param {{x: number, y: number}} spot */
 function pick(spot) {
-  if (!room.seen) return;
-  const [mark] = view.marksAt(spot);
-  const inside = room.seen.lines.pieces.find((/** @type {any} */ one) =>
+  const pieces = room.seen?.lines.pieces ?? [];
+  const ringed = new Set(pieces.flatMap((/** @type {any} */ one) => [...one.outline.marks, ...one.edges.flatMap((/** @type {any} */ edge) => edge.marks)]));
+  const marks = view.marksAt(spot);
+  const single = marks.find((mark) => !ringed.has(mark.i));
+  if (single) return choose({ mark: single.i });
+  for (const piece of pieces) {
+    const edge = piece.edges.find((/** @type {any} */ one) => view.passes((one.path ??= new Path2D(one.d)), spot));
+    if (edge) return choose({ piece: piece.id, edge });
+  }
+  const inside = pieces.find((/** @type {any} */ one) =>
     spot.x > one.place[0] && spot.x < one.place[2] && spot.y > one.place[1] && spot.y < one.place[3]); // prettier-ignore
-  if (mark && !(known.get(mark.i)?.piece.outline.marks.includes(mark.i) && known.get(mark.i)?.line.role.value === "cutting-line" && !known.get(mark.i)?.line.edge)) choose({ mark: mark.i });
-  else if (mark) choose({ piece: known.get(mark.i)?.piece.id });
-  else choose(inside ? { piece: inside.id } : null);
+  choose(inside ? { piece: inside.id } : null);
 }
 
-/** @param {{mark?: number, piece?: string} | null} what */
+/** @param {typeof chosen} what */
 function choose(what) {
   chosen = what;
   render();
@@ -115,7 +122,8 @@ function choose(what) {
 function render() {
   const { seen } = room;
   if (!room.file) return fill(panel, h("p", {}, "Open a drawing first."), button("Open a drawing", () => go({ place: "drawing" }), { class: "main" }));
-  const offered = seen ? suggestions() : [];
+  /** @type {Suggestion[]} */
+  const offered = seen?.lines.suggestions ?? [];
   fill(
     panel,
     h("h2", {}, "What the lines are"),
@@ -167,54 +175,18 @@ function questions() {
       pieceOf(one.piece) && button("Show it", () => { choose({ piece: one.piece }); view.fit(pieceOf(one.piece).place); })))); // prettier-ignore
 }
 
-/**
- * What was recognised but isn't said in the drawing or its notes: a text, and the changes that would say it.
- * @returns {{text: string, why: string, changes: any[]}[]}
- */
-function suggestions() {
-  const found = [];
-  const open = (/** @type {any} */ guess) => guess && guess.sure < 0.999;
-  for (const piece of room.seen.lines.pieces) {
-    const title = piece.title.value || piece.id;
-    const said = Object.fromEntries(["copies", "cut", "cloth"].filter((key) => open(piece[key])).map((key) => [key, piece[key].value]));
-    const isNew = open(piece.outline.role);
-    if (isNew || Object.keys(said).length) {
-      found.push({
-        text: `${title}${isNew ? " is a piece" : ""}: ${inShort(piece)}`, why: (piece.copies ?? piece.outline.role).why,
-        changes: [{ kind: "piece", id: piece.id, title, ...said, ...(isNew && { at: piece.outline.at }) }],
-      }); // prettier-ignore
-    }
-    for (const edge of piece.edges) {
-      if (edge.on_fold || !open(edge.name)) continue;
-      const cut = edge.marks.every((/** @type {number} */ mark) => piece.outline.marks.includes(mark));
-      found.push({ text: `${title}: the ${edge.name.value}`, why: edge.name.why, changes: [
-        { kind: "line", piece: piece.id, role: cut ? "cutting-line" : "stitching-line", name: edge.name.value, at: edge.at }] }); // prettier-ignore
-    }
-    for (const line of piece.lines) {
-      if (!open(line.role) || !WRITTEN.has(line.role.value)) continue;
-      found.push({ text: `${title}: a ${roleWords(line.role.value)}${line.name ? `, ${line.name}` : ""}`, why: line.role.why, changes: [
-        { kind: "line", piece: piece.id, role: line.role.value, name: line.name, at: line.at }] }); // prettier-ignore
-    }
-  }
-  for (const seam of room.seen.lines.seams) {
-    if (room.seen.look.seams.some((/** @type {any} */ one) => one.first.includes(seam.first) && one.second.includes(seam.second))) continue;
-    found.push({ text: `${seam.first} is sewn to ${seam.second}`, why: seam.why, changes: [{ kind: "seam", first: [seam.first], second: [seam.second] }] });
-  }
-  return found;
-}
-
 /** @param {string} role */
 function roleWords(role) {
   return ROLES.find(([key]) => key === role)?.[1] ?? "line";
 }
 
-/** @param {ReturnType<typeof suggestions>} list */
+/** @param {Suggestion[]} list */
 function offers(list) {
   return fold("Suggestions, one by one", false, h("ul", { class: "list" }, list.map((one) =>
     h("li", {}, h("div", {}, one.text), h("small", {}, one.why), " ", button("Accept", () => accept([one]), { disabled: busy, "aria-label": `Accept: ${one.text}` }))))); // prettier-ignore
 }
 
-/** @param {ReturnType<typeof suggestions>} list */
+/** @param {Suggestion[]} list */
 async function accept(list) {
   const changes = list.flatMap((one) => one.changes);
   for (let at = 0; at < changes.length; at += AT_ONCE) {
@@ -258,7 +230,7 @@ async function write(what, remember = true) {
 }
 
 function editor() {
-  return chosen?.piece === undefined ? lineEditor() : pieceEditor();
+  return chosen?.piece === undefined || chosen.edge ? lineEditor() : pieceEditor();
 }
 
 function pieceEditor() {
@@ -277,20 +249,28 @@ function pieceEditor() {
     h("div", { class: "row" }, h("button", { disabled: busy }, "Keep this"), button("Close", () => choose(null), { class: "quiet" }))); // prettier-ignore
 }
 
-function lineEditor() {
+/** What is known of the line that was chosen, and the place by which notes point at it. */
+function chosenLine() {
+  const edge = chosen?.edge;
+  if (edge) return { role: edgeRole(pieceOf(chosen?.piece ?? ""), edge), name: edge.name.value, piece: chosen?.piece, at: edge.at };
   const mark = room.scene?.marks.find((/** @type {any} */ one) => one.i === chosen?.mark);
   if (!mark) return null;
   const found = known.get(mark.i);
-  const line = found?.line;
-  const piece = choice([["", "no piece"], ...room.seen.lines.pieces.map((/** @type {any} */ one) => [one.id, one.title.value || one.id])], found?.piece.id ?? "", () => {});
-  const role = choice([...ROLES.map(([key, words]) => /** @type {[string, string]} */ ([key, words])), ["", "nothing in particular"]], line?.role.value || mark.r, () => {});
-  const name = h("input", { type: "text", value: line?.name ?? mark.n ?? "", maxLength: 60, autocomplete: "off" });
-  const at = line?.at ?? middleOf(mark);
+  return { role: found?.line.role ?? { value: mark.r, why: "" }, name: found?.line.name || mark.n || "", piece: found?.piece.id ?? "", at: found?.line.at ?? middleOf(mark) };
+}
+
+function lineEditor() {
+  const line = chosenLine();
+  if (!line) return null;
+  const { at } = line;
+  const piece = choice([["", "no piece"], ...room.seen.lines.pieces.map((/** @type {any} */ one) => [one.id, one.title.value || one.id])], line.piece ?? "", () => {});
+  const role = choice([...ROLES.map(([key, words]) => /** @type {[string, string]} */ ([key, words])), ["", "nothing in particular"]], line.role.value, () => {});
+  const name = h("input", { type: "text", value: line.name, maxLength: 60, autocomplete: "off" });
   return h("form", { onsubmit: (/** @type {Event} */ event) => {
     event.preventDefault();
     void write({ changes: [{ kind: "line", piece: piece.value, role: role.value || null, name: name.value, at }] });
-  } }, h("h3", {}, `This line${line ? `: ${roleWords(line.role.value)}` : ""}`),
-    line?.role.why && h("p", { class: "small" }, `Taken for that because of ${line.role.why}.`),
+  } }, h("h3", {}, `This line: ${roleWords(line.role.value)}`),
+    line.role.why && h("p", { class: "small" }, `Taken for that because of ${line.role.why}.`),
     field("It is a", role), field("It belongs to", piece), field("Its name", name, "What seams and measures call it: hem, side, waist."),
     h("div", { class: "row" }, h("button", { disabled: busy }, "Keep this"),
       button("Say nothing of it", () => write({ changes: [{ kind: "no-line", at }] }), { disabled: busy }),

@@ -36,6 +36,6 @@ export function cuttingList(told) {
     told.lay_plans.map((/** @type {any} */ one) => h("p", {}, h("b", {}, `${sentence(one.cloth)}: buy ${inWords(one.buy_mm)}`), ` of ${inWords(one.width_mm)} wide; the lay is ${inWords(one.length_mm)} long.`)),
     table(["Piece", "Cut", "How", "Cloth"], cut, [1]),
     told.notions.length > 0 && [h("h3", {}, "Besides the cloth"), table(["What", "For", "Buy"], told.notions.map((/** @type {any} */ one) => [one.name, one.place, amount(one)]), [2])],
-    told.sizes.length > 0 && [h("h3", {}, "Finished"), table(["Measure", "Body", "Finished"], told.sizes.map((/** @type {any} */ one) => [one.measure, inWords(one.body_mm), inWords(one.finished_mm)]), [1, 2])],
+    told.sizes.length > 0 && [h("h3", {}, "Finished"), table(["Measure", "Body", "Finished"], told.sizes.map((/** @type {any} */ one) => [one.measure, one.body_mm ? inWords(one.body_mm) : "–", one.finished_mm ? inWords(one.finished_mm) : "–"]), [1, 2])],
     told.findings.length > 0 && fold(plural(told.findings.length, "thing to know", "things to know"), false, findings(told.findings))); // prettier-ignore
 }

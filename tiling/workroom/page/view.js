@@ -14,6 +14,7 @@ const STEP = 0.01; // mm of a path's numbers
 const SLICE = 9; // ms of drawing in one frame
 const MARGIN = 0.35; // of the view on each side, drawn ahead
 const CLICK = 5; // px that a click may move
+const NEAR = 9; // px from a line that still mean it
 
 export class View {
   /** @param {HTMLCanvasElement} canvas */
@@ -104,29 +105,31 @@ export class View {
     });
   }
 
-  /** The marks whose lines pass a place, nearest first. @param {Spot} spot @param {number} [px] */
-  marksAt(spot, px = 9) {
-    const reach = px / this.at.scale;
+  /** The marks whose lines pass a place, nearest first. @param {Spot} spot */
+  marksAt(spot) {
     const found = [];
+    for (const bundle of this.bundles) {
+      if (!within(bundle.box, spot, NEAR / this.at.scale)) continue;
+      for (const mark of bundle.marks) {
+        if (!within(mark.box, spot, NEAR / this.at.scale)) continue;
+        mark.path ??= new Path2D(mark.d);
+        const part = [0.3, 1].find((one) => this.passes(mark.path, spot, one * NEAR));
+        if (part) found.push({ mark, part });
+      }
+    }
+    return found.sort((one, other) => one.part - other.part).map((one) => one.mark);
+  }
+
+  /** Whether a path passes a place. @param {Path2D} path in steps @param {Spot} spot @param {number} [px] how near */
+  passes(path, spot, px = NEAR) {
     const context = this.context;
     context.save();
     context.setTransform(1, 0, 0, 1, 0, 0);
-    for (const bundle of this.bundles) {
-      if (!within(bundle.box, spot, reach)) continue;
-      for (const mark of bundle.marks) {
-        if (!within(mark.box, spot, reach)) continue;
-        mark.path ??= new Path2D(mark.d);
-        for (const part of [0.3, 1]) {
-          context.lineWidth = (2 * reach * part) / STEP;
-          if (context.isPointInStroke(mark.path, spot.x / STEP, spot.y / STEP)) {
-            found.push({ mark, part });
-            break;
-          }
-        }
-      }
-    }
+    context.setLineDash([]);
+    context.lineWidth = (2 * px) / this.at.scale / STEP;
+    const found = context.isPointInStroke(path, spot.x / STEP, spot.y / STEP);
     context.restore();
-    return found.sort((one, other) => one.part - other.part).map((one) => one.mark);
+    return found;
   }
 
   #resized() {
