@@ -114,8 +114,9 @@ class AtDesk:
 
     def _preview(self, values: Mapping[str, Any], given: Given, run: Run) -> Made:
         """What an alteration would make of the drawing, and which pages of a printed file it would change."""
-        from tiling.operations.result_values import explanation_in_words, finding_values, seam_change_values
+        from tiling.operations.result_values import explanation_in_words, seam_change_values
         from tiling.workroom.scene import box_values, scene_values
+        from tiling.workroom.seen import findings_to_mend
 
         drawing = self._opened(values, given, run)
         alteration = wishes.alteration(values.get("alteration"))
@@ -125,7 +126,7 @@ class AtDesk:
             "altered": list(done.altered),
             "sums": explanation_in_words(done),
             "seams": [seam_change_values(change) for change in done.seams],
-            "findings": finding_values(done.findings),
+            "findings": findings_to_mend(done.findings),
             "reprint": None,
         }
         if (printed := given.one("printed")) is not None and values.get("with_pages"):

@@ -16,6 +16,7 @@ from starlette.types import ASGIApp
 
 from tiling.failures import PageseamError, UsageWrong
 from tiling.files.inputs import Artifact, InputFile
+from tiling.manual import TOPICS, chapter
 from tiling.workroom.answered import NOTHING, on_failure, on_wrong_address, page_file, said, shell
 from tiling.workroom.asked import asked
 from tiling.workroom.folder import cleaned
@@ -84,6 +85,13 @@ class _Asked:
     async def page_file(self, request: Request) -> Response:
         """A script or style sheet."""
         return page_file(request.path_params["name"])
+
+    async def manual(self, request: Request) -> Response:
+        """A chapter of the manual."""
+        topic = request.path_params["topic"]
+        if topic not in TOPICS:
+            return said(404, NOTHING)
+        return shell("manual.html", topic=topic, topics=TOPICS, text=chapter(topic))
 
     async def folder(self, _request: Request) -> Response:
         """What lies in the folder."""
@@ -234,6 +242,7 @@ def _routes(does: _Asked) -> list[Route]:
     return [
         *(route(f"/{place}", does.place) for place in PLACES),
         route("/page/{name}", does.page_file),
+        route("/manual/{topic}", does.manual),
         route("/api/folder", does.folder),
         route("/api/files", does.save, "POST"),
         route("/api/file/{name}", does.file),

@@ -1,7 +1,7 @@
 // The place "Drawing": open one, see it at its real size, answer what is doubtful about it.
 // @ts-check
 import * as api from "./api.js";
-import { button, byId, field, fill, fold, h, plural, problem, say, sentence, tick } from "./dom.js";
+import { button, byId, choice, field, fill, fold, h, plural, problem, say, sentence, tick } from "./dom.js";
 import { go } from "./go.js";
 import { inWords, parse, size } from "./lengths.js";
 import { readDrawing, room } from "./store.js";
@@ -20,6 +20,10 @@ let dropped = null;
 /** @type {{x: number, y: number}[] | null} */
 let points = null;
 let person = true;
+/** @type {Set<string>} pieces that are not shown */
+const hidden = new Set();
+let only = ""; // the size that is shown of those nested in one another
+let last = "";
 
 /** @param {HTMLElement} here @param {import("./view.js").View} on */
 export function enter(here, on) {
@@ -34,7 +38,14 @@ export function enter(here, on) {
 
 /** @param {string} what */
 export function update(what) {
-  if (what === "scene") showScene(true);
+  if (what === "scene") {
+    if (last !== room.file) {
+      hidden.clear();
+      only = "";
+    }
+    last = room.file;
+    showScene(true);
+  }
   if (what === "jobs" || what === "printers" || what === "phone") return;
   fill(panel, room.file ? opened() : nothing());
   fill(byId("note"), room.scene && `${size(...pair(room.scene.size_mm))}${person ? ` · the figure is ${inWords(TALL)} tall` : ""}`);
@@ -46,9 +57,16 @@ function pair(sides) {
   return [sides[0], sides[1]];
 }
 
-/** Show the drawing as it is. @param {boolean} fit */
+/** Show the drawing, without what was switched off. @param {boolean} fit */
 function showScene(fit) {
-  view.show(room.scene ? [{ scene: room.scene }] : [], fit);
+  const { scene } = room;
+  if (!scene) return view.show([]);
+  const off = new Set();
+  for (const piece of room.seen?.lines.pieces ?? []) {
+    if (hidden.has(piece.id)) for (const mark of piece.marks) off.add(mark);
+    for (const { name, marks } of piece.sizes) if (only && name !== only) for (const mark of marks) off.add(mark);
+  }
+  view.show([{ scene, paint: off.size ? (mark) => (off.has(mark.i) ? "" : null) : undefined }], fit);
 }
 
 /** What stands on the stage while nothing is open. */
@@ -236,14 +254,22 @@ function useLength(input) {
   say("Reading the drawing at this size.");
 }
 
+/** Pieces to go to, and to switch off in the view; sizes nested in one another. */
 function pieces() {
   const list = room.scene.pieces;
-  if (!list.length) return null;
-  return fold(plural(list.length, "piece"), list.length < 13, h("ul", { class: "list" }, list.map((/** @type {any} */ one) =>
-    h("li", {}, button(`${one.title || one.id} · ${size(one.box[2] - one.box[0], one.box[3] - one.box[1])}`, () => view.fit(one.box), { class: "line" }))))); // prettier-ignore
+  const sizes = [...new Set((room.seen?.lines.pieces ?? []).flatMap((/** @type {any} */ one) => one.sizes.map((/** @type {any} */ size) => size.name)))];
+  const shown = (/** @type {any} */ one) => h("input", { type: "checkbox", id: `shown-${one.id}`, checked: !hidden.has(one.id), "aria-label": `Show ${one.title || one.id}`, onchange: (/** @type {any} */ event) => {
+    if (event.target.checked) hidden.delete(one.id);
+    else hidden.add(one.id);
+    showScene(false);
+  } }); // prettier-ignore
+  return list.length > 0 && fold(plural(list.length, "piece"), list.length < 13,
+    sizes.length > 1 && field("Size", choice([["", "all of them"], ...sizes.map((one) => /** @type {[string, string]} */ ([one, one]))], only, (size) => { only = size; showScene(false); }, "size")),
+    h("ul", { class: "list" }, list.map((/** @type {any} */ one) => h("li", { class: "switch" }, shown(one),
+      button(`${one.title || one.id} · ${size(one.box[2] - one.box[0], one.box[3] - one.box[1])}`, () => view.fit(one.box), { class: "line" }))))); // prettier-ignore
 }
 
-/** Layers and sizes to switch. @param {any} look */
+/** Layers to switch: these are read, and so printed. @param {any} look */
 function layers(look) {
   const list = look?.layers ?? room.scene.layers;
   if (list.length < 2) return null;

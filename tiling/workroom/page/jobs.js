@@ -65,7 +65,11 @@ function made(name) {
     h("a", { class: "button", href: path, download: name }, "Save a copy")); // prettier-ignore
 }
 
-/** Findings of a result. @param {any[] | undefined} list */
-export function findings(list) {
-  return (list ?? []).map((one) => h("div", { class: "finding" }, h("p", {}, sentence(one.where ? `${one.where}: ${one.text}` : one.text))));
+/**
+ * Findings of a result.
+ * @param {any[] | undefined} list
+ * @param {(remedy: import("./api.js").Remedy | null) => any} [remedies] what can be done about one, as buttons
+ */
+export function findings(list, remedies = () => null) {
+  return (list ?? []).map((one) => h("div", { class: "finding" }, h("p", {}, sentence(one.where ? `${one.where}: ${one.text}` : one.text)), remedies(one.remedy)));
 }

@@ -9,21 +9,27 @@ import { verdict } from "./verdict.js";
 
 /** @type {HTMLElement} */
 let panel;
+/** @type {import("./view.js").View} */
+let view;
 /** @type {import("./api.js").Failure | null} */
 let failure = null;
 const wishes = { printer: "", paper: "a4", keep: false, across: "", down: "", corrected: false };
 
-/** @param {HTMLElement} here @param {import("./view.js").View} view */
-export function enter(here, view) {
-  panel = here;
+/** @param {HTMLElement} here @param {import("./view.js").View} on */
+export function enter(here, on) {
+  [panel, view] = [here, on];
   failure = null;
-  view.over = [];
-  view.show(room.scene ? [{ scene: room.scene }] : [], true);
+  show();
   render();
+}
+
+function show() {
+  view.show(room.scene ? [{ scene: room.scene }] : [], true);
 }
 
 /** @param {string} what */
 export function update(what) {
+  if (what === "scene") show();
   if (what !== "away" && what !== "files") render();
 }
 
@@ -41,7 +47,7 @@ function render() {
     jobsOf("testpage").slice(0, 1).map((job) => card(job, h("p", {}, "Print it at 100 %, lay a card blank side up in its outline."))),
     h("div", { class: "row" }, button("Make the test page", makePage), photoChooser()),
     h("div", { class: "pair" },
-      field("Keep the result for", h("input", { type: "text", id: "printer-name", list: "known-printers", value: wishes.printer, maxLength: 60, placeholder: "a name for the printer", autocomplete: "off", onchange: (/** @type {any} */ e) => { wishes.printer = e.target.value.trim(); } })),
+      field("Keep the result for", h("input", { type: "text", id: "printer-name", list: "known-printers", value: wishes.printer, maxLength: 60, placeholder: "its name", autocomplete: "off", onchange: (/** @type {any} */ e) => { wishes.printer = e.target.value.trim(); } })),
       field("Test page on", choice([["a4", "A4"], ["letter", "letter"], ["legal", "legal"], ["a5", "A5"]], wishes.paper, (paper) => { wishes.paper = paper; }, "test-paper"))),
     tick("Keep the photos too, without place and time", wishes.keep, (on) => { wishes.keep = on; }, "keep-photos"),
     ruler(),

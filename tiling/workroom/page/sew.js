@@ -124,7 +124,7 @@ function printedFile() {
 
 function render() {
   if (!room.file) return fill(panel, h("p", {}, "Open a drawing first."), button("Open a drawing", () => go({ place: "drawing" }), { class: "main" }));
-  fill(panel, h("h2", {}, "Alter"), room.failure && problem(room.failure), sliders(), problem(failure), outcome(), mainAction(), cutting());
+  fill(panel, h("h2", {}, "Alter"), room.failure && problem(room.failure), sliders(), problem(failure, remedies(failure?.remedy)), outcome(), mainAction(), cutting());
 }
 
 /** @param {string} id @param {string} label @param {"around" | "longer"} key @param {[string, string]} words */
@@ -172,8 +172,23 @@ function outcome() {
     reprint?.every_page_because && h("p", {}, `${sentence(reprint.every_page_because)}.`),
     reprint && h("p", { class: "small" }, [count && [...reprint.replace, ...reprint.add].join(" "), `${plural(reprint.keep.length, "page")} stay${reprint.keep.length === 1 ? "s" : ""} as taped`].filter(Boolean).join("; "), "."),
     h("ul", {}, found.sums.map((/** @type {string} */ one) => h("li", {}, sentence(one)))),
-    findings(found.findings),
+    findings(found.findings, remedies),
     moved.length > 0 && seamsTable(moved)); // prettier-ignore
+}
+
+/** What can be done, as a button. @param {import("./api.js").Remedy | null | undefined} remedy */
+function remedies(remedy) {
+  /** @type {Record<string, () => any>} */
+  const known = {
+    ALTER_PARTNER: () => !wishes.match && button("Let the pieces sewn to it follow", () => wish({ match: true })),
+    ALTER_ALONE_OR_FOLLOW: () => !wishes.match && button("Let it follow", () => wish({ match: true })),
+    LARGER_TAPER: () => button("Open it evenly", () => wish({ taper: 100 })),
+    AROUND_OR_MEASURES: () => button("Go by the measures", () => wish({ around: 0 })),
+    GIVE_AMOUNTS: () => button("Go by amounts", () => wish({ to: {} })),
+    DRAW_CUT_LINE: () => button("Say which lines they are", () => go({ place: "lines" })),
+    DRAW_CUT_LINE_AS: () => button("Say which lines they are", () => go({ place: "lines" })),
+  };
+  return (remedy && known[remedy.action]?.()) || null;
 }
 
 /** @param {any} seam */
