@@ -8,13 +8,16 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from samples.draw_pictures import PICTURES
+from PIL import Image
+
 from tests.workroom.browser import browser
 from tests.workroom.room import SAMPLE, Room, opened
 
+PICTURES = Path(__file__).resolve().parent / "pictures"
 PLACES = ("drawing", "lines", "pages", "printer", "sew")
 
 
@@ -59,7 +62,8 @@ def main() -> None:
             page.goto(room.link)
             for name, where in (("workroom-pages", "pages"), ("workroom-alter", "sew")):
                 show(page, room, where)
-                page.screenshot(path=PICTURES / f"{name}.png")
+                shown = Image.open(BytesIO(page.screenshot())).convert("RGB")
+                shown.quantize(128).save(PICTURES / f"{name}.png", optimize=True)
 
 
 if __name__ == "__main__":
