@@ -200,10 +200,8 @@ def test_an_alteration_is_seen_while_the_slider_moves_and_only_changed_pages_are
     page: Any, page_room: Room
 ) -> None:
     """Around by 4 cm: the seams that change, how many pages print again, and their file."""
-    at(page, page_room, "pages")
     if not (page_room.folder / "potting-smock-pages.pdf").exists():
-        page.get_by_role("button", name="Make pages").click()
-        page.get_by_role("link", name="Open to print").first.wait_for(timeout=60_000)
+        page_room.job({"job": "pages", "file": SMOCK, "options": {}, "output": "potting-smock-pages.pdf"})
     at(page, page_room, "sew")
     page.get_by_label(re.compile("Around")).fill("40")
     page.get_by_text(re.compile("4 cm wider")).wait_for()
