@@ -248,3 +248,43 @@ def test_places_in_notes_move_with_their_lines(alteration: tiling.Alteration) ->
             near = [shapely.MultiLineString(mark.path.flatten(0.001)).distance(here) for mark in meant]
             assert min(near) < 0.1, (line, near)
     assert notes.content.count(b"# on the crossing with the line below") == 1
+
+
+def office_skirt(folder: File) -> tiling.InputFile:
+    """A skirt as an office program's PDF has it: two outlines in one stroke each, and words; no roles, no notes."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    mm = 72 / 25.4
+    canvas = Canvas(str(folder / "skirt.pdf"), pagesize=(600 * mm, 760 * mm))
+    for x, words in ((30, "FRONT skirt"), (330, "BACK skirt")):
+        path = canvas.beginPath()
+        path.moveTo(x * mm, 60 * mm)
+        path.lineTo(x * mm, 720 * mm)
+        path.lineTo((x + 190) * mm, 720 * mm)
+        path.curveTo((x + 210) * mm, 640 * mm, (x + 232) * mm, 560 * mm, (x + 240) * mm, 500 * mm)
+        path.lineTo((x + 250) * mm, 60 * mm)
+        path.close()
+        canvas.drawPath(path)
+        canvas.drawString((x + 60) * mm, 560 * mm, words)
+        canvas.drawString((x + 60) * mm, 545 * mm, "cut 1 on the fold")
+    canvas.save()
+    return tiling.InputFile("skirt.pdf", (folder / "skirt.pdf").read_bytes())
+
+
+def test_a_skirt_from_an_office_program_is_made_longer_and_cut_out_without_a_line_drawn(tmp_path: File) -> None:
+    """Its fold is the edge that is square at both ends; its waist is named by its shape, in a PDF as in an SVG."""
+    file = office_skirt(tmp_path)
+    places = tuple(tiling.NamedPlace(f"{piece}-skirt", 300.0, "waist") for piece in ("front", "back"))
+    pattern = altered(file, tiling.Alteration(longer=30.0, places=places))
+    heights = [piece_box.height for piece_box in (_reach(pattern, piece.ident) for piece in pattern.pieces)]
+    assert heights == pytest.approx([690.0, 690.0], abs=0.1)
+    report = tiling.plan_cloth(tiling.PlanClothRequest((file,))).report
+    assert [[(share.copies, share.cut.value) for share in row.shares] for row in report.cutting] == [[(1, "fold")]] * 2
+
+
+def _reach(pattern: Pattern, piece: str) -> tiling.shapes.Box:
+    from tiling.shapes import Box
+
+    box = Box.around(line.path.bounds() for line in pattern.lines(piece=piece) if line.tag.role is Role.CUTTING)
+    assert box is not None
+    return box

@@ -14,7 +14,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 
 from tiling.files.inputs import InputFile
-from tiling.pattern import Finding, FindingKind, Label, Line, Mark, Pattern, Picture
+from tiling.pattern import Finding, FindingKind, Label, Line, Mark, Pattern, Picture, Role
 from tiling.shapes import Affine, Path, PathBuilder, Point, Size
 from tiling.style import Style
 
@@ -41,7 +41,13 @@ def as_drawing(pattern: Pattern, file: InputFile, pages: Sequence[int] = ()) -> 
     Arguments as for `with_outlined_words`.
     """
     outlined, left = with_outlined_words(pattern, file, pages)
-    kept = [m for m in outlined.marks if not isinstance(m, Picture) and (isinstance(m, Label) or m.style.leaves_ink)]
+    # Edges that were recognised leave no ink, and are what names of lines stand for.
+    kept = [
+        mark
+        for mark in outlined.marks
+        if isinstance(mark, Label)
+        or (isinstance(mark, Line) and (mark.style.leaves_ink or mark.tag.role is not Role.PLAIN))
+    ]
     lost = sum(isinstance(mark, Picture) for mark in outlined.marks)
     findings = []
     if lost:

@@ -35,6 +35,9 @@ CORNER = 25.0
 _SLIT = 14.0
 """mm; a cut or point in the outline of no more than this is a notch, not two corners."""
 
+_SQUARE = 3.0
+"""Degrees off a right angle that are still one."""
+
 _NEAR_EDGE = 60.0
 """mm; a text farther from an edge doesn't speak of it."""
 
@@ -202,6 +205,8 @@ def fold_among(inside: Inside, brackets: Sequence[Bracket], strands: Sequence[St
     folds = [_fold_of(inside, edge, edges, brackets, strands, bool(said)) for edge in edges]
     best = max(folds, key=lambda fold: fold.seen.sure, default=None)
     if best is None or best.seen.sure <= 0.0:
+        if said and (square := _square_and_upright(inside.outline)) is not None:
+            return Fold(square, Guess(True, 0.85, f"the text '{said[0].text}', and the only edge square at both ends"))
         if said and edges:
             edge = max(edges, key=lambda e: e.length * (1.5 if abs(e.line[0][0] - e.line[-1][0]) < 1 else 1.0))
             return Fold(edge, Guess(True, 0.6, f"the text '{said[0].text}', and the longest straight edge"))
@@ -242,6 +247,24 @@ def _fold_of(
         doubt *= 0.25
         why.append("the words for a fold, and no allowance along it")
     return Fold(edge, Guess(True, 1.0 - doubt, " and ".join(why)), tuple(along), tuple(pointing))
+
+
+def _square_and_upright(outline: Ring) -> Edge | None:
+    """The one straight edge from top to bottom that meets both its neighbours at right angles, as a half's middle does.
+
+    Common practice, no source: where a half is unfolded, its edges go on without a corner.
+    """
+    edges = outline_edges(outline)
+    found = [
+        edge
+        for before, edge, after in zip([edges[-1], *edges[:-1]], edges, [*edges[1:], edges[0]], strict=True)
+        if edge.straight
+        and abs(edge.line[0][0] - edge.line[-1][0]) < 0.02 * edge.length
+        and edge.length > 0.5 * outline.box.height
+        and abs(_turn(before.chain[-1], edge.chain[0]) - 90.0) < _SQUARE
+        and abs(_turn(edge.chain[-1], after.chain[0]) - 90.0) < _SQUARE
+    ]
+    return found[0] if len(found) == 1 else None
 
 
 def _lies_on(strand: Strand, line: shapely.LineString) -> bool:
