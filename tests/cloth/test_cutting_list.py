@@ -39,7 +39,7 @@ def test_without_notes_a_piece_with_a_fold_line_is_cut_on_the_fold() -> None:
     """And every other piece once; the list knows that it was not told."""
     rows = cutting_rows(smock(None))
     assert [row.shares[0].cut for row in rows] == [CutAs.FOLD, CutAs.SINGLE, CutAs.SINGLE]
-    assert not any(row.noted for row in rows)
+    assert not any(row.counted for row in rows)
 
 
 def test_a_note_for_a_piece_that_is_not_drawn_is_refused() -> None:

@@ -29,7 +29,7 @@ def laid(drawing: Pattern, fold: ClothFold, cloth: str = "main") -> list[LayPiec
 def one(lines: list, share: CutShare, fold: ClothFold) -> list[LayPiece]:  # type: ignore[type-arg]
     """One piece laid as its share says."""
     drawing = pattern(lines)
-    row = CuttingRow(drawing.pieces[0].ident, "One", (share,), noted=True)
+    row = CuttingRow(drawing.pieces[0].ident, "One", (share,), counted=True)
     return lay_pieces(SeamLines(drawing), [row], share.cloth, fold)
 
 
@@ -77,7 +77,7 @@ def test_a_lining_comes_out_as_the_mirror_image_of_what_it_lines(fold: ClothFold
     drawing = pattern(gusset())
     drawn = Polygon([(0, 0), (120, 0), (0, 90)])
     for row_shares, mirrored in ((shares, True), (shares[1:], False)):
-        row = CuttingRow("gusset", "One", row_shares, noted=True)
+        row = CuttingRow("gusset", "One", row_shares, counted=True)
         (piece,) = lay_pieces(SeamLines(drawing), [row], "lining", fold)
         wanted = scale(drawn, -1.0, 1.0) if mirrored else drawn
         assert alike(as_cut(piece, wrong_side_up=fold is ClothFold.LENGTHWISE), wanted)
@@ -214,7 +214,7 @@ def test_a_fold_askew_to_the_grain_can_not_lie_on_the_fold_of_the_cloth() -> Non
     share = CutShare("main", 1, CutAs.FOLD)
     drawing = pattern(half_collar())
     across = (200 + 200) / 2**0.5
-    row = CuttingRow("collar", "One", (share,), noted=True)
+    row = CuttingRow("collar", "One", (share,), counted=True)
     for room, layers in ((300.0, Layers.SINGLE), (250.0, Layers.OPENED)):
         (piece,) = lay_pieces(SeamLines(drawing), [row], "main", ClothFold.LENGTHWISE, room)
         assert (piece.layers, piece.unfolded) == (layers, True)
@@ -230,7 +230,7 @@ def test_pieces_too_wide_for_folded_cloth_are_cut_where_it_is_opened_out(
     cut: CutAs, copies: int, pieces: list[bool]
 ) -> None:
     """Each copy from one layer that lies right side up: printed side down only where it is the mirror image."""
-    row = CuttingRow("gusset", "One", (CutShare("main", copies, cut),), noted=True)
+    row = CuttingRow("gusset", "One", (CutShare("main", copies, cut),), counted=True)
     found = lay_pieces(SeamLines(pattern(gusset())), [row], "main", ClothFold.LENGTHWISE, 119.0)
     assert [piece.layers for piece in found] == [Layers.OPENED] * copies
     assert [piece.mirrored for piece in found] == pieces

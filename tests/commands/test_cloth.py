@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -89,10 +90,15 @@ def test_finished_measures_before_an_alteration_stand_beside_the_new_ones(
 
 
 def test_a_drawing_without_notes_gets_a_cutting_list(smock: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Every piece once, on its fold where it has one."""
+    """As is written in its pieces; where nothing is, every piece once, and that is said."""
     smock.with_suffix(".toml").unlink()
     assert run(["cloth", str(smock)]) == 0
-    assert "Not in the notes, taken once" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "2, as a mirrored pair" in said
+    assert "taken once" not in said
+    smock.write_text(re.sub(r"cut \d", "piece", smock.read_text(encoding="utf-8")), encoding="utf-8")
+    assert run(["cloth", str(smock)]) == 0
+    assert "Nothing says how many, taken once: Front, Back, Sleeve" in capsys.readouterr().out
 
 
 def test_a_seam_that_does_not_fit_is_a_finding_and_strict_refuses_it(

@@ -280,6 +280,7 @@ def test_a_skirt_from_an_office_program_is_made_longer_and_cut_out_without_a_lin
     assert heights == pytest.approx([690.0, 690.0], abs=0.1)
     report = tiling.plan_cloth(tiling.PlanClothRequest((file,))).report
     assert [[(share.copies, share.cut.value) for share in row.shares] for row in report.cutting] == [[(1, "fold")]] * 2
+    assert all(row.counted for row in report.cutting)
 
 
 def _reach(pattern: Pattern, piece: str) -> tiling.shapes.Box:

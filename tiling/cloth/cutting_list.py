@@ -42,16 +42,16 @@ class CutShare:
 
 @dataclass(frozen=True, slots=True)
 class CuttingRow:
-    """One piece: its shares, main cloth first, then interfacing and lining."""
+    """One piece: its shares, main cloth first, then interfacing and lining; whether anything says how many are cut."""
 
     piece: str
     title: str
     shares: tuple[CutShare, ...]
-    noted: bool
+    counted: bool
 
 
 def cutting_rows(pattern: Pattern) -> tuple[CuttingRow, ...]:
-    """Every piece in drawing order. One that the notes don't mention is cut once, on its fold line if it has one.
+    """Every piece in drawing order. One of which nothing says how many is cut once, on its fold line if it has one.
 
     Raises:
         InputUnfit: the notes mention a piece that is not drawn, or fold one that has no fold line.
@@ -63,10 +63,10 @@ def cutting_rows(pattern: Pattern) -> tuple[CuttingRow, ...]:
             raise InputUnfit(
                 f"{notes_name(pattern)}, pieces.{ident}: the drawing has no such piece{nearest(ident, drawn)}"
             )
-    return tuple(_row(pattern, piece, noted=piece.ident in noted) for piece in pattern.pieces)
+    return tuple(_row(pattern, piece) for piece in pattern.pieces)
 
 
-def _row(pattern: Pattern, piece: Piece, *, noted: bool) -> CuttingRow:
+def _row(pattern: Pattern, piece: Piece) -> CuttingRow:
     note = pattern.note(piece.ident)
     if note.cut is CutAs.FOLD and not pattern.lines(piece=piece.ident, role=Role.FOLD):
         raise InputUnfit(
@@ -75,4 +75,5 @@ def _row(pattern: Pattern, piece: Piece, *, noted: bool) -> CuttingRow:
         )
     counts = [(note.cloth, note.copies), (INTERFACING, note.interfacing), (LINING, note.lining)]
     shares = tuple(CutShare(cloth, copies, note.cut or CutAs.SINGLE) for cloth, copies in counts if copies > 0)
-    return CuttingRow(piece.ident, note.title or piece.title, shares, noted)
+    counted = bool(pattern.noted(piece.ident).copies or pattern.words(piece.ident).copies)
+    return CuttingRow(piece.ident, note.title or piece.title, shares, counted)

@@ -88,8 +88,8 @@ def cutting_table(report: SewingReport) -> Table:
     shares = [(row, share) for row in report.cutting for share in row.shares]
     rows = tuple((row.title, share.cloth, share.words()) for row, share in shares)
     anchors = tuple(piece_anchor(row.piece) if share is row.shares[0] else "" for row, share in shares)
-    unknown = [row.title for row in report.cutting if not row.noted]
-    remarks = (f"Not in the notes, taken once: {', '.join(unknown)}.",) if unknown else ()
+    unknown = [row.title for row in report.cutting if not row.counted]
+    remarks = (f"Nothing says how many, taken once: {', '.join(unknown)}.",) if unknown else ()
     return Table("Cutting list", ("Piece", "Cloth", "Cut"), rows, remarks=remarks, anchors=anchors)
 
 

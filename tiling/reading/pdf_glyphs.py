@@ -41,12 +41,15 @@ def as_drawing(pattern: Pattern, file: InputFile, pages: Sequence[int] = ()) -> 
     Arguments as for `with_outlined_words`.
     """
     outlined, left = with_outlined_words(pattern, file, pages)
-    # Edges that were recognised leave no ink, and are what names of lines stand for.
+    # What is white may cover something; edges that were recognised leave no ink, and are what names of lines stand for.
     kept = [
         mark
         for mark in outlined.marks
         if isinstance(mark, Label)
-        or (isinstance(mark, Line) and (mark.style.leaves_ink or mark.tag.role is not Role.PLAIN))
+        or (
+            isinstance(mark, Line)
+            and (mark.style.leaves_ink or mark.style.fill is not None or mark.tag.role is not Role.PLAIN)
+        )
     ]
     lost = sum(isinstance(mark, Picture) for mark in outlined.marks)
     findings = []
