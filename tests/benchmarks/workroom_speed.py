@@ -124,7 +124,7 @@ def figures(page: Any, chromium: Any, room: Room) -> Iterator[tuple[str, str]]:
     rate, worst = page.evaluate(FRAMES)
     yield "frames a second while they are dragged; the longest between two", f"{rate:.0f}; {worst:.0f} ms"
     page.goto(f"{room.origin}/pages?file={SMOCK}")
-    page.locator("#count").wait_for()
+    page.wait_for_function("() => window.pageseam.room.seen && document.getElementById('count')")
     yield "from a choice of paper to its page count", f"{median_ms(lambda number: count_time(page, number)):.0f} ms"
     page.goto(f"{room.origin}/sew?file={SMOCK}")
     page.wait_for_function("() => window.pageseam.room.seen && window.pageseam.view.kept?.good")
