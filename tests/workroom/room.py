@@ -121,3 +121,4 @@ def opened(folder: Path, home: Path) -> Iterator[Room]:
         process.terminate()
         _, said = process.communicate(timeout=20)
         assert "Traceback" not in said, said
+        assert process.returncode == 130, said

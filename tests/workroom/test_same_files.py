@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import http.client
 import json
 import os
 import shutil
 import subprocess
 import sys
+import threading
+import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.workroom.room import ROOT, SAMPLE, Room
+from tests.workroom.room import ROOT, SAMPLE, Room, opened
 from tiling.workroom.folder import WorkFolder, notes_name
 
 
@@ -100,6 +104,27 @@ def test_a_job_that_is_called_off_leaves_nothing(room: Room) -> None:
     assert room.ask("DELETE", f"/api/jobs/{ident}", b"").status == 202
     assert room.ended(ident)["state"] == "cancelled"
     assert sorted(one.name for one in room.folder.iterdir()) == before
+
+
+def test_a_workroom_that_is_busy_ends_when_told_to(tmp_path: Path) -> None:
+    """While it reads, lays pieces and has a phone invited: at once, with nothing left; `opened` asks for that."""
+    shutil.copy(SAMPLE, tmp_path)
+    with opened(tmp_path, tmp_path) as room:
+        room.post("/api/phone", {})
+        wanted = {"job": "pages", "file": "potting-smock.svg", "options": {"arrange": {"seconds": 60}}}
+        room.post("/api/jobs", {**wanted, "output": "slow.pdf"})
+        asking = [threading.Thread(target=_ask_in_vain, args=(room,), daemon=True) for _ in range(8)]
+        for thread in asking:
+            thread.start()
+        time.sleep(1.0)
+    for thread in asking:
+        thread.join(20)
+    assert not (tmp_path / "slow.pdf").exists()
+
+
+def _ask_in_vain(room: Room) -> None:
+    with suppress(OSError, http.client.HTTPException):
+        room.ask("GET", "/api/seen?file=potting-smock.svg")
 
 
 def test_notes_that_changed_meanwhile_are_not_written_over(room: Room, tmp_path: Path) -> None:

@@ -44,4 +44,8 @@ def command(where: Path | None, no_browser: bool, port: int, phone_address: str,
         if not quiet:
             tell(f"The workroom is open in {folder}. End it with Ctrl-C.")
 
-    asyncio.run(open_workroom(Opening(folder, drawing, port, not no_browser, phone_address), opened))
+    opening = Opening(folder, drawing, port, not no_browser, phone_address)
+    try:
+        asyncio.run(open_workroom(opening, opened))
+    except asyncio.CancelledError:  # by a signal
+        raise KeyboardInterrupt from None

@@ -24,6 +24,7 @@ from tiling.reading.options import ReadOptions
 from tiling.recognition.understand import understood, with_gaps
 
 if TYPE_CHECKING:
+    from tiling.operations.look import LookResult
     from tiling.planning.plan import PrintPlan
     from tiling.planning.printed import PrintedRecord
     from tiling.recognition.understanding import Understanding
@@ -58,6 +59,13 @@ class OpenDrawing:
             InputUnfit: nothing is drawn that could be printed.
         """
         return PageCounter.of(self.pattern)
+
+    @cached_property
+    def look(self) -> LookResult:
+        """What is in it."""
+        from tiling.operations.look import looked_into  # noqa: PLC0415 - not for every question
+
+        return looked_into(self.pattern)
 
     @cached_property
     def understanding(self) -> Understanding:

@@ -79,13 +79,12 @@ class AtDesk:
 
     def _seen(self, values: Mapping[str, Any], given: Given, run: Run) -> Made:
         """What is in the drawing, and what its lines are."""
-        from tiling.operations.look import looked_into
         from tiling.operations.result_values import look_values
         from tiling.workroom.seen import findings_to_mend, seen_values
         from tiling.workroom.suggestions import suggestions
 
         drawing = self._opened(values, given, run)
-        found = looked_into(drawing.pattern, run)
+        found = drawing.look
         look = {**look_values(found), "findings": findings_to_mend(found.findings)}
         lines, notes = seen_values(drawing.pattern, drawing.understanding), drawing.pattern.notes
         lines["suggestions"] = suggestions(drawing.pattern, drawing.understanding)

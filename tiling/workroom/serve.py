@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import signal
 import webbrowser
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlencode
@@ -41,7 +43,7 @@ class Opening:
 
 
 async def open_workroom(opening: Opening, tell: Callable[[str], None]) -> None:
-    """Serve until cancelled.
+    """Serve until cancelled, or until a signal ends it, which cancels it too.
 
     Args:
         opening: how.
@@ -54,6 +56,7 @@ async def open_workroom(opening: Opening, tell: Callable[[str], None]) -> None:
         sock = listen_on("127.0.0.1", opening.port)
     except OSError as fault:
         raise OutputRefused(f"port {opening.port} can't be had ({fault.strerror}); choose another one.") from None
+    _end_on_signals()
     port = int(sock.getsockname()[1])
     house, key = House(opening.folder, phone_address=opening.phone_address), fresh()
     listening = Listening(site(house, key, port), sock, _AT_ONCE)
@@ -69,3 +72,17 @@ async def open_workroom(opening: Opening, tell: Callable[[str], None]) -> None:
     finally:
         await house.close()
         await listening.close()
+
+
+def _end_on_signals() -> None:
+    """Let a signal that ends the process end this task, not whatever the loop is just about.
+
+    What whoever started us chose to ignore stays ignored; where loops know no signals, Ctrl-C does what it always does.
+    """
+    loop, task = asyncio.get_running_loop(), asyncio.current_task()
+    assert task is not None
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:
+            with suppress(NotImplementedError, RuntimeError):
+                loop.add_signal_handler(number, task.cancel)
