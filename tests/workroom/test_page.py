@@ -182,6 +182,16 @@ def test_the_count_follows_the_paper_and_pages_are_made(page: Any, page_room: Ro
     page.get_by_text("potting-smock-pages-2.pdf").wait_for(timeout=60_000)
 
 
+def test_what_was_folded_open_stays_open(page: Any, page_room: Room) -> None:
+    """Also when the panel is filled anew, as after each count."""
+    at(page, page_room, "pages")
+    page.get_by_text("Save paper").click()
+    for paper in ("a3", "a4"):
+        page.get_by_label("Paper").select_option(paper)
+        page.locator("#count", has_text="14 pages" if paper == "a3" else "28 pages").wait_for()
+        assert page.get_by_label("Lay the pieces anew").is_visible()
+
+
 def test_work_can_be_called_off(page: Any, page_room: Room) -> None:
     """And says that nothing was written."""
     for file in page_room.folder.glob("*-pages*.pdf"):

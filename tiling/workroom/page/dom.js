@@ -80,9 +80,15 @@ export function button(label, onclick, props = {}) {
   return h("button", { type: "button", onclick, ...props }, label);
 }
 
+/** @type {Map<string, boolean>} what somebody opened or closed, which stays so when the panel is filled anew */
+const folds = new Map();
+
 /** A part of a panel that folds away. @param {string} title @param {boolean} open @param {...any} children */
 export function fold(title, open, ...children) {
-  return h("details", { open }, h("summary", {}, title), ...children);
+  const key = `${document.body.dataset.here} ${title.replace(/\d+/g, "")}`;
+  const part = h("details", { open: folds.get(key) ?? open });
+  part.append(h("summary", { onclick: () => folds.set(key, !part.open) }, title), ...children.flat(Infinity).filter(Boolean));
+  return part;
 }
 
 /** Say something to who listens rather than looks. @param {string} text */
