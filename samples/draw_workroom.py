@@ -5,7 +5,6 @@ With a folder, all places are pictured there in two widths and two tones, to be 
 
 from __future__ import annotations
 
-import shutil
 import sys
 import tempfile
 from io import BytesIO
@@ -15,7 +14,7 @@ from typing import Any
 from PIL import Image
 
 from tests.workroom.browser import browser
-from tests.workroom.room import SAMPLE, Room, opened
+from tests.workroom.room import SAMPLE, Room, opened, put_sample
 
 PICTURES = Path(__file__).resolve().parent / "pictures"
 PLACES = ("drawing", "lines", "pages", "printer", "sew")
@@ -48,11 +47,7 @@ def draw_all(chromium: Any, room: Room, folder: Path) -> None:
 def main() -> None:
     """Make the pages that the sample was printed on, then the pictures."""
     with tempfile.TemporaryDirectory() as place:
-        folder, home = Path(place) / "room", Path(place) / "home"
-        folder.mkdir()
-        home.mkdir()
-        for file in (SAMPLE, SAMPLE.with_suffix(".toml")):
-            shutil.copy(file, folder)
+        folder, home = put_sample(Path(place) / "room"), Path(place)
         with opened(folder, home) as room, browser() as chromium:
             room.job({"job": "pages", "file": SAMPLE.name, "options": {}, "output": "potting-smock-pages.pdf"})
             if len(sys.argv) > 1:

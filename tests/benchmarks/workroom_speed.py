@@ -8,7 +8,6 @@ phone's photo to the answer on both screens.
 
 from __future__ import annotations
 
-import shutil
 import statistics
 import tempfile
 import time
@@ -17,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.workroom.browser import browser
-from tests.workroom.room import ROOT, SAMPLE, Room, opened
+from tests.workroom.room import ROOT, Room, opened, put_sample
 
 SMOCK = "potting-smock.svg"
 PHOTO = ROOT / "tests" / "hostile" / "test-page-photo.jpg"
@@ -137,11 +136,7 @@ def figures(page: Any, chromium: Any, room: Room) -> Iterator[tuple[str, str]]:
 def main() -> None:
     """Print the table."""
     with tempfile.TemporaryDirectory() as place:
-        folder, home = Path(place) / "room", Path(place) / "home"
-        folder.mkdir()
-        home.mkdir()
-        for file in (SAMPLE, SAMPLE.with_suffix(".toml")):
-            shutil.copy(file, folder)
+        folder, home = put_sample(Path(place) / "room"), Path(place)
         (folder / "many.svg").write_text(many_lines(), encoding="utf-8")
         print("| what | figure |\n|---|---|")
         with opened(folder, home) as room, browser() as chromium:

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from tests.workroom.room import SAMPLE, Room, opened
+from tests.workroom.room import Room, opened, put_sample
 
 
 @pytest.fixture(scope="module")
 def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
     """A workroom in a folder with the sample and its notes."""
-    folder = tmp_path_factory.mktemp("room")
-    for file in (SAMPLE, SAMPLE.with_suffix(".toml")):
-        shutil.copy(file, folder)
+    folder = put_sample(tmp_path_factory.mktemp("room"))
     with opened(folder, tmp_path_factory.mktemp("home")) as found:
         yield found
 

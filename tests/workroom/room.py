@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -99,6 +100,14 @@ def ask(port: int, method: str, path: str, body: bytes | None = None,
         return Answered(got.status, {k.lower(): v for k, v in got.getheaders()}, got.read())
     finally:
         connection.close()
+
+
+def put_sample(folder: Path) -> Path:
+    """The sample with its notes in a folder, which is made where there is none."""
+    folder.mkdir(exist_ok=True)
+    for file in (SAMPLE, SAMPLE.with_suffix(".toml")):
+        shutil.copy(file, folder)
+    return folder
 
 
 @contextmanager

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,7 +11,7 @@ import pytest
 
 from tests.benchmarks.workroom_speed import many_lines
 from tests.workroom.browser import browser, needs_browser
-from tests.workroom.room import ROOT, SAMPLE, Room, opened
+from tests.workroom.room import ROOT, Room, opened, put_sample
 
 pytestmark = needs_browser
 
@@ -30,9 +29,7 @@ PLAIN_SKIRT = """<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="7
 @pytest.fixture(scope="module")
 def page_room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
     """A workroom with the sample and a plain skirt."""
-    folder = tmp_path_factory.mktemp("kitchen")
-    for file in (SAMPLE, SAMPLE.with_suffix(".toml")):
-        shutil.copy(file, folder)
+    folder = put_sample(tmp_path_factory.mktemp("kitchen"))
     (folder / SKIRT).write_text(PLAIN_SKIRT, encoding="utf-8")
     with opened(folder, tmp_path_factory.mktemp("home")) as found:
         yield found

@@ -14,7 +14,7 @@ from tiling.recognition.told import in_one_line, role_words
 from tiling.recognition.understanding import EdgeSeen, LineSeen, PieceSeen, SeamSeen, Understanding
 from tiling.shapes import Path, Point
 
-__all__ = ["place_on", "starter_notes"]
+__all__ = ["edge_role", "place_of", "place_on", "starter_notes"]
 
 _WRITTEN = (Role.LENGTHEN, Role.GRADING, Role.PLACEMENT, Role.DART)
 """Lines worth pointing at; folds, grainlines and notches are found again each time, and told in a comment."""
@@ -87,7 +87,9 @@ def _lines(pattern: Pattern, piece: PieceSeen) -> Iterator[str]:
             yield from _edge(piece, edge)
     for line in piece.lines:
         if line.role.value in _WRITTEN or not line.role.stands:
-            place = _place_of(pattern, line)
+            place = place_of(pattern, line)
+            if place is None:
+                continue
             entry = list(_pointer(piece.ident, line.role.value, line.name, place, line.role.why))
             yield from entry if line.role.stands else [entry[0], *(f"#{one}" for one in entry[1:])]
     rest = [line.role.value for line in piece.lines if line.role.stands and line.role.value not in _WRITTEN]
@@ -97,7 +99,7 @@ def _lines(pattern: Pattern, piece: PieceSeen) -> Iterator[str]:
 
 
 def _edge(piece: PieceSeen, edge: EdgeSeen) -> Iterator[str]:
-    role = Role.CUTTING if set(edge.marks) <= set(piece.outline.marks) else Role.STITCHING
+    role = edge_role(piece, edge)
     why = edge.name.why if edge.name.value.startswith("edge-") else f"{edge.name.value}: {edge.name.why}"
     yield from _pointer(piece.ident, role, edge.name.value, place_on(edge.path), why)
 
@@ -139,10 +141,16 @@ def place_on(path: Path) -> Point:
     return Point(round(float(middle.x), 1), round(float(middle.y), 1))
 
 
-def _place_of(pattern: Pattern, line: LineSeen) -> Point:
+def place_of(pattern: Pattern, line: LineSeen) -> Point | None:
+    """A place on the longest run of a line; None where nothing of it is drawn."""
     drawn = [mark.path for index in line.marks if isinstance(mark := pattern.marks[index], Line)]
-    longest = max((sub for path in drawn for sub in path.subpaths()), key=lambda sub: sub.length())
-    return place_on(longest)
+    runs = [sub for path in drawn for sub in path.subpaths() if len(sub) > 1]
+    return place_on(max(runs, key=lambda sub: sub.length())) if runs else None
+
+
+def edge_role(piece: PieceSeen, edge: EdgeSeen) -> Role:
+    """An edge of the outline is cut, one of a line within it is stitched."""
+    return Role.CUTTING if set(edge.marks) <= set(piece.outline.marks) else Role.STITCHING
 
 
 def _why(why: str, sure: float) -> str:

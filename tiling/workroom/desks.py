@@ -67,6 +67,7 @@ class Desk:
     def __init__(self, bounds: DeskBounds = DeskBounds()) -> None:
         self._bounds = bounds
         self._process: asyncio.subprocess.Process | None = None
+        self._starting: asyncio.Task[asyncio.subprocess.Process] | None = None
         self._turn = asyncio.Lock()
         self._number = 0
         self._asked = 0
@@ -142,6 +143,10 @@ class Desk:
 
     async def close(self) -> None:
         """End the process and wait until it is gone."""
+        starting, self._starting = self._starting, None
+        if starting is not None:
+            with suppress(OSError, asyncio.CancelledError):
+                self._process = await starting
         process, self._process = self._process, None
         if process is None:
             return
@@ -154,14 +159,19 @@ class Desk:
 
     async def _running(self) -> asyncio.subprocess.Process:
         if self._process is None or self._process.returncode is not None:
-            # -P: a file in the folder that is called like a library is not one.
-            self._process = await asyncio.create_subprocess_exec(
-                sys.executable, "-P", "-m", "tiling.workroom.desk_process", str(self._bounds.memory),
-                stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
-                stderr=None if os.environ.get("PAGESEAM_TRACE") else asyncio.subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-            )  # fmt: skip
+            self._starting = asyncio.create_task(self._started())
+            # Who is called off while it starts leaves it to `close`, which ends it.
+            self._process = await asyncio.shield(self._starting)
         return self._process
+
+    async def _started(self) -> asyncio.subprocess.Process:
+        # -P: a file in the folder that is called like a library is not one.
+        return await asyncio.create_subprocess_exec(
+            sys.executable, "-P", "-m", "tiling.workroom.desk_process", str(self._bounds.memory),
+            stdin=asyncio.subprocess.PIPE, stdout=asyncio.subprocess.PIPE,
+            stderr=None if os.environ.get("PAGESEAM_TRACE") else asyncio.subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+        )  # fmt: skip
 
     async def _answered(
         self,

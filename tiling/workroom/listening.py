@@ -50,12 +50,6 @@ class Listening:
         self._socket = sock
         self._task: asyncio.Task[None] | None = None
 
-    @property
-    def host(self) -> str:
-        """What it is asked for by: ``address:port``."""
-        address, port = self._socket.getsockname()[:2]
-        return f"{address}:{port}"
-
     async def start(self) -> None:
         """Begin to answer."""
         self._task = asyncio.get_running_loop().create_task(self._server.serve(sockets=[self._socket]))

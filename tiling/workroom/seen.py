@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from tiling.operations.result_values import finding_values
-from tiling.pattern import Line, Pattern
-from tiling.recognition.starter_notes import place_on
+from tiling.pattern import Pattern
+from tiling.recognition.starter_notes import edge_role, place_of, place_on
 from tiling.recognition.told import questions_on
 from tiling.workroom.errors import remedy_values
 from tiling.workroom.scene import box_values, path_data
@@ -66,6 +66,7 @@ def _piece(pattern: Pattern, piece: PieceSeen) -> dict[str, Any]:
         "edges": [
             {
                 "name": _guess(edge.name),
+                "role": edge_role(piece, edge).value,
                 "on_fold": edge.on_fold,
                 "length": edge.path.length(),
                 "d": path_data(edge.path),
@@ -80,14 +81,12 @@ def _piece(pattern: Pattern, piece: PieceSeen) -> dict[str, Any]:
 
 
 def _line(pattern: Pattern, line: LineSeen) -> dict[str, Any]:
-    drawn = [mark.path for number in line.marks if isinstance(mark := pattern.marks[number], Line)]
-    subs = [sub for path in drawn for sub in path.subpaths() if len(sub) > 1]
-    longest = max(subs, key=lambda sub: sub.length(), default=None)
+    place = place_of(pattern, line)
     return {
         "role": _guess(line.role),
         "name": line.name,
         "marks": list(line.marks),
-        "at": None if longest is None else _place(longest),
+        "at": None if place is None else [place.x, place.y],
     }
 
 

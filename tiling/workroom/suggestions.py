@@ -10,14 +10,14 @@ from math import hypot
 from typing import TYPE_CHECKING, Any, TypeGuard, TypeVar
 
 from tiling.notes import CutAs, Notes
-from tiling.pattern import Line, Pattern, Role
-from tiling.recognition.starter_notes import place_on
+from tiling.pattern import Pattern, Role
+from tiling.recognition.starter_notes import edge_role, place_of, place_on
 from tiling.recognition.told import role_words
 
 if TYPE_CHECKING:
     from tiling.guesses import Guess
     from tiling.recognition.understanding import EdgeSeen, LineSeen, PieceSeen, SeamSeen, Understanding
-    from tiling.shapes import Path, Point
+    from tiling.shapes import Point
 
 __all__ = ["suggestions"]
 
@@ -80,17 +80,16 @@ def _of_edge(piece: PieceSeen, edge: EdgeSeen, notes: Notes) -> Iterator[dict[st
     name = edge.name.value
     if edge.on_fold or not _is_open(edge.name) or name.startswith("edge-") or _is_named(notes, piece.ident, name):
         return
-    role = Role.CUTTING if set(edge.marks) <= set(piece.outline.marks) else Role.STITCHING
     yield {
         "text": f"{piece.title.value or piece.ident}: its {name}",
         "why": edge.name.why,
-        "changes": [_line(piece, role, name, place_on(edge.path))],
+        "changes": [_line(piece, edge_role(piece, edge), name, place_on(edge.path))],
     }
 
 
 def _of_line(pattern: Pattern, piece: PieceSeen, line: LineSeen, notes: Notes) -> Iterator[dict[str, Any]]:
     role = line.role.value
-    place = _place_of(pattern, line)
+    place = place_of(pattern, line)
     if place is None or role not in _OFFERED or not line.role.stands or not _is_open(line.role):
         return
     if any(one.laid and hypot(one.laid.x - place.x, one.laid.y - place.y) < _SAME for one in notes.pointed):
@@ -125,9 +124,3 @@ def _is_named(notes: Notes, piece: str, name: str) -> bool:
 
 def _line(piece: PieceSeen, role: Role, name: str, place: Point) -> dict[str, Any]:
     return {"kind": "line", "piece": piece.ident, "role": role.value, "name": name, "at": [place.x, place.y]}
-
-
-def _place_of(pattern: Pattern, line: LineSeen) -> Point | None:
-    drawn: list[Path] = [mark.path for number in line.marks if isinstance(mark := pattern.marks[number], Line)]
-    subs = [sub for path in drawn for sub in path.subpaths() if len(sub) > 1]
-    return place_on(max(subs, key=lambda sub: sub.length())) if subs else None

@@ -56,18 +56,12 @@ export function update(what) {
 function paint(fit) {
   known = new Map();
   for (const piece of room.seen?.lines.pieces ?? []) {
-    for (const edge of piece.edges) for (const mark of edge.marks) known.set(mark, { piece, line: { role: edgeRole(piece, edge) } });
+    for (const edge of piece.edges) for (const mark of edge.marks) known.set(mark, { piece, line: { role: { value: edge.role } } });
     for (const line of piece.lines) for (const mark of line.marks) known.set(mark, { piece, line });
     for (const mark of piece.outline.marks) known.set(mark, { piece, line: piece.outline });
   }
   if (!room.scene) return view.show([]);
   view.show([{ scene: room.scene, paint: (mark) => COLOURS.get(roleOf(mark)) ?? "#9aa3a9" }], fit);
-}
-
-/** An edge of the outline is cut, one of a line within it is stitched. @param {any} piece @param {any} edge */
-function edgeRole(piece, edge) {
-  const cut = edge.marks.every((/** @type {number} */ mark) => piece.outline.marks.includes(mark));
-  return { value: cut ? "cutting-line" : "stitching-line", why: edge.name.why };
 }
 
 /** @param {any} mark */
@@ -252,7 +246,7 @@ function pieceEditor() {
 /** What is known of the line that was chosen, and the place by which notes point at it. */
 function chosenLine() {
   const edge = chosen?.edge;
-  if (edge) return { role: edgeRole(pieceOf(chosen?.piece ?? ""), edge), name: edge.name.value, piece: chosen?.piece, at: edge.at };
+  if (edge) return { role: { value: edge.role, why: edge.name.why }, name: edge.name.value, piece: chosen?.piece, at: edge.at };
   const mark = room.scene?.marks.find((/** @type {any} */ one) => one.i === chosen?.mark);
   if (!mark) return null;
   const found = known.get(mark.i);
