@@ -16,6 +16,7 @@ from PIL import Image
 
 from tests.workroom.room import ROOT, Answered, Room, ask
 from tiling.workroom.house import House
+from tiling.workroom.inviting import NoNetwork
 
 PHOTO = (ROOT / "tests" / "hostile" / "test-page-photo.jpg").read_bytes()
 
@@ -184,6 +185,20 @@ def test_an_invitation_ends_by_itself(tmp_path: Path) -> None:
         assert house.invitations.told()["invited"] is False
 
     in_a_house(tmp_path, work)
+
+
+def test_nobody_is_invited_at_every_address_at_once(tmp_path: Path) -> None:
+    """A listener stands at one address of this machine, never at all of them."""
+
+    async def invite() -> None:
+        house = House(tmp_path, phone_address="0.0.0.0")
+        try:
+            with pytest.raises(NoNetwork, match="every address"):
+                await house.invitations.invite({}, keep_photos=False)
+        finally:
+            await house.close()
+
+    asyncio.run(invite())
 
 
 def test_photos_that_wait_are_bounded(tmp_path: Path) -> None:

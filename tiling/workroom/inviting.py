@@ -15,7 +15,7 @@ from tiling.workroom.jobs import Job
 from tiling.workroom.listening import Listening, listen_on, own_address
 from tiling.workroom.phone import phone_site
 
-__all__ = ["Invitations", "Measure"]
+__all__ = ["Invitations", "Measure", "NoNetwork"]
 
 LASTS = timedelta(minutes=15)
 _AT_ONCE = 24
@@ -56,6 +56,8 @@ class Invitations:
         """
         await self.end()
         address = self._address or own_address()
+        if address in {"0.0.0.0", "::"}:
+            raise NoNetwork(f"{address}: is every address at once; give the one that the phone reaches.")
         if not address:
             raise NoNetwork(
                 "this computer is on no network that a phone could reach; join the same wireless network as the phone, "
