@@ -14,6 +14,7 @@ from calibrate.run import Cancelled, Run
 from tests.altering.drawings import half_skirt, line, pattern_of, rectangle, ring, through
 from tests.drawings import drawing_at
 from tiling.altering.alter import Alteration, Matching, alter
+from tiling.altering.named_places import NamedPlace
 from tiling.failures import InputUnfit, PageseamError, UsageWrong
 from tiling.notes import DrawnLine, Notes
 from tiling.pattern import FindingKind, Line, Mark, Pattern, Role
@@ -88,6 +89,14 @@ def test_a_piece_without_grainline_or_fold_is_refused() -> None:
     marks = without(rectangle(), Role.GRAINLINE, Role.FOLD)
     with pytest.raises(InputUnfit, match="neither a grainline nor a fold line"):
         alter(pattern_of(marks), Alteration(around=20.0))
+
+
+def test_a_line_laid_by_hand_says_itself_which_way_a_piece_without_grainline_grows() -> None:
+    """Who points at a place has said where; the piece grows across that line."""
+    marks = without(rectangle(), Role.GRAINLINE, Role.FOLD, Role.GRADING)
+    by_hand = Alteration(longer=20.0, places=(NamedPlace("panel", 200.0, "top"),))
+    after = alter(pattern_of(marks), by_hand).pattern.lines(role=Role.CUTTING)[0].path.bounds()
+    assert (after.width, after.height) == pytest.approx((200.0, 620.0))
 
 
 def test_a_grading_line_across_the_fold_is_refused() -> None:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from shapely import MultiLineString
 
 from tests.benchmarks.workroom_speed import many_lines
-from tests.workroom.browser import browser, needs_browser
+from tests.workroom import browser
+from tests.workroom.browser import needs_browser, opened_page
 from tests.workroom.room import ROOT, Room, opened, put_sample
+from tiling.reading.svg_path import parse_path
 
 pytestmark = needs_browser
 
@@ -35,38 +39,16 @@ def page_room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
         yield found
 
 
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    """One browser for all."""
-    with browser() as found:
-        yield found
-
-
 @pytest.fixture
 def page(chromium: Any, page_room: Room) -> Iterator[Any]:
     """A page of its own, which may have no fault of its own and ask nobody else."""
-    yield from _page(chromium, page_room)
-
-
-def _page(chromium: Any, room: Room, **how: Any) -> Iterator[Any]:
-    context = chromium.new_context(viewport={"width": 1280, "height": 800}, **how)
-    faults: list[str] = []
-    asked: list[str] = []
-    found = context.new_page()
-    found.on("pageerror", lambda fault: faults.append(str(fault)))
-    found.on("console", lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None)
-    context.on("request", lambda request: asked.append(request.url))
-    found.goto(room.link)
-    yield found
-    context.close()
-    assert not faults
-    assert all(url.startswith((room.origin, "data:", "blob:")) for url in asked)
+    with opened_page(chromium, page_room) as found:
+        yield found
 
 
 def at(page: Any, room: Room, place: str, file: str = SMOCK) -> None:
-    """Go to a place by its address and wait until the drawing is seen."""
-    page.goto(f"{room.origin}/{place}?file={file}")
-    page.wait_for_function("() => window.pageseam?.room.seen", timeout=30_000)
+    """Go to a place with the sample, unless another drawing is named."""
+    browser.at(page, room, place, file)
 
 
 def test_a_drawing_is_opened_from_the_folder_and_seen_at_its_size(page: Any, page_room: Room) -> None:
@@ -223,6 +205,52 @@ def test_an_alteration_is_seen_while_the_slider_moves_and_only_changed_pages_are
         (page_room.folder / name).unlink()
 
 
+LINES = "() => window.pageseam.view.shown[1]?.scene.marks.map((mark) => mark.d)"
+NEAR_ENOUGH = 1.0
+"""mm; how far lines drawn between two alterations may lie from what is worked out a moment later."""
+
+
+def farthest(some: list[str], others: list[str]) -> float:
+    """The largest Hausdorff distance between lines, mm, by shapely."""
+    lines = [[MultiLineString(parse_path(data)[0].flatten(1.0)) for data in each] for each in (some, others)]
+    return float(max(one.hausdorff_distance(other) for one, other in zip(*lines, strict=True))) / 100
+
+
+def test_lines_follow_the_slider_before_they_are_worked_out(page: Any, page_room: Room) -> None:
+    """Every point on the straight way between two that were; what is worked out takes their place when it comes."""
+    at(page, page_room, "sew")
+    slider = page.get_by_label(re.compile("Around"))
+
+    def answered(mm: int) -> list[str]:
+        with page.expect_response(lambda one: "/api/ask" in one.url and "preview" in (one.request.post_data or "")):
+            slider.fill(str(mm))
+        page.wait_for_timeout(100)
+        return list(page.evaluate(LINES))
+
+    first, second = answered(20), answered(30)
+    assert first != second
+    held: list[Any] = []
+
+    def hold(route: Any) -> None:
+        held.append(route)
+
+    page.route("**/api/ask", hold)
+    slider.fill("50")
+    page.wait_for_function(
+        f"(before) => JSON.stringify(({LINES})()) !== before", arg=json.dumps(second, separators=(",", ":"))
+    )
+    drawn = list(page.evaluate(LINES))
+    assert held, "nothing was asked yet"
+    with page.expect_response("**/api/ask"):
+        held[-1].continue_()
+    page.wait_for_function(
+        f"(before) => JSON.stringify(({LINES})()) !== before", arg=json.dumps(drawn, separators=(",", ":"))
+    )
+    exact = list(page.evaluate(LINES))
+    page.unroute("**/api/ask")
+    assert farthest(drawn, exact) < NEAR_ENOUGH < farthest(second, exact)
+
+
 def test_what_to_cut_and_buy_is_listed(page: Any, page_room: Room) -> None:
     """With the cloth's width, how much cloth; and the booklet."""
     at(page, page_room, "sew")
@@ -305,7 +333,7 @@ def test_nobody_is_kept_out(chromium: Any, page_room: Room, width: int, tone: st
     """No violation that axe-core finds (WCAG 2.2, A and AA), and nothing wider than the screen."""
     from axe_playwright_python.sync_playwright import Axe
 
-    for page in _page(chromium, page_room, color_scheme=tone, bypass_csp=True):
+    with opened_page(chromium, page_room, color_scheme=tone, bypass_csp=True) as page:
         page.set_viewport_size({"width": width, "height": 740})
         for place in ("drawing", "lines", "pages", "printer", "sew"):
             at(page, page_room, place)

@@ -25,12 +25,14 @@ import numpy as np
 
 from tiling.altering.parting import parted
 from tiling.altering.piece_geometry import CutKind, CutLine, PieceGeometry
+from tiling.altering.recent import Recent
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Line
 from tiling.shapes import Affine, Point
 from tiling.shapes.chains import Chain, as_point, chains_of, crossings
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import area, distance_to, holds, ring_of
+from tiling.shapes.polylines import nearest_places
+from tiling.shapes.regions import area, distance_to, hold, holds, ring_of
 from tiling.shapes.rings import MEET
 from tiling.shapes.straights import Straight, meeting
 
@@ -145,6 +147,13 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
         InputUnfit: the line is bent, misses the piece, touches it, runs along its edge, crosses it twice, cuts its
             fold, or passes through both legs of a dart; or the piece has neither grainline nor fold.
     """
+    return _recent.get((body, source), (kind, waist), lambda: _checked(body, source, kind, waist))
+
+
+_recent: Recent[Cut] = Recent(64)
+
+
+def _checked(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | None) -> Cut:
     where = f"Piece {body.ident}: the {kind.value} {_at(source.line)}"
     if source.line.length < 1.0:
         raise InputUnfit(f"{where} has no length; draw it from edge to edge.")
@@ -155,7 +164,7 @@ def cut_of(body: PieceGeometry, source: CutLine, kind: CutKind, waist: Point | N
         )
     source = replace(source, line=_through_allowance(source.line, body.outline))
     ends, rings = parted(where, body, source)
-    grain = _grain_of(where, body)
+    grain = _grain_of(where, body, source)
     apart = _apart(rings[0], rings[1], ends)
     if source.moving:
         left = Point(source.line.direction.y, -source.line.direction.x)
@@ -233,13 +242,13 @@ def _at(line: Straight) -> str:
     return "from {} to {} mm".format(*ends)
 
 
-def _grain_of(where: str, body: PieceGeometry) -> Point | None:
-    """The grain's direction, None for a piece without any role (then the cut itself says)."""
+def _grain_of(where: str, body: PieceGeometry, source: CutLine) -> Point | None:
+    """The grain's direction; None for a piece without any role, or a line laid by hand: then the cut itself says."""
     if body.grain is not None and body.grain.length > 1.0:
         return body.grain.direction
     if body.folds:
         return max(body.folds, key=lambda f: f.length).direction
-    if body.has_roles:
+    if body.has_roles and not source.given:
         raise InputUnfit(
             f"{where}: the piece has neither a grainline nor a fold line, so which way it widens is not known; "
             "draw a grainline."
@@ -261,8 +270,9 @@ def _staying(body: PieceGeometry, rings: Sequence[Array], kind: CutKind) -> int:
 
 def _share_in(ring: Array, line: Straight) -> float:
     """The share of a line that lies in the region; a line on its edge counts."""
-    steps = [line.start + (line.end - line.start) * ((i + 0.5) / 40) for i in range(40)]
-    return sum(holds(ring, p) or distance_to(ring, p) < 0.05 for p in steps) / 40
+    start, end = np.array([line.start.x, line.start.y]), np.array([line.end.x, line.end.y])
+    places = start + (end - start) * ((np.arange(40)[:, None] + 0.5) / 40)
+    return float((hold(ring, places) | (nearest_places(ring, places)[1] < 0.05)).mean())
 
 
 def _apart(staying: Array, moving: Array, line: Straight) -> Point:

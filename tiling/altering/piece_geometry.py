@@ -8,6 +8,7 @@ from enum import Enum
 from itertools import count
 
 from tiling.altering.darts import Dart, darts_of
+from tiling.altering.recent import Recent
 from tiling.failures import InputUnfit
 from tiling.outlines import RingOpen, grain_of, piece_outline
 from tiling.pattern import Line, Pattern, Role
@@ -38,6 +39,7 @@ class CutLine:
     `beyond` is how far its ends stood outside the edge when it was first cut along (mm at start and end), None before.
     `name` tells its cut from the piece's other cuts, in this and later alterations. `bend` is how far (mm) the line as
     drawn leaves the straight one. `moving` is on which hand of it the moving side was before: ``left`` or ``right``.
+    `given` says that it was laid there by hand, not drawn.
     """
 
     line: Straight
@@ -47,6 +49,7 @@ class CutLine:
     name: str = ""
     bend: float = 0.0
     moving: str = ""
+    given: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +80,16 @@ def piece_geometry(pattern: Pattern, ident: str) -> PieceGeometry:
     Raises:
         InputUnfit: the outline is open, or there is none.
     """
+    numbers = pattern.piece(ident).marks
+    marks, wide = [pattern.marks[number] for number in numbers], pattern.note(ident).wide_end
+    return _recent.get(marks, (ident, tuple(numbers), wide), lambda: _geometry(pattern, ident, wide))
+
+
+_recent: Recent[PieceGeometry] = Recent(64)
+
+
+def _geometry(pattern: Pattern, ident: str, wide: str) -> PieceGeometry:
     lines = {i: mark for i in pattern.piece(ident).marks if isinstance(mark := pattern.marks[i], Line)}
-    wide = pattern.note(ident).wide_end
     outline = _outline(pattern, ident)
     return PieceGeometry(
         ident=ident,
@@ -105,7 +116,9 @@ def _cut_lines(lines: Mapping[int, Line], kind: CutKind, wide: str) -> tuple[Cut
             bend = _bend(line.path, straight)
             beyond = _beyond(line.tag.said("beyond"))
             moving = line.tag.said("moving") if beyond is not None else ""
-            found.append(CutLine(straight, index, line.tag.said("wide") or wide, beyond, names[index], bend, moving))
+            given = bool(line.tag.said("noted"))
+            ends = line.tag.said("wide") or wide
+            found.append(CutLine(straight, index, ends, beyond, names[index], bend, moving, given))
     return tuple(found)
 
 

@@ -14,6 +14,7 @@ __all__ = ["with_dots"]
 
 _LENGTH = 0.001
 """mm: what every viewer takes for a line with a direction, and nobody sees."""
+_CLOSED_AT_ONCE = bytes((Op.MOVE, Op.CLOSE))
 
 
 def with_dots(path: Path, stroke: Stroke | None, to_sheet: Affine) -> Path:
@@ -36,6 +37,5 @@ def with_dots(path: Path, stroke: Stroke | None, to_sheet: Affine) -> Path:
 
 def _may_hold_dots(path: Path) -> bool:
     """Whether a point follows its equal, or a subpath is closed where it begins."""
-    points, ops = path.points, path.ops
-    same = (points[1:] == points[:-1]).all(axis=1).any()
-    return bool(same or ((ops[1:] == Op.CLOSE) & (ops[:-1] == Op.MOVE)).any())
+    places = path.points.view(np.complex128).ravel()
+    return bool((places[1:] == places[:-1]).any()) or _CLOSED_AT_ONCE in path.ops.tobytes()

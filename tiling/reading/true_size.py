@@ -100,8 +100,8 @@ def _place(point: Point) -> str:
 
 def _doubted(page: Pattern) -> Pattern:
     """The page, with a finding where nothing but pictures is drawn: a scan is as large as its program thought."""
-    seen = [mark for mark in page.marks if isinstance(mark, Picture) or mark.reach().width > 0]
-    if not seen or not all(isinstance(mark, Picture) for mark in seen):
+    pictures = any(isinstance(mark, Picture) for mark in page.marks)
+    if not pictures or any(not isinstance(mark, Picture) and mark.reach().width > 0 for mark in page.marks):
         return page
     size = f"{in_mm(page.size.width)} x {in_mm(page.size.height)}"
     text = f"There is nothing but a picture; whether it is as large as the paper pattern was ({size}) must be checked"

@@ -77,8 +77,9 @@ class Affine:
 
     def points(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """An (n, 2) array of points moved, as a new array."""
-        matrix = np.array([[self.a, self.b], [self.c, self.d]])
-        return np.asarray(points @ matrix + (self.e, self.f), dtype=np.float64)
+        moved: NDArray[np.float64] = points @ np.array(((self.a, self.b), (self.c, self.d)))
+        moved += np.array((self.e, self.f))
+        return moved
 
     def box(self, box: Box) -> Box:
         """The upright box around the moved box."""

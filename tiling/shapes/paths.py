@@ -141,7 +141,7 @@ class Path:
 
     def length(self) -> float:
         """Arc length of all subpaths, mm."""
-        return sum(curves.length(cubic) for cubic in self.cubics())
+        return float(sum(curves.lengths(_stacked(sub)).sum() for sub in self.subpaths() if len(sub.points) > 1))
 
     @cached_property
     def hull(self) -> Box:
@@ -153,8 +153,8 @@ class Path:
         """The exact upright box around the drawn path, without stroke width."""
         if not np.any(self.ops == _CURVE):
             return self.hull
-        stack = [self.points[:1], *(curves.bounds(c) for c in self.cubics())]
-        low, high = np.vstack(stack).min(axis=0), np.vstack(stack).max(axis=0)
+        stack = np.vstack([self.points[:1], *(curves.bounds(c) for c in self.cubics())])
+        low, high = stack.min(axis=0), stack.max(axis=0)
         return Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
     def flatten(self, tolerance: float = 0.01) -> list[Array]:

@@ -6,16 +6,27 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tiling.shapes import curves
 from tiling.shapes.curves import Array
 from tiling.shapes.points import Point
-from tiling.shapes.polylines import crossing_places, nearest_places
+from tiling.shapes.polylines import nearest_places
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["area", "distance_between", "distance_to", "holds", "is_simple", "polygon_of", "ring_of", "signed_area"]
+__all__ = [
+    "area",
+    "distance_between",
+    "distance_to",
+    "hold",
+    "holds",
+    "is_simple",
+    "polygon_of",
+    "ring_of",
+    "signed_area",
+]
 
 _CLOSED = 1e-9
 """A ring that ends this near to its start (mm) repeats it."""
@@ -23,8 +34,7 @@ _CLOSED = 1e-9
 
 def ring_of(chain: Sequence[Array], tolerance: float = 0.02) -> Array:
     """The closed chain as an (n, 2) polyline that repeats its start, within `tolerance` mm."""
-    parts = [chain[0][:1], *(curves.flatten(cubic, tolerance)[1:] for cubic in chain)]
-    ring = np.vstack(parts)
+    ring = curves.flatten_all(np.array(chain), tolerance)
     return ring if np.abs(ring[0] - ring[-1]).max() <= _CLOSED else np.vstack([ring, ring[:1]])
 
 
@@ -41,7 +51,19 @@ def signed_area(ring: Array) -> float:
 
 def holds(ring: Array, point: Point) -> bool:
     """Whether the ring, which repeats its start, encloses the point (even-odd rule)."""
-    return bool(np.count_nonzero(crossing_places(ring, point, Point(1.0, 0.0)) > 0) % 2)
+    return bool(hold(ring, np.array([[point.x, point.y]]))[0])
+
+
+def hold(ring: Array, points: Array) -> NDArray[np.bool_]:
+    """Which of (m, 2) points the ring, which repeats its start, encloses (even-odd rule), (m,)."""
+    # Of a ray from each point to the right: an edge that passes its height meets it at a share of the edge's length.
+    height = ring[:, 1] - points[:, 1:]
+    here, there = height[:, :-1], height[:, 1:]
+    passes = (here <= 0) != (there <= 0)
+    point, edge = np.nonzero(passes)
+    low, high = here[point, edge], there[point, edge]
+    ahead = ring[edge, 0] + low / (low - high) * (ring[edge + 1, 0] - ring[edge, 0]) > points[point, 0]
+    return np.asarray(np.bincount(point[ahead], minlength=len(points)) % 2 == 1)
 
 
 def distance_to(ring: Array, point: Point) -> float:

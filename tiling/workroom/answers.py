@@ -114,31 +114,41 @@ class AtDesk:
     def _preview(self, values: Mapping[str, Any], given: Given, run: Run) -> Made:
         """What an alteration would make of the drawing, and which pages of a printed file it would change."""
         from tiling.operations.result_values import explanation_in_words, seam_change_values
+        from tiling.planning.placing import placed
         from tiling.workroom.scene import box_values, scene_values
         from tiling.workroom.seen import findings_to_mend
 
         drawing = self._opened(values, given, run)
         alteration = wishes.alteration(values.get("alteration"))
         done = drawing.altered(alteration, run)
-        told = {
-            "scene": scene_values(done.pattern, pictures=False),
+        seams = (side for change in done.seams for side in (change.note.first, change.note.second))
+        changed = {*done.altered, *(ref.piece for side in seams for ref in side)}
+        after, before, reprint = done.pattern, None, None
+        if (printed := given.one("printed")) is not None and values.get("with_pages"):
+            record = self._record(printed)
+            pages = drawing.changed_pages(record, done.pattern)
+            # Both as they lie on the taped sheet, whose pages are shown over them.
+            after = placed(after, pages.plan.placements)
+            if record.plan.placements:
+                before = scene_values(placed(drawing.shown, record.plan.placements), pictures=False)
+            reprint = {
+                "replace": list(pages.replace),
+                "add": list(pages.add),
+                "remove": list(pages.remove),
+                "keep": list(pages.keep),
+                "grid": [{"name": tile.name, "window_mm": box_values(tile.window)} for tile in pages.plan.tiles],
+                "every_page_because": pages.every_page_because or None,
+            }
+        return Made({
+            # What stays as it was the page has already.
+            "scene": scene_values(after, pictures=False, only=changed),
+            "before": before,
             "altered": list(done.altered),
             "sums": explanation_in_words(done),
             "seams": [seam_change_values(change) for change in done.seams],
             "findings": findings_to_mend(done.findings),
-            "reprint": None,
-        }
-        if (printed := given.one("printed")) is not None and values.get("with_pages"):
-            changed = drawing.changed_pages(self._record(printed), done.pattern)
-            told["reprint"] = {
-                "replace": list(changed.replace),
-                "add": list(changed.add),
-                "remove": list(changed.remove),
-                "keep": list(changed.keep),
-                "grid": [{"name": tile.name, "window_mm": box_values(tile.window)} for tile in changed.plan.tiles],
-                "every_page_because": changed.every_page_because or None,
-            }
-        return Made(told)
+            "reprint": reprint,
+        })  # fmt: skip
 
     def _note(self, values: Mapping[str, Any], given: Given, run: Run) -> Made:
         """The notes with changes made; refused where the drawing can't be read with them."""

@@ -6,6 +6,7 @@ messages are read: one that calls the work off, or the end of stdin, with which 
 
 from __future__ import annotations
 
+import gc
 import os
 import queue
 import signal
@@ -64,6 +65,10 @@ def main() -> None:
     questions = _Questions(sys.stdin.buffer)
     from tiling.workroom.answers import AtDesk
 
+    # A drawing of many thousand lines is kept as it is read: looking through it again and again for what could go
+    # costs a quarter of the time.
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
     desk = AtDesk()
     while True:
         _answer(desk, questions, answers)

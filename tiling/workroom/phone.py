@@ -22,7 +22,7 @@ from tiling.workroom.keys import fits
 __all__ = ["phone_site"]
 
 _COOKIE = "pageseam-phone"
-_FILES = {"style.css", "phone.js", "verdict.js", "dom.js"}
+_FILES = {"style.css", "phone.js", "verdict.js", "dom.js", "api.js"}
 _OTHER = "another phone came first; ask for a new invitation in the workroom."
 
 

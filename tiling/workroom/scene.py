@@ -6,7 +6,8 @@ Lengths are mm; a path is SVG path data in hundredths of a mm, which a page draw
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
+from functools import lru_cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -29,12 +30,18 @@ _LARGEST_PICTURE = 2000
 """Pixels along the longer side of a picture that is shown."""
 
 
-def scene_values(pattern: Pattern, *, pictures: bool = True) -> dict[str, Any]:
+def scene_values(pattern: Pattern, *, pictures: bool = True, only: Collection[str] | None = None) -> dict[str, Any]:
     """The drawing as the page draws it.
+
+    Args:
+        pattern: the drawing.
+        pictures: whether its pictures are shown too.
+        only: pieces by their ids, where not all that is drawn is asked for.
 
     Returns:
         ``size_mm``; ``styles`` and the ``marks`` that name them by number (``s``), with piece (``p``) and layer (``l``)
-        by number or -1, role (``r``), name (``n``), the mark's own number (``i``) and its path (``d``);
+        by number or -1, role (``r``), name (``n``), the mark's own number (``i``), its path (``d``) and a box around it
+        in mm (``b``);
         ``pieces``, ``layers``, ``pictures``.
     """
     pieces = {piece.ident: number for number, piece in enumerate(pattern.pieces)}
@@ -42,8 +49,10 @@ def scene_values(pattern: Pattern, *, pictures: bool = True) -> dict[str, Any]:
     styles: dict[Style, int] = {}
     marks = []
     for number, mark in enumerate(pattern.marks):
+        tag = mark.tag
+        if only is not None and tag.piece not in only:
+            continue
         for style, path in _drawn(mark):
-            tag = mark.tag
             marks.append(
                 {
                     "i": number,
@@ -53,6 +62,7 @@ def scene_values(pattern: Pattern, *, pictures: bool = True) -> dict[str, Any]:
                     "r": tag.role.value,
                     **({"n": tag.name} if tag.name else {}),
                     "d": path_data(path),
+                    "b": [round(side, 2) for side in box_values(path.hull)],
                     **({"c": path_data(mark.clip)} if mark.clip is not None else {}),
                 }
             )
@@ -69,14 +79,14 @@ def scene_values(pattern: Pattern, *, pictures: bool = True) -> dict[str, Any]:
 
 def path_data(path: Path) -> str:
     """The path as SVG path data (SVG 2, 9.3) with numbers in hundredths of a mm."""
-    numbers = np.rint(path.points * _STEPS).astype(np.int64).tolist()
-    parts: list[str] = []
-    at = 0
-    for op in path.ops.tolist():
-        count = int(POINTS_OF[op])
-        parts.append(_LETTERS[op] + " ".join(f"{x} {y}" for x, y in numbers[at : at + count]))
-        at += count
-    return "".join(parts)
+    numbers = np.rint(path.points * _STEPS).astype(np.int64).ravel().tolist()
+    return _form(path.ops.tobytes()) % tuple(numbers)
+
+
+@lru_cache(maxsize=4096)
+def _form(ops: bytes) -> str:
+    """Path data with a place for each number."""
+    return "".join(_LETTERS[op] + " ".join(["%d %d"] * int(POINTS_OF[op])) for op in ops)
 
 
 def box_values(box: Box) -> list[float]:

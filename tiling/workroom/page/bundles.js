@@ -54,10 +54,9 @@ class Bundle {
 
   /** @param {any} mark */
   add(mark) {
-    mark.box ??= boxOf(mark.d);
     this.marks.push(mark);
     const [a, b, c, d] = this.box;
-    this.box = [Math.min(a, mark.box[0]), Math.min(b, mark.box[1]), Math.max(c, mark.box[2]), Math.max(d, mark.box[3])];
+    this.box = [Math.min(a, mark.b[0]), Math.min(b, mark.b[1]), Math.max(c, mark.b[2]), Math.max(d, mark.b[3])];
   }
 
   /** @param {CanvasRenderingContext2D} context in steps @param {number} scale px to the mm */
@@ -87,34 +86,4 @@ class Bundle {
     context.globalAlpha = 1;
     if (this.clip) context.restore();
   }
-}
-
-/** The box in mm that holds all points of path data. @param {string} data @returns {number[]} */
-export function boxOf(data) {
-  const box = [Infinity, Infinity, -Infinity, -Infinity];
-  let value = 0;
-  let sign = 1;
-  let open = false;
-  let isX = true;
-  for (let at = 0; at <= data.length; at += 1) {
-    const code = at < data.length ? data.charCodeAt(at) : 32;
-    if (code > 47 && code < 58) {
-      value = value * 10 + code - 48;
-      open = true;
-    } else {
-      if (open) {
-        const mm = value * sign * STEP;
-        if (isX) {
-          if (mm < box[0]) box[0] = mm;
-          if (mm > box[2]) box[2] = mm;
-        } else {
-          if (mm < box[1]) box[1] = mm;
-          if (mm > box[3]) box[3] = mm;
-        }
-        isX = !isX;
-      }
-      [value, open, sign] = [0, false, code === 45 ? -1 : 1];
-    }
-  }
-  return box;
 }

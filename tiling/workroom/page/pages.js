@@ -1,7 +1,7 @@
 // The place "Pages": paper and grid over the drawing, its page count at once, then the pages themselves.
 // @ts-check
 import * as api from "./api.js";
-import { button, byId, choice, field, fill, fold, h, plural, problem, tick } from "./dom.js";
+import { button, choice, field, fill, fold, h, plural, problem, tick } from "./dom.js";
 import { go } from "./go.js";
 import { begin, card, findings, refusal } from "./jobs.js";
 import { inWords, parse } from "./lengths.js";
@@ -167,8 +167,4 @@ function hatch(context, [x0, y0, x1, y1], px) {
   }
   context.stroke();
   context.restore();
-}
-
-export function leave() {
-  byId("note").replaceChildren();
 }

@@ -5,6 +5,7 @@ import { button, choice, field, fill, fold, h, plural, problem, tick } from "./d
 import { begin, card, refusal } from "./jobs.js";
 import { inWords, parse } from "./lengths.js";
 import { changed, jobsOf, room } from "./store.js";
+import { table } from "./tables.js";
 import { verdict } from "./verdict.js";
 
 /** @type {HTMLElement} */
@@ -131,13 +132,12 @@ function known() {
   const names = h("datalist", { id: "known-printers" }, room.printers.map((one) => h("option", { value: one.name })));
   if (!room.printers.length) return names;
   return fold(plural(room.printers.length, "printer that is known", "printers that are known"), true, names, room.printers.map((one) =>
-    h("section", {}, h("h3", {}, one.name), h("table", {}, h("thead", {}, h("tr", {}, ["Across", "Down", "Paper, by"].map((text) => h("th", { scope: "col" }, text)))),
-      h("tbody", {}, [one.latest, ...one.history.slice(0, 5)].map(reading))),
+    h("section", {}, h("h3", {}, one.name), table(["Across", "Down", "Paper, by"], [one.latest, ...one.history.slice(0, 5)].map(reading)),
       one.border && h("p", { class: "small" }, `Not printed at the edges: ${["left", "top", "right", "bottom"].map((side) => `${inWords(one.border[side])} ${side}`).join(", ")}.`),
       button(`Forget ${one.name}`, () => run(() => api.remove(`/api/printers/${encodeURIComponent(one.name)}`)))))); // prettier-ignore
 }
 
 /** @param {any} one */
 function reading(one) {
-  return h("tr", {}, ["across", "down"].map((key) => h("td", {}, `${(one[key] * 100).toFixed(2)} %`)), h("td", {}, `${one.paper}, ${one.reference}${one.date ? `, ${one.date}` : ""}`));
+  return [...["across", "down"].map((key) => `${(one[key] * 100).toFixed(2)} %`), `${one.paper}, ${one.reference}${one.date ? `, ${one.date}` : ""}`];
 }

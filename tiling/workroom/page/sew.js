@@ -2,6 +2,7 @@
 // what to cut from how much cloth.
 // @ts-check
 import * as api from "./api.js";
+import { between } from "./between.js";
 import { button, choice, field, fill, fold, h, plural, problem, sentence, tick } from "./dom.js";
 import { go } from "./go.js";
 import { begin, card, findings, refusal } from "./jobs.js";
@@ -26,15 +27,22 @@ const FARTHEST = 150; // mm, of a slider
 const SHIFT = 0.5; // mm that a seam must change to be shown
 const wishes = {
   file: "", around: 0, longer: 0, taper: 100, to: /** @type {Record<string, string>} */ ({}), pieces: /** @type {string[]} */ ([]), match: false,
+  places: /** @type {Record<string, {far?: string, edge?: string}>} */ ({}), // to cut at, by piece
   printed: "", width: "", fold: "none", nap: false,
 }; // prettier-ignore
+
+/** Nothing asked of another drawing. */
+function fresh() {
+  return { file: room.file, around: 0, longer: 0, taper: 100, to: {}, pieces: [], match: false, places: {}, printed: "" };
+}
 
 /** @param {HTMLElement} here @param {import("./view.js").View} on */
 export function enter(here, on) {
   [panel, view] = [here, on];
-  failure = null;
+  failure = found = null;
+  worked = [];
   view.over = [changedPages, changedSeams];
-  if (wishes.file !== room.file) Object.assign(wishes, { file: room.file, around: 0, longer: 0, taper: 100, to: {}, pieces: [], match: false, printed: "" });
+  if (wishes.file !== room.file) Object.assign(wishes, fresh());
   show(true);
   preview();
   render();
@@ -43,12 +51,14 @@ export function enter(here, on) {
 /** @param {string} what */
 export function update(what) {
   if (what === "scene") {
-    if (wishes.file !== room.file) Object.assign(wishes, { file: room.file, around: 0, longer: 0, to: {}, pieces: [], printed: "" });
+    if (wishes.file !== room.file) Object.assign(wishes, fresh());
     found = null;
+    worked = [];
     show(true);
     preview();
   }
   if (what === "jobs") follow();
+  if (what === "files" && compared !== printedFile()) preview(); // the pages were made, or are gone
   if (["scene", "seen", "jobs", "files"].includes(what)) render();
 }
 
@@ -57,11 +67,11 @@ function show(fit = false) {
   if (!room.scene) return view.show([]);
   const after = found?.scene;
   if (!after) return view.show([{ scene: room.scene }], fit);
-  const altered = new Set(found.altered);
+  const [altered, before] = [new Set(found.altered), found.before ?? room.scene];
   const touched = (/** @type {any} */ scene) => (/** @type {any} */ mark) => altered.has(scene.pieces[mark.p]?.id);
-  const [was, is] = [touched(room.scene), touched(after)];
+  const [was, is] = [touched(before), touched(after)];
   view.show([
-    { scene: room.scene, paint: (mark) => (was(mark) ? "#a9b1b5" : null) },
+    { scene: before, paint: (mark) => (was(mark) ? "#a9b1b5" : null) },
     { scene: after, paint: (mark) => (is(mark) ? "#b4472e" : "") },
   ], fit); // prettier-ignore
 }
@@ -70,20 +80,41 @@ function show(fit = false) {
 function alteration() {
   const to = Object.fromEntries(Object.entries(wishes.to).map(([name, text]) => [name, parse(text)]).filter(([, mm]) => mm !== null));
   const fits = Object.keys(to).length > 0;
+  const places = Object.entries(wishes.places).flatMap(([piece, { far = "", edge }]) => {
+    const distance_mm = parse(far);
+    return distance_mm === null ? [] : { piece, distance_mm, edge: edge ?? edgesOf(piece)[0] };
+  });
   if (!wishes.around && !wishes.longer && !fits) return null;
   return {
     ...(wishes.around && !fits && { around_mm: wishes.around }), ...(wishes.longer && { longer_mm: wishes.longer }),
     ...(fits && { to }), ...(wishes.taper !== 100 && (wishes.around || fits) && { taper: wishes.taper / 100 }),
     ...(wishes.pieces.length && { pieces: wishes.pieces }), ...(wishes.match && { match: true }),
+    ...(places.length && { places }),
   }; // prettier-ignore
 }
 
 let asked = 0;
+let compared = ""; // the printed pages that were asked about
+/** @type {{wanted: any, scene: any}[]} the last two that were worked out, to draw by while a slider moves */
+let worked = [];
+
+/** The lines of an amount that isn't worked out yet, from two that were. @param {any} wanted */
+function foreseen(wanted) {
+  if (worked.length < 2) return null;
+  const apart = (/** @type {any} */ one, /** @type {any} */ other) =>
+    [...new Set([...Object.keys(one), ...Object.keys(other)])].filter((key) => JSON.stringify(one[key]) !== JSON.stringify(other[key]));
+  const [first, last] = worked;
+  const keys = apart(first.wanted, last.wanted);
+  const key = keys[0];
+  if (keys.length !== 1 || apart(last.wanted, wanted).some((other) => other !== key)) return null;
+  return between(first.scene, last.scene, (wanted[key] - first.wanted[key]) / (last.wanted[key] - first.wanted[key]));
+}
 
 async function preview() {
   const number = (asked += 1);
   const wanted = alteration();
   if (!room.scene || !wanted) {
+    compared = printedFile();
     if (found) {
       found = null;
       show();
@@ -91,14 +122,20 @@ async function preview() {
     failure = null;
     return render();
   }
+  const scene = found && foreseen(wanted);
+  if (scene) {
+    found = { ...found, scene };
+    show();
+  }
   try {
-    const printed = printedFile();
+    const printed = (compared = printedFile());
     const told = await api.post("/api/ask", {
       file: room.file, what: "preview", tab: TAB, printed,
       values: { alteration: wanted, reading: room.reading, ...(printed && { with_pages: true }) },
     }); // prettier-ignore
     if (number !== asked) return; // a newer one is on its way
     found = told;
+    worked = [...worked.filter((one) => JSON.stringify(one.wanted) !== JSON.stringify(wanted)).slice(-1), { wanted, scene: told.scene }];
     failure = null;
   } catch (thrown) {
     if (api.overtaken(thrown)) return;
@@ -124,7 +161,7 @@ function printedFile() {
 
 function render() {
   if (!room.file) return fill(panel, h("p", {}, "Open a drawing first."), button("Open a drawing", () => go({ place: "drawing" }), { class: "main" }));
-  fill(panel, h("h2", {}, "Alter"), room.failure && problem(room.failure), sliders(), problem(failure, remedies(failure?.remedy)), outcome(), mainAction(), cutting());
+  fill(panel, h("h2", {}, "Alter"), room.failure && problem(room.failure), sliders(), problem(failure, remedies(failure?.remedy)), placesToCut(), outcome(), mainAction(), cutting());
 }
 
 /** @param {string} id @param {string} label @param {"around" | "longer"} key @param {[string, string]} words */
@@ -161,6 +198,23 @@ function sliders() {
           wish({ pieces: on ? [...wishes.pieces, one.id] : wishes.pieces.filter((id) => id !== one.id) }), `only-${one.id}`))))); // prettier-ignore
 }
 
+/** The edges of a piece that a place to cut at is told from. @param {string} piece @returns {string[]} */
+function edgesOf(piece) {
+  const found = room.seen?.lines.pieces.find((/** @type {any} */ one) => one.id === piece);
+  const names = (found?.edges ?? []).map((/** @type {any} */ edge) => edge.name?.value).filter(Boolean);
+  return [...new Set([...names, "top", "bottom", "left", "right"])];
+}
+
+/** Where to cut a piece in which no line is drawn for it. */
+function placesToCut() {
+  const change = (/** @type {string} */ id, /** @type {any} */ more) => wish({ places: { ...wishes.places, [id]: { ...wishes.places[id], ...more } } });
+  return fold("Where to cut", Boolean(failure?.remedy?.action.startsWith("DRAW_CUT_LINE") || Object.keys(wishes.places).length),
+    h("p", { class: "small" }, "A piece without a line for it is cut straight through, so far from an edge. Leave empty what stays as it is."),
+    (room.seen?.lines.pieces ?? []).map((/** @type {any} */ one) => h("div", { class: "pair" },
+      field(`Cut ${one.title.value || one.id} at`, h("input", { type: "text", id: `cut-${one.id}`, value: wishes.places[one.id]?.far ?? "", placeholder: inWords(300), oninput: (/** @type {any} */ e) => change(one.id, { far: e.target.value }) })),
+      field("from the", choice(edgesOf(one.id).map((name) => [name, name]), wishes.places[one.id]?.edge ?? "", (edge) => change(one.id, { edge }), `edge-${one.id}`))))); // prettier-ignore
+}
+
 /** What the alteration does. */
 function outcome() {
   if (!found) return null;
@@ -186,7 +240,7 @@ function remedies(remedy) {
     AROUND_OR_MEASURES: () => button("Go by the measures", () => wish({ around: 0 })),
     GIVE_AMOUNTS: () => button("Go by amounts", () => wish({ to: {} })),
     DRAW_CUT_LINE: () => button("Say which lines they are", () => go({ place: "lines" })),
-    DRAW_CUT_LINE_AS: () => button("Say which lines they are", () => go({ place: "lines" })),
+    DRAW_CUT_LINE_AS: () => known.DRAW_CUT_LINE(),
   };
   return (remedy && known[remedy.action]?.()) || null;
 }

@@ -7,7 +7,7 @@ import { inWords } from "./lengths.js";
 const CUT = /** @type {Record<string, string>} */ ({ single: "as drawn", pair: "in pairs", fold: "on the fold" });
 
 /** @param {string[]} heads @param {any[][]} rows @param {number[]} [numbers] columns of figures */
-function table(heads, rows, numbers = []) {
+export function table(heads, rows, numbers = []) {
   const cell = (/** @type {string} */ tag, /** @type {any} */ text, /** @type {number} */ at) =>
     h(tag, { class: numbers.includes(at) ? "number" : null, scope: tag === "th" ? "col" : null }, text);
   return h("table", {}, h("thead", {}, h("tr", {}, heads.map((text, at) => cell("th", text, at)))),

@@ -111,7 +111,7 @@ export class View {
     for (const bundle of this.bundles) {
       if (!within(bundle.box, spot, NEAR / this.at.scale)) continue;
       for (const mark of bundle.marks) {
-        if (!within(mark.box, spot, NEAR / this.at.scale)) continue;
+        if (!within(mark.b, spot, NEAR / this.at.scale)) continue;
         mark.path ??= new Path2D(mark.d);
         const part = [0.3, 1].find((one) => this.passes(mark.path, spot, one * NEAR));
         if (part) found.push({ mark, part });
