@@ -135,6 +135,14 @@ def figures(page: Any, chromium: Any, room: Room) -> Iterator[tuple[str, str]]:
     page.goto(f"{room.origin}/pages?file={SMOCK}")
     page.wait_for_function("() => window.pageseam.room.seen && document.getElementById('count')")
     yield "from a choice of paper to its page count", f"{median_ms(lambda number: count_time(page, number)):.0f} ms"
+    yield from slider_figures(page, room)
+    took = statistics.median(photo_time(page, chromium, room))
+    yield "from a phone's photo to the answer on both screens", f"{took:.1f} s"
+
+
+def slider_figures(page: Any, room: Room) -> Iterator[tuple[str, str]]:
+    """How soon lines follow the slider, and how soon they are worked out and the pages that change are counted."""
+    room.job({"job": "pages", "file": SMOCK, "options": {}, "output": "potting-smock-pages.pdf"})
     page.goto(f"{room.origin}/sew?file={SMOCK}")
     page.wait_for_function("() => window.pageseam.room.seen && window.pageseam.view.kept?.good")
     for number in (20, 21):  # two are worked out before lines can be drawn between them
@@ -143,8 +151,6 @@ def figures(page: Any, chromium: Any, room: Room) -> Iterator[tuple[str, str]]:
     for worked_out, what in ((False, "lines that follow it"), (True, "the lines worked out for it")):
         took = median_ms(lambda number, exact=worked_out: slider_time(page, number, exact))
         yield f"from a slider's step to {what}", f"{took:.0f} ms"
-    took = statistics.median(photo_time(page, chromium, room))
-    yield "from a phone's photo to the answer on both screens", f"{took:.1f} s"
 
 
 def main() -> None:

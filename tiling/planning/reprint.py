@@ -317,7 +317,7 @@ def _check_kinship(before: Sequence[RecordedMark], after: Sequence[RecordedMark]
     """Refuse a drawing in which next to nothing lies where it was printed: it is another pattern."""
     look = _sorting(before, after)
     new = [trace for trace in _traces(after, look) if trace.kind == "line"]
-    if common_share(_traces(before, look), new, _NEAR) < _STRANGER:
+    if common_share(_traces(before, look), new, _NEAR, _STRANGER) < _STRANGER:
         raise InputUnfit(
             f"'{title}' has next to no line in common with the printed '{printed}'",
             Remedy(Action.PRINT_OR_NAME_FILE),

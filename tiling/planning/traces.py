@@ -126,8 +126,17 @@ def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDAr
     return np.vstack([_lonely(gone, new, slack), _lonely(came, old, slack)])
 
 
-def common_share(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> float:
-    """The share of the new drawing's lines, by length from 0 to 1, within `slack` mm of a like line of the old."""
+def common_share(old: Sequence[Trace], new: Sequence[Trace], slack: float, enough: float = 1.0) -> float:
+    """The share of the new drawing's lines, by length from 0 to 1, within `slack` mm of a like line of the old.
+
+    Where those that are drawn alike at the same place are `enough` already, others are not looked at, and count as none.
+    """
+    lengths = {trace: trace.path.length() for trace in new}
+    fresh = _without_twins(new, old)
+    total = sum(lengths.values())
+    alike = 1.0 - sum(lengths[trace] for trace in fresh) / total if total else 0.0
+    if alike > enough:
+        return alike
     total = sum(len(_samples(line)) for trace in new for line in trace.polylines)
     return 1.0 - len(_lonely(new, old, slack)) / total if total else 1.0
 
