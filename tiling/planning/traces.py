@@ -129,7 +129,7 @@ def difference(old: Sequence[Trace], new: Sequence[Trace], slack: float) -> NDAr
 def common_share(old: Sequence[Trace], new: Sequence[Trace], slack: float, enough: float = 1.0) -> float:
     """The share of the new drawing's lines, by length from 0 to 1, within `slack` mm of a like line of the old.
 
-    Where those that are drawn alike at the same place are `enough` already, others are not looked at, and count as none.
+    Where those drawn alike at the same place are `enough` already, others are not looked at, and count as none.
     """
     lengths = {trace: trace.path.length() for trace in new}
     fresh = _without_twins(new, old)
