@@ -3,9 +3,10 @@
     python -m tests.hostile.corpus_run FOLDER [--most N] [--part K/N] [--jobs 2] [--report FILE.json]
 
 Each file is tried with `look` and with `pages --paper a4`, each in a process of its own (forked from one that has
-only loaded the libraries) with 30 s of processor time, 1 GB of address space and a read-only copy of the input.
+only loaded the libraries) with 1 GB of address space and a read-only copy of the input. It may take 30 s of processor
+time, half a second more for each tile that it printed, or 5 s where it is refused.
 *Done* is exit 0 with a PDF that shows the drawing; *refused* is exit 3 with one line that names the file; anything
-else (traceback, fault, hang, memory, a failed proof, an output without the drawing, a leftover file, a changed input)
+else (traceback, fault, too long, memory, a failed proof, no drawing in the output, a leftover file, a changed input)
 is a fault and is listed, and so are the ten files that took longest. Exits 1 when there are faults. Rights mean nothing
 to the superuser: run it as an ordinary user.
 """
@@ -26,7 +27,9 @@ from pathlib import Path
 
 from tests.hostile.limited import Limits, Ran, helpers, run_limited
 
-LIMITS = Limits(seconds=30, memory=1 << 30)
+LIMITS = Limits(seconds=150, memory=1 << 30)
+SECONDS, A_TILE, REFUSED = 30.0, 0.5, 5.0
+"""Processor time a drawing may take, and each tile besides, and a refusal: in proportion to what is drawn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +112,14 @@ def try_file(source: Path) -> list[Outcome]:
             ran = run_limited([command, copy.name, *options], folder, LIMITS)
             kind, why = _judge(ran, copy.name)
             output = folder / "out.pdf"
+            most = REFUSED if kind == "refused" else SECONDS
             if kind == "done" and command == "pages":
-                problem = _shows_the_drawing(output, json.loads(ran.out))
+                summary = json.loads(ran.out)
+                most += A_TILE * len(summary["tiles"])
+                problem = _shows_the_drawing(output, summary)
                 kind, why = ("fault", problem) if problem else (kind, why)
+            if kind != "fault" and ran.seconds > most:
+                kind, why = "fault", f"{kind} after {ran.seconds:.0f} s, more than {most:.0f}"
             if kind != "done" and output.exists():
                 kind, why = "fault", f"{why}; left an output behind"
             strange = {p.name for p in folder.iterdir()} - {copy.name, "out.pdf"}

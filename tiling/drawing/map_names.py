@@ -12,7 +12,7 @@ from tiling.drawing.pen import Anchor, Type
 from tiling.pattern import Line, Pattern, Piece
 from tiling.shapes import Affine, Box, Point
 from tiling.shapes.curves import Array
-from tiling.shapes.regions import holds
+from tiling.shapes.regions import hold
 
 __all__ = ["MapName", "names_on_map"]
 
@@ -57,15 +57,11 @@ def names_on_map(pattern: Pattern, move: Affine, taken: Sequence[Box]) -> list[M
         text = shortened(piece.title, _STYLE.size, width, _STYLE.face)
         size = text_width(text, _STYLE.size, _STYLE.face) / 2 + _AIR, _STYLE.size / 2 + _AIR
         ring = None if outline is None else move.points(outline)
-        boxes = [
-            Box(middle.x - size[0], middle.y - size[1], middle.x + size[0], middle.y + size[1])
-            for middle in _places(spot)
-        ]
-        blocked = [*taken, *(name.box for name in names)]
-        room = [box for box in boxes if not any(box.meets(other) for other in blocked)]
-        best = next((box for box in room if ring is not None and holds(ring, box.centre)), next(iter(room), None))
-        if best is not None:
-            names.append(MapName(text, best, _STYLE))
+        middles = _clear(_places(spot), size, [*taken, *(name.box for name in names)])
+        inside = middles[hold(ring, middles)] if ring is not None else middles[:0]
+        if len(middles):
+            x, y = (inside if len(inside) else middles)[0].tolist()
+            names.append(MapName(text, Box(x - size[0], y - size[1], x + size[0], y + size[1]), _STYLE))
     return names
 
 
@@ -79,9 +75,19 @@ def _outline(pattern: Pattern, piece: Piece) -> Array | None:
     return np.vstack([run, run[:1]])
 
 
-def _places(spot: Box) -> list[Point]:
-    """Points in a piece's box, from its middle outwards."""
+def _places(spot: Box) -> Array:
+    """Points in a piece's box, (n, 2), from its middle outwards."""
     shares = np.arange(1, 2 * _STEPS) / (2 * _STEPS)
-    points = [Point(spot.x0 + spot.width * float(x), spot.y0 + spot.height * float(y)) for y in shares for x in shares]
+    x, y = np.meshgrid(spot.x0 + spot.width * shares, spot.y0 + spot.height * shares)
+    points = np.column_stack([x.ravel(), y.ravel()])
     # To a hundredth: the last bits of a float must not choose between two places as near.
-    return sorted(points, key=lambda point: round(spot.centre.distance(point), 2))
+    away = np.round(np.hypot(*(points - (spot.centre.x, spot.centre.y)).T), 2)
+    return points[np.argsort(away, kind="stable")]
+
+
+def _clear(middles: Array, size: tuple[float, float], blocked: Sequence[Box]) -> Array:
+    """Those middles around which a box of twice that size meets none of the boxes."""
+    boxes = np.array([(box.x0, box.y0, box.x1, box.y1) for box in blocked]).reshape(-1, 4)
+    low, high = (middles - size)[:, None], (middles + size)[:, None]
+    meets = np.logical_and(low <= boxes[:, 2:], boxes[:, :2] <= high).all(axis=2)
+    return np.asarray(middles[~meets.any(axis=1)])

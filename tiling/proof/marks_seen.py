@@ -10,6 +10,7 @@ from math import ceil
 
 import numpy as np
 import pypdfium2
+import pypdfium2.raw as pdfium
 from numpy.typing import NDArray
 
 from tiling.proof.expectation import MarkToSee
@@ -24,6 +25,9 @@ _STANDS_OUT = 45
 _BESIDE = (0.6, 0.8, 1.0, 1.2, 1.4)
 """mm: where it must be lighter than on a line that is to be taken for one; dense lines are none."""
 _DARK = 100
+_HUGE, _DEEP = 500_000_000, 8
+"""Pixels: more of them cost more each time that anything of the page is drawn than the whole page does in our pixels;
+and how many forms may lie in one another around a picture."""
 _PITCH, _FINE_PITCH = 0.15, 0.05
 """mm: on middling ground a darker line and the lighter halo beside it weigh each other up in coarser pixels."""
 
@@ -40,6 +44,8 @@ def unseen_marks(
         closely: in pixels that a line and the halo beside it don't share, at nine times the work; for those that were
             not seen otherwise.
     """
+    if len(groups) > 1 and _picture_pixels(page) > _HUGE:
+        groups = [[mark for marks in groups for mark in marks]]
     grids = [PixelGrid.over(_around(marks).grown(1.0), _FINE_PITCH if closely else _PITCH) for marks in groups]
     shown = [render(page, move, grid) for grid in grids]
     drop_own_marks(page)
@@ -49,6 +55,12 @@ def unseen_marks(
         changed = np.maximum(one, bare) - np.minimum(one, bare)
         unseen += [mark for mark in marks if _share_seen(mark, changed, one, grid) < mark.share]
     return tuple(unseen)
+
+
+def _picture_pixels(page: pypdfium2.PdfPage) -> int:
+    """How many pixels the pictures on a page have."""
+    pictures = page.get_objects(filter=(pdfium.FPDF_PAGEOBJ_IMAGE,), max_depth=_DEEP)
+    return sum(width * height for width, height in (picture.get_px_size() for picture in pictures))
 
 
 def _share_seen(mark: MarkToSee, changed: Darkness, shown: Darkness, grid: PixelGrid) -> float:

@@ -53,6 +53,9 @@ _DARKER = 60
 """Of 255: more than anti-aliasing differs between renderings of the same line, less than any line of a pattern."""
 _FEW = 4
 """Pixels that may differ on one page: the ends of dashes and line joins cut at a window's edge."""
+_FINER, _FINE = 4, 2
+"""Times as fine the pages are looked at again, and how many of those pixels a thing may lie aside: half as far as in
+the coarse picture. PDFium lays the cells of a pattern on whole pixels, each page's as they fall."""
 _SHARE = 0.05
 """Of the inked pixels: letters set a pixel aside."""
 _FIRST, _PAPER, _LAST = MARKS_FIRST.encode(), PAPER_FIRST.encode(), MARKS_LAST.encode()
@@ -214,7 +217,7 @@ def _check_pictures(data: bytes, expected: Expectation, source: SourcePictures, 
             if not _alike(wanted[rows, columns][inside], shown[inside]):
                 # A box may have snapped to another pixel, or a picture been sampled at other places: at a quarter of
                 # the pitch, with 16 times as many points, that no longer matters.
-                fine = PixelGrid.over(tile.window.grown(-grid.pitch), grid.pitch / 4)
+                fine = PixelGrid.over(tile.window.grown(-grid.pitch), grid.pitch / _FINER)
                 closer = render(page, move, fine)
                 _compare(source.on(fine), closer, f"page {number} ({tile.name})")
             page.close()
@@ -238,13 +241,13 @@ def _alike(expected: Darkness, shown: Darkness) -> bool:
     return rounded and max(_missing(expected, shown), _missing(shown, expected)) <= _FEW
 
 
-def _missing(wanted: Darkness, there: Darkness) -> int:
-    """The number of points inked in the one picture but neither there nor beside it in the other."""
-    return int((difference(wanted, there) > _DARKER).sum())
+def _missing(wanted: Darkness, there: Darkness, reach: int = 1) -> int:
+    """The number of points inked in the one picture but neither there nor so many pixels beside it in the other."""
+    return int((difference(wanted, there, reach) > _DARKER).sum())
 
 
 def _compare(expected: Darkness, shown: Darkness, where: str) -> None:
-    missing, added = _missing(expected, shown), _missing(shown, expected)
+    missing, added = _missing(expected, shown, _FINE), _missing(shown, expected, _FINE)
     if missing > _FEW:
         raise _failed(f"{where} lacks some of the drawing ({missing} of its points are blank)")
     if added > _FEW:

@@ -95,9 +95,11 @@ def render(page: pypdfium2.PdfPage, to_layout: Affine, grid: PixelGrid, flags: i
     return 255 - picture
 
 
-def difference(one: Darkness, other: Darkness) -> Darkness:
-    """How much darker `one` is than `other` anywhere in the pixel and its eight neighbours; 0 where it is lighter."""
-    around = np.pad(other, 1)
-    tall = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
-    wide = np.maximum(np.maximum(tall[:, :-2], tall[:, 2:]), tall[:, 1:-1])
+def difference(one: Darkness, other: Darkness, reach: int = 1) -> Darkness:
+    """How much darker `one` is than `other` anywhere within `reach` pixels, aslant too; 0 where it is lighter."""
+    wide = other
+    for _ in range(reach):
+        around = np.pad(wide, 1)
+        tall = np.maximum(np.maximum(around[:-2], around[2:]), around[1:-1])
+        wide = np.maximum(np.maximum(tall[:, :-2], tall[:, 2:]), tall[:, 1:-1])
     return np.maximum(one, wide) - wide
