@@ -89,5 +89,5 @@ def _clear(middles: Array, size: tuple[float, float], blocked: Sequence[Box]) ->
     """Those middles around which a box of twice that size meets none of the boxes."""
     boxes = np.array([(box.x0, box.y0, box.x1, box.y1) for box in blocked]).reshape(-1, 4)
     low, high = (middles - size)[:, None], (middles + size)[:, None]
-    meets = np.logical_and(low <= boxes[:, 2:], boxes[:, :2] <= high).all(axis=2)
-    return np.asarray(middles[~meets.any(axis=1)])
+    apart = np.any((low > boxes[:, 2:]) | (boxes[:, :2] > high), axis=2)
+    return np.asarray(middles[np.all(apart, axis=1)])
