@@ -15,7 +15,7 @@ MODULES = sorted([*ROOT.glob("tiling/**/*.py"), *ROOT.glob("calibrate/**/*.py")]
 
 # From the ground up; a room may import what stands before it. Plain modules of `tiling` are named as they are.
 ROOMS = [
-    {"failures", "lengths", "shapes", "style", "typefaces", "fonts", "files"},
+    {"failures", "lengths", "recent", "shapes", "style", "typefaces", "fonts", "files"},
     {"content"},
     {"notes", "guesses", "words", "cutting_words", "pattern", "outlines", "marks", "helper_lines"},
     {"recognition"},

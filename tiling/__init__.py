@@ -10,10 +10,11 @@ imports only rooms below it; see DEVELOPERS.md for the map.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
-
+# What `typing` loads takes longer than all that stands between the start of a run and its first line.
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import Any
+
     from calibrate.run import Cancelled, Run
     from tiling.altering.alter import Alteration, Matching
     from tiling.altering.named_places import NamedPlace
@@ -101,6 +102,8 @@ def __getattr__(name: str) -> Any:
     home = _HOME_OF.get(name)
     if home is None:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module  # noqa: PLC0415 - as `typing`
+
     value = globals()[name] = getattr(import_module(home), name)
     return value
 

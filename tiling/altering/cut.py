@@ -25,9 +25,9 @@ import numpy as np
 
 from tiling.altering.parting import parted
 from tiling.altering.piece_geometry import CutKind, CutLine, PieceGeometry
-from tiling.altering.recent import Recent
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.pattern import Line
+from tiling.recent import Recent
 from tiling.shapes import Affine, Point
 from tiling.shapes.chains import Chain, as_point, chains_of, crossings
 from tiling.shapes.curves import Array

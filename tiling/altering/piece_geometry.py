@@ -8,10 +8,10 @@ from enum import Enum
 from itertools import count
 
 from tiling.altering.darts import Dart, darts_of
-from tiling.altering.recent import Recent
 from tiling.failures import InputUnfit
 from tiling.outlines import RingOpen, grain_of, piece_outline
 from tiling.pattern import Line, Pattern, Role
+from tiling.recent import Recent
 from tiling.shapes import Path, curves
 from tiling.shapes.chains import Chain, as_point, chain_length, chains_of
 from tiling.shapes.straights import Straight, straight_of

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Callable
-from types import FrameType
+
+# Not from `typing`: see `tiling`.
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from types import FrameType
 
 __all__ = ["end_at_once", "end_is_near", "end_through_the_run"]
 

@@ -19,6 +19,7 @@ from tiling.marks import FLATNESS, LOOSE, clusters, mark_shape
 from tiling.outlines import LEAST_PIECE, outermost
 from tiling.pattern import Line, Mark, Pattern
 from tiling.planning.plan import Placement
+from tiling.recent import Recent
 from tiling.shapes import Affine, Box
 
 __all__ = ["LayoutPiece", "find_pieces", "moves_of"]
@@ -57,6 +58,14 @@ def find_pieces(pattern: Pattern) -> tuple[LayoutPiece, ...]:
 
     A drawing of more than `MOST_MARKS` marks without roles is left as one loose group: it is no sheet of outlines.
     """
+    return _recent.get((pattern,), None, lambda: _pieces(pattern))
+
+
+_recent: Recent[tuple[LayoutPiece, ...]] = Recent(4)
+"""One drawing is planned for paper after paper."""
+
+
+def _pieces(pattern: Pattern) -> tuple[LayoutPiece, ...]:
     if not pattern.pieces and len(pattern.marks) > MOST_MARKS:
         return (_piece("loose-1", "", range(len(pattern.marks)), pattern.marks, ()),)
     shapes = [mark_shape(mark) for mark in pattern.marks]
