@@ -11,3 +11,7 @@ Mask = NDArray[np.bool_]
 """Which of them."""
 Index = NDArray[np.intp]
 """Which of them, by number."""
+Grey = NDArray[np.uint8]
+"""A picture (h, w) in grey."""
+Tone = NDArray[np.float32]
+"""The same, not in whole steps."""

@@ -138,9 +138,13 @@ class Reason(Enum):
     NOT_FLAT = "sheet not flat"
     PHOTOS_DISAGREE = "photos disagree"
     REFERENCES_DISAGREE = "references disagree"
+    NO_TAPED_SHEET = "taped sheet not found"
 
 
 _ADVICE: dict[Reason, str] = {
+    Reason.NO_TAPED_SHEET: (
+        "photograph the taped sheet that this file printed, all of it, from a long side and above, in even light"
+    ),
     Reason.NO_TARGET: "photograph the whole test page, printed on paper, from above and in even light",
     Reason.TARGET_CUT_OFF: "step back until the whole sheet, edges and all, is in the picture",
     Reason.TWO_TARGETS: "leave one test page on the table and take the photo again",

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from tiling.operations.piece_layout import AsPrinted, PaperUse
     from tiling.operations.plan_cloth import PlanClothRequest, PlanClothResult, Wearing, plan_cloth
     from tiling.operations.read_lines import ReadLinesRequest, ReadLinesResult, read_lines
+    from tiling.operations.read_taped import ReadTapedRequest, ReadTapedResult, read_taped_sheet
     from tiling.operations.reprint import Extent, ReprintRequest, ReprintResult, reprint
     from tiling.operations.strictness import Strictness
     from tiling.operations.write_guide import WriteGuideRequest, WriteGuideResult, write_guide
@@ -68,6 +69,7 @@ _HOMES = {
     "tiling.operations.piece_layout": ("AsPrinted", "PaperUse"),
     "tiling.operations.plan_cloth": ("PlanClothRequest", "PlanClothResult", "Wearing", "plan_cloth"),
     "tiling.operations.read_lines": ("ReadLinesRequest", "ReadLinesResult", "read_lines"),
+    "tiling.operations.read_taped": ("ReadTapedRequest", "ReadTapedResult", "read_taped_sheet"),
     "tiling.operations.reprint": ("Extent", "ReprintRequest", "ReprintResult", "reprint"),
     "tiling.operations.strictness": ("Strictness",),
     "tiling.operations.write_guide": ("WriteGuideRequest", "WriteGuideResult", "write_guide"),
@@ -86,10 +88,11 @@ __all__ = [
     "KeepAs", "LayWishes", "LookRequest", "LookResult", "MakePagesRequest", "MakePagesResult", "MakeTestPageRequest",
     "MakeTestPageResult", "Margins", "Matching", "MeasureRequest", "MeasureResult", "NamedPlace", "Nap", "Orientation",
     "OutputRefused", "PageChoice", "PageseamError", "PaperUse", "PlanClothRequest", "PlanClothResult", "Proof",
-    "ProofFailed", "ReadLinesRequest", "ReadLinesResult", "ReadOptions", "ReprintRequest", "ReprintResult",
-    "RulerFigures", "Run", "Strictness", "TrueDistance", "Turn", "Units", "UsageWrong", "Wearing", "WriteGuideRequest",
-    "WriteGuideResult", "alter", "look", "make_pages", "make_test_page", "measure_printer", "plan_cloth", "publish",
-    "read_input", "read_lines", "read_notes_for", "reprint", "write_guide",
+    "ProofFailed", "ReadLinesRequest", "ReadLinesResult", "ReadOptions", "ReadTapedRequest", "ReadTapedResult",
+    "ReprintRequest", "ReprintResult", "RulerFigures", "Run", "Strictness", "TrueDistance", "Turn", "Units",
+    "UsageWrong", "Wearing", "WriteGuideRequest", "WriteGuideResult", "alter", "look", "make_pages", "make_test_page",
+    "measure_printer", "plan_cloth", "publish", "read_input", "read_lines", "read_notes_for", "read_taped_sheet",
+    "reprint", "write_guide",
 ]  # fmt: skip
 
 

@@ -156,7 +156,7 @@ def resting(thing: Thing, sheet: Sheet) -> Frame:
 
 
 @lru_cache(maxsize=8)
-def _table(table: Table, seed: int) -> Picture:
+def table_top(table: Table, seed: int) -> Picture:
     """A patch of table, 720 mm wide, as RGB reflectance."""
     rng = np.random.default_rng(seed + 17)
     side = 2400
@@ -237,7 +237,7 @@ class Exposure:
     def _band(self, rows: Array) -> Picture:
         scene = self.scene
         table = self.net.fill(self.on_table, self.columns, rows)
-        seen = _table(scene.table, scene.seed % 5)
+        seen = table_top(scene.table, scene.seed % 5)
         ground = _remapped(seen, table[..., 0] / 0.3 + 1200, table[..., 1] / 0.3 + 1200, cv2.BORDER_WRAP)
         ground = self._flats(ground.astype(np.float32), table, Layer.UNDER)
         if scene.sheet.curl.rise > 0:

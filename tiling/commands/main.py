@@ -28,6 +28,7 @@ _COMMANDS = {
     "lines": "Tell what a drawing's lines are; write notes to begin with.",
     "testpage": "Print the test square alone, to measure a printer.",
     "check": "Measure the printer from a photo of the printed test square, or from a ruler.",
+    "taped": "Tell from photos of the taped sheet which join slipped.",
     "printers": "List, show and forget what is known about each printer.",
     "alter": "Widen, narrow, lengthen or shorten the pieces of a pattern.",
     "reprint": "Print again only the pages that an alteration changed.",

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from tiling.operations.alter import AlterResult
     from tiling.operations.look import LookResult
     from tiling.operations.make_pages import MakePagesResult
+    from tiling.operations.read_taped import ReadTapedResult
     from tiling.operations.reprint import ReprintResult
     from tiling.pattern import Finding
     from tiling.planning.printed import Cross
@@ -46,6 +47,7 @@ __all__ = [
     "reprint_values",
     "seam_change_values",
     "seam_values",
+    "taped_values",
 ]
 
 _MEASUREMENT_KEYS = (
@@ -299,3 +301,27 @@ def artifact_name(artifact: Artifact | None) -> str | None:
 
 def _box(box: Box) -> list[float]:
     return [box.x0, box.y0, box.x1, box.y1]
+
+
+def taped_values(result: ReadTapedResult) -> dict[str, Any]:
+    """What photos of a taped sheet say, an entry for each end of each join, the worst first."""
+    reading = result.reading
+    return {
+        "tolerance_mm": result.tolerance,
+        "joins": [
+            {
+                "between": [end.first, end.second],
+                "end": end.where,
+                "at_mm": list(end.at),
+                "slip_mm": list(end.slip),
+                "along_mm": end.along,
+                "across_mm": end.across,
+                "sd_mm": end.doubt,
+                "verdict": end.verdict.value,
+            }
+            for end in reading.ends
+        ],
+        "unseen": [list(pair) for pair in result.unseen],
+        "pages": [{"name": name, "turn_deg": turn} for name, turn in reading.turns.items()],
+        "photos": [{"name": one.name, "px_per_mm": one.px_per_mm, "marks": one.marks} for one in reading.photos],
+    }

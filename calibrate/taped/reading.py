@@ -1,0 +1,178 @@
+"""Photos of a taped sheet, read: how far every page lies from where it should at both ends of every join."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from math import hypot
+
+import numpy as np
+
+from calibrate.arrays import Array, Grey
+from calibrate.failures import NoMeasurementError, Reason, Refusal
+from calibrate.photo import Photo
+from calibrate.run import Run
+from calibrate.taped.ground import Ground, rough_ground
+from calibrate.taped.marks import Look, sighted
+from calibrate.taped.printed import PrintedJoin, PrintedSheet
+from calibrate.taped.solving import Solution, View, solved
+
+__all__ = ["TOLERANCE", "JoinEnd", "PhotoSeen", "TapedReading", "Verdict", "read_taped"]
+
+TOLERANCE = 1.0
+"""mm that a page may have slipped."""
+_COARSEST = 1.3
+"""px to the mm on the sheet; below this a checker's square is two pixels wide."""
+_SEARCH = 6.0
+"""mm around where the ground shows a mark within which it is looked for: pages that slipped, paper that waves."""
+_BLURS = (0.6, 0.9, 1.3, 1.9, 2.8)
+"""px; standard deviations tried for what the lens, the hand and the phone did."""
+_PROBES = 24
+_LEAST_MARKS = 2
+_USUAL_FOCAL = 26.0 / 43.2666
+"""Of a phone's main camera, as a part of the picture's diagonal, where the file notes none."""
+_COVERAGE = 2.0
+
+
+class Verdict(Enum):
+    """What is said of a join's end."""
+
+    TRUE = "true"
+    SLIPPED = "slipped"
+    UNSURE = "unsure"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JoinEnd:
+    """One end of a join.
+
+    Attributes:
+        first, second: the pages; the second is laid over the first.
+        where: which end of the join: ``upper``, ``lower``, ``left`` or ``right``; ``only`` where it has but one.
+        at: the place on the layout, mm.
+        slip: how far the second page lies from where it should relative to the first, x right and y down, mm.
+        along, across: of that, along the join and across it; across, more than 0 is a gap.
+        doubt: its standard deviation, mm, in the direction in which it is larger.
+        verdict: against the tolerance.
+    """
+
+    first: str
+    second: str
+    where: str
+    at: tuple[float, float]
+    slip: tuple[float, float]
+    along: float
+    across: float
+    doubt: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoSeen:
+    """A photo's name, how many pixels a mm of the sheet takes up in it where fewest, and how many marks it shows."""
+
+    name: str
+    px_per_mm: float
+    marks: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TapedReading:
+    """What the photos say: every end of every join, worst first; by how many degrees each page is turned."""
+
+    ends: tuple[JoinEnd, ...]
+    turns: dict[str, float]
+    photos: tuple[PhotoSeen, ...]
+
+    @property
+    def worst(self) -> JoinEnd | None:
+        """The end that has slipped farthest, None where all that could be told are true."""
+        return next((end for end in self.ends if end.verdict is Verdict.SLIPPED), None)
+
+
+def read_taped(
+    photos: Sequence[Photo], sheet: PrintedSheet, tolerance: float = TOLERANCE, run: Run = Run()
+) -> TapedReading:
+    """Tell from photos of one taped sheet how its pages lie.
+
+    Args:
+        photos: of the whole sheet or parts of it; two from opposite sides tell a slip from a cut edge that stands up.
+        sheet: what was printed.
+        tolerance: mm that a page may have slipped.
+        run: told of every photo; asked at every page whether to go on.
+
+    Raises:
+        NoMeasurementError: a photo doesn't show the sheet, or too coarsely, or no join.
+        Cancelled: by `run`.
+    """
+    views, seen = [], []
+    for number, photo in enumerate(photos):
+        run.step("Reading the taped sheet, photo", number, len(photos))
+        view, one = _view(photo, sheet, run)
+        views.append(view)
+        seen.append(one)
+    run.step("Reading the taped sheet, photo", len(photos), len(photos))
+    solution = solved(views, sheet)
+    marks = {page.name: 0 for page in sheet.pages}
+    for view in views:
+        for sighting in view.sightings:
+            marks[sighting.page] += 1
+    ends = [_end(solution, join, place, tolerance) for join in sheet.joins for place in join.ends
+            if min(marks[join.first], marks[join.second]) >= _LEAST_MARKS]  # fmt: skip
+    if len(ends) < 2:
+        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, "less than two joins are in view"))
+    ends.sort(key=lambda end: -hypot(*end.slip))
+    turns = {page.name: solution.turn(page.name) for page in sheet.pages if marks[page.name] >= _LEAST_MARKS}
+    return TapedReading(tuple(ends), turns, tuple(seen))
+
+
+def _view(photo: Photo, sheet: PrintedSheet, run: Run) -> tuple[View, PhotoSeen]:
+    ground = run.watched(lambda: rough_ground(photo.pixels, sheet))
+    if ground is None:
+        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, photo.name))
+    x0, y0, x1, y1 = sheet.box
+    coarsest = min(ground.pixels_per_mm(np.array([x, y])) for x in (x0, x1) for y in (y0, y1))
+    if coarsest < _COARSEST:
+        detail = f"{photo.name}: {coarsest:.1f} pixels to the millimetre of the sheet, where {_COARSEST} are needed"
+        raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
+    look = _sharpest(photo.pixels, ground, sheet)
+    sightings = []
+    for page in sheet.pages:
+        run.check()
+        sightings += [one for at in page.marks if (one := sighted(look, page, at, _SEARCH)) is not None]
+    focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
+    return View(tuple(sightings), ground.standpoint(focal)), PhotoSeen(photo.name, coarsest, len(sightings))
+
+
+def _sharpest(photo: Grey, ground: Ground, sheet: PrintedSheet) -> Look:
+    """The photo with the blur at which pages look most like it, tried on some marks from all over the sheet."""
+    marks = [(page, at) for page in sheet.pages for at in page.marks]
+    some = marks[:: max(len(marks) // _PROBES, 1)]
+
+    def likeness(look: Look) -> float:
+        found = [sighted(look, page, at, _SEARCH) for page, at in some]
+        return float(np.median([one.alike if one else 0.0 for one in found]))
+
+    return max((Look(photo, ground, blur) for blur in _BLURS), key=likeness)
+
+
+def _end(solution: Solution, join: PrintedJoin, place: Array, tolerance: float) -> JoinEnd:
+    slip, covariance = solution.slip(join.first, join.second, place)
+    doubt = float(np.sqrt(np.linalg.eigvalsh(covariance)[-1]))
+    size = float(np.hypot(*slip))
+    verdict = Verdict.UNSURE
+    if size + _COVERAGE * doubt <= tolerance:
+        verdict = Verdict.TRUE
+    elif size - _COVERAGE * doubt > tolerance:
+        verdict = Verdict.SLIPPED
+    across, along = (float(part) for part in (slip if join.upright else slip[::-1]))
+    at, off = (float(place[0]), float(place[1])), (float(slip[0]), float(slip[1]))
+    return JoinEnd(join.first, join.second, _where(join, place), at, off, along, across, doubt, verdict)
+
+
+def _where(join: PrintedJoin, place: Array) -> str:
+    if len(join.ends) < 2:
+        return "only"
+    before = place.sum() < join.ends.mean(axis=0).sum()
+    return ("upper" if before else "lower") if join.upright else ("left" if before else "right")

@@ -1,0 +1,137 @@
+"""Photos of a taped sheet, from the printed file to what each join's ends have slipped by.
+
+The photos are simulated (`tests/simulator/taping.py`): pages as poppler draws them, cut, laid, waving, photographed.
+"""
+
+from __future__ import annotations
+
+import json
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from PIL import Image
+
+import tiling
+from calibrate.failures import NoMeasurementError, Reason
+from calibrate.taped.reading import JoinEnd, Verdict
+from tests.simulator.camera import Phone, Stance
+from tests.simulator.taping import Laid, Sitting, TapedSheet, Taping, laid_by, papers_of, photo_of_sheet, taped
+from tiling.commands.main import pageseam
+
+APRON = """<svg xmlns="http://www.w3.org/2000/svg" width="340mm" height="500mm" viewBox="0 0 340 500">
+<g fill="none" stroke="black" stroke-width=".6">
+<path d="M90 20H250C256 130 300 190 325 200V480H15V200C40 190 84 130 90 20Z"/>
+<path d="M95 260H245V390C245 410 95 410 95 390Z"/><path d="M170 60V450" stroke-dasharray="6 3"/></g>
+<text x="110" y="150" font-size="14">Apron</text><text x="120" y="330" font-size="10">pocket here</text></svg>"""
+OTHER = """<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" viewBox="0 0 300 300">
+<path d="M20 20L280 90L200 280Z" fill="none" stroke="black"/></svg>"""
+SLIPPED = Laid((2.0, -1.0), 0.1, lifts=(0.4, 0.3))
+SIDES = tuple(
+    Sitting(phone=Phone(1480, 1110), stance=Stance(tilt=14.0, tilt_towards=towards, turn=turn, margin=0.02))
+    for towards, turn in ((0.0, 94.0), (180.0, 271.0))
+)
+"""From above both long sides, at about two pixels to the mm."""
+
+
+def printed_of(drawing: str) -> tiling.InputFile:
+    """Its pages as they are printed."""
+    request = tiling.MakePagesRequest((tiling.InputFile("apron.svg", drawing.encode()),), name="pages.pdf")
+    made = tiling.make_pages(request).pages
+    assert made is not None
+    return tiling.InputFile("pages.pdf", made.content)
+
+
+@pytest.fixture(scope="module")
+def printed() -> tiling.InputFile:
+    """An apron on four pages."""
+    return printed_of(APRON)
+
+
+@pytest.fixture(scope="module")
+def sheet(printed: tiling.InputFile) -> TapedSheet:
+    """Taped with care, but for one page; cut edges stand up."""
+    papers = papers_of(printed.content)
+    taping = Taping(slip=0.1, gross=0.0, lift=0.3)
+    return taped(papers, laid_by(papers, taping, 5) | {"B2": SLIPPED}, taping, 5)
+
+
+@pytest.fixture(scope="module")
+def photos(sheet: TapedSheet) -> tuple[tiling.InputFile, ...]:
+    """From both sides."""
+    return tuple(tiling.InputFile(f"{n}.jpg", photo_of_sheet(sheet, one, n)) for n, one in enumerate(SIDES))
+
+
+def ends_of(printed: tiling.InputFile, *photos: tiling.InputFile) -> tuple[JoinEnd, ...]:
+    """What the photos say of all joins."""
+    result = tiling.read_taped_sheet(tiling.ReadTapedRequest(photos, printed))
+    assert not result.unseen
+    return result.reading.ends
+
+
+def test_two_photos_tell_the_page_that_slipped_and_by_how_much(
+    sheet: TapedSheet, printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...]
+) -> None:
+    """Every slip to 0.15 mm, as far as a page of two joins shows its own; the joins of one page alone are named."""
+    ends = ends_of(printed, *photos)
+    off = np.array([np.array(end.slip) - sheet.slip(end.first, end.second, end.at) for end in ends])
+    assert np.abs(off).max() < 0.15
+    assert all((np.abs(miss) < 3 * end.doubt).all() for miss, end in zip(off, ends, strict=True))
+    told = {(end.first, end.second): end.verdict for end in ends}
+    assert told == {
+        pair: Verdict.SLIPPED if "B2" in pair else Verdict.TRUE for pair in [("A1", "A2"), ("A1", "B1"), ("A2", "B2"),
+                                                                              ("B1", "B2")]
+    }  # fmt: skip
+    onto = next(end for end in ends if end.second == "B2")
+    assert onto.slip == pytest.approx((2.0, -1.0), abs=0.7)
+
+
+def test_the_command_says_what_to_lift_and_where_to_move_it(
+    printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...], tmp_path: Path
+) -> None:
+    """In words with the worst end first, and as values for programs."""
+    (tmp_path / "pages.pdf").write_bytes(printed.content)
+    for photo in photos:
+        (tmp_path / photo.name).write_bytes(photo.content)
+    words = ["taped", *(str(tmp_path / photo.name) for photo in photos), "--printed", str(tmp_path / "pages.pdf")]
+    said = CliRunner().invoke(pageseam, words)
+    assert said.exit_code == 0, said.output
+    assert said.stdout.splitlines()[0] == "4 of 8 join ends are true to 1.0 mm, 4 slipped, 0 can't be told"
+    assert "Lift the join between A2 and B2 at its left end, move B2 left by" in said.stdout
+    values = json.loads(CliRunner().invoke(pageseam, [*words, "--json", "--quiet"]).stdout)
+    assert set(values) == {"tolerance_mm", "joins", "unseen", "pages", "photos"}
+    sizes = [np.hypot(*join["slip_mm"]) for join in values["joins"]]
+    assert sizes == sorted(sizes, reverse=True)
+    assert {page["name"] for page in values["pages"]} == {"A1", "A2", "B1", "B2"}
+
+
+def test_one_photo_is_less_sure(printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...]) -> None:
+    """Since what stands up looks like what slipped."""
+    one, two = (np.median([end.doubt for end in ends_of(printed, *some)]) for some in (photos[:1], photos))
+    assert one > 2 * two
+
+
+def test_the_photo_of_another_sheet_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:
+    """The file has something else."""
+    with pytest.raises(NoMeasurementError) as refused:
+        ends_of(printed_of(OTHER), photos[0])
+    assert refused.value.refusal.reason is Reason.NO_TAPED_SHEET
+
+
+def test_too_coarse_a_photo_is_refused_with_its_figure(
+    printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...]
+) -> None:
+    """As from so far away that a millimetre is about a pixel."""
+    small, coarse = BytesIO(), Image.open(BytesIO(photos[0].content)).resize((1000, 750), Image.Resampling.BOX)
+    coarse.save(small, "JPEG", quality=92)
+    with pytest.raises(NoMeasurementError, match="pixels to the millimetre") as refused:
+        ends_of(printed, tiling.InputFile("far.jpg", small.getvalue()))
+    assert refused.value.refusal.reason is Reason.TOO_FEW_PIXELS
+
+
+def test_no_photo_is_wrong_use(printed: tiling.InputFile) -> None:
+    """Nothing can be told from none."""
+    with pytest.raises(tiling.UsageWrong):
+        ends_of(printed)

@@ -1,0 +1,141 @@
+"""Read a taped sheet: photos of it, and the file it was printed from, tell which join slipped."""
+
+from __future__ import annotations
+
+from contextlib import closing
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from calibrate.run import Run
+from calibrate.taped.printed import PrintedJoin, PrintedPage, PrintedSheet
+from calibrate.taped.reading import TOLERANCE, read_taped
+from tiling.drawing.joins import checkers_of, joins_of, kept_part
+from tiling.failures import UsageWrong
+from tiling.operations.turn_taking import one_at_a_time
+from tiling.proof.raster import PixelGrid, page_to_mm, render
+from tiling.record.printed_file import read_printed
+from tiling.shapes import Box
+
+if TYPE_CHECKING:
+    import pypdfium2
+    from numpy.typing import NDArray
+
+    from calibrate.taped.reading import TapedReading
+    from tiling.files.inputs import InputFile
+    from tiling.planning.plan import PrintPlan, Tile
+
+__all__ = ["ReadTapedRequest", "ReadTapedResult", "read_taped_sheet"]
+
+_PITCH, _FINER = 1 / 6, 3
+"""mm to the pixel of a page's picture, and how many pixels each of those is the mean of: PDFium lays areas on whole
+pixels, which would move a checker's squares by half of one."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadTapedRequest:
+    """What to read: photos of one taped sheet, the file whose pages it is, and how far a page may have slipped, mm."""
+
+    photos: tuple[InputFile, ...]
+    printed: InputFile
+    tolerance: float = TOLERANCE
+
+
+@dataclass(frozen=True, slots=True)
+class ReadTapedResult:
+    """What the photos say, against which tolerance (mm), and the joins of the sheet that they say nothing of."""
+
+    reading: TapedReading
+    tolerance: float
+    unseen: tuple[tuple[str, str], ...]
+
+
+@one_at_a_time
+def read_taped_sheet(request: ReadTapedRequest, run: Run = Run()) -> ReadTapedResult:
+    """Tell how far every page lies from where it should.
+
+    Raises:
+        InputUnfit: the file is none that was printed here, or damaged.
+        PhotoUnreadableError: a photo is damaged, too large, or none.
+        NoMeasurementError: a photo doesn't show the sheet, or too coarsely.
+        UsageWrong: there is no photo.
+        Cancelled: by `run`.
+    """
+    from calibrate.photo import load_photo  # noqa: PLC0415 - heavy
+
+    if not request.photos:
+        raise UsageWrong("a taped sheet is read from photos of it: give at least one.")
+    sheet = printed_sheet(request.printed, run)
+    photos = [load_photo(file.name, file.content, run) for file in request.photos]
+    reading = read_taped(photos, sheet, request.tolerance, run)
+    told = {(end.first, end.second) for end in reading.ends}
+    unseen = tuple((join.first, join.second) for join in sheet.joins if (join.first, join.second) not in told)
+    return ReadTapedResult(reading, request.tolerance, unseen)
+
+
+def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
+    """The pages that a file prints, with their marks and joins, as the reader of photos takes them.
+
+    Raises:
+        InputUnfit: the file is none that was printed here, or damaged.
+        Cancelled: by `run`.
+    """
+    import pypdfium2  # noqa: PLC0415 - heavy
+
+    plan = read_printed(printed).plan
+    with closing(pypdfium2.PdfDocument(printed.content)) as document:
+        numbers = {document.get_page_label(number): number for number in range(len(document))}
+        pages = []
+        for done, tile in enumerate(plan.to_print):
+            run.step("Reading the printed pages", done, len(plan.to_print))
+            if tile.name in numbers:
+                pages.append(_page(document[numbers[tile.name]], plan, tile))
+    there = {page.name for page in pages}
+    return PrintedSheet(tuple(pages), tuple(_joins(plan, there)))
+
+
+def _page(page: pypdfium2.PdfPage, plan: PrintPlan, tile: Tile) -> PrintedPage:
+    back, size = plan.to_page(tile).inverse(), plan.page_size
+    paper = back.box(Box(0.0, 0.0, size.width, size.height))
+    columns, rows = int(paper.width / _PITCH), int(paper.height / _PITCH)
+    whole = Box(paper.x0, paper.y0, paper.x0 + columns * _PITCH, paper.y0 + rows * _PITCH)
+    fine = render(page, back @ page_to_mm(page, size.width, size.height), PixelGrid(_inner(whole), _PITCH / _FINER))
+    page.close()
+    joins = joins_of(plan, tile)
+    seen, sides = kept_part(tile, joins), {join.side.name for join in joins}
+    marks = np.array([(mark.middle.x, mark.middle.y) for mark in checkers_of(plan, tile)]).reshape(-1, 2)
+    return PrintedPage(
+        tile.name, _coarser(fine, rows, columns), _PITCH, (whole.x0, whole.y0),
+        (
+            seen.x0 if "LEFT" in sides else whole.x0, seen.y0 if "TOP" in sides else whole.y0,
+            seen.x1 if "RIGHT" in sides else whole.x1, seen.y1 if "BOTTOM" in sides else whole.y1,
+        ),
+        marks,
+    )  # fmt: skip
+
+
+def _inner(box: Box) -> Box:
+    """The box without the last bits of a float, which would ask for one more pixel."""
+    return Box(box.x0, box.y0, box.x1 - 1e-9, box.y1 - 1e-9)
+
+
+def _coarser(dark: NDArray[np.uint8], rows: int, columns: int) -> NDArray[np.uint8]:
+    """Paper white, each pixel the mean of those it is made of."""
+    parts = dark.reshape(rows, _FINER, columns, _FINER).mean(axis=(1, 3))
+    return np.asarray(np.round(255.0 - parts), np.uint8)
+
+
+def _joins(plan: PrintPlan, there: set[str]) -> list[PrintedJoin]:
+    """Every join of two pages that are there, told at its checkers' places on the line."""
+    found = []
+    for tile in plan.to_print:
+        for join in joins_of(plan, tile):
+            if join.side.lies_over or not {tile.name, join.neighbour} <= there:
+                continue
+            middles = [one.middle for one in checkers_of(plan, tile) if one.neighbour == join.neighbour]
+            upright = join.side.upright
+            ends = [(join.start.x, at.y) if upright else (at.x, join.start.y) for at in middles]
+            if ends:
+                found.append(PrintedJoin(tile.name, join.neighbour, np.array(ends)))
+    return found
