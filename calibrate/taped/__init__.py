@@ -1,6 +1,6 @@
 """A taped sheet, read from photos of it: how far each page lies from where it should, at both ends of every join.
 
-    photo --rough_map--> where the sheet lies --registered--> where each mark lies --solved--> how each page lies
+    photo --ground--> where the sheet lies --marks--> where each mark lies --solving--> how each page lies
 
 A sheet is told as plain values (`printed.PrintedSheet`); nothing here knows how its pages were made.
 """

@@ -1,4 +1,4 @@
-"""Where the sheet lies in a photo: a homography and one term of the lens, found with nothing but what is printed.
+"""Where the sheet lies in a photo, roughly: a homography, found with nothing but what is printed.
 
 Features of the sheet as it should look are looked for in the photo (SIFT: Lowe, "Distinctive image features from
 scale-invariant keypoints", IJCV 60, 2004), whatever lies on it or around it and however it is turned.
@@ -20,6 +20,7 @@ _DRAWN, _SEEN = 1500, 2200
 """Pixels along the longer side of both pictures in which features are looked for."""
 _FEATURES = 12_000
 _RATIO = 0.8
+"""Of the nearest feature's distance to the next one's: Lowe's test."""
 _NEAR = 4.0
 """Pixels, of the smaller photo: pages that slipped, and paper that doesn't lie flat, are off by some."""
 _LEAST = 30
@@ -28,23 +29,18 @@ _LEAST = 30
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ground:
-    """From the layout (mm) to a photo (px).
+    """From the layout (mm) to a photo (px), by a ``homography`` (3, 3); ``middle`` is the picture's.
 
-    ``homography`` (3, 3) goes to pixels of a lens that draws straight; ``bend`` is its radial term, over distances from
-    ``middle`` in units of ``reach`` px.
+    What the lens bends, `solving` finds with all else that the ground is off by.
     """
 
     homography: Array
-    bend: float
     middle: tuple[float, float]
-    reach: float
 
     def seen(self, places: Array) -> Array:
         """Where points (..., 2) of the layout lie in the photo, px."""
         ahead = places @ self.homography[:, :2].T + self.homography[:, 2]
-        flat = (ahead[..., :2] / ahead[..., 2:] - self.middle) / self.reach
-        square = (flat**2).sum(axis=-1, keepdims=True)
-        return np.asarray(flat * (1.0 + self.bend * square) * self.reach + self.middle)
+        return np.asarray(ahead[..., :2] / ahead[..., 2:])
 
     def pixels_per_mm(self, place: Array) -> float:
         """How many pixels a mm takes up at a place (2,): the smaller of both directions."""
@@ -86,4 +82,4 @@ def rough_ground(photo: Grey, sheet: PrintedSheet) -> Ground | None:
     if move is None or int(inside.sum()) < _LEAST:
         return None
     height, width = photo.shape
-    return Ground(np.asarray(move), 0.0, ((width - 1) / 2, (height - 1) / 2), float(np.hypot(width, height)) / 2)
+    return Ground(np.asarray(move), ((width - 1) / 2, (height - 1) / 2))

@@ -48,7 +48,6 @@ class Sighting:
         off: (2,), how far from there the photo's ground shows it, mm.
         doubt: (2, 2), the covariance of that, mm².
         alike: correlation of both patches, to 1.
-        scale: px to the mm there.
     """
 
     page: str
@@ -56,7 +55,6 @@ class Sighting:
     off: Array
     doubt: Array
     alike: float
-    scale: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,7 +90,7 @@ def sighted(look: Look, page: PrintedPage, at: Array, search: float) -> Sighting
         return None
     off = _looked_for(look, printed, (x, y), search)
     found = _registered(look, printed, (x, y), off)
-    return None if found is None else Sighting(page.name, np.array(at), *found, scale)
+    return None if found is None else Sighting(page.name, np.array(at), *found)
 
 
 def _grid(page: PrintedPage, at: Array, scale: float) -> tuple[Array, Array]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -18,7 +19,7 @@ from calibrate.taped.marks import Look, sighted
 from calibrate.taped.printed import PrintedJoin, PrintedSheet
 from calibrate.taped.solving import Solution, View, solved
 
-__all__ = ["TOLERANCE", "JoinEnd", "PhotoSeen", "TapedReading", "Verdict", "read_taped"]
+__all__ = ["TOLERANCE", "JoinEnd", "JoinVerdict", "PhotoSeen", "TapedReading", "read_taped"]
 
 TOLERANCE = 1.0
 """mm that a page may have slipped."""
@@ -29,13 +30,14 @@ _SEARCH = 6.0
 _BLURS = (0.6, 0.9, 1.3, 1.9, 2.8)
 """px; standard deviations tried for what the lens, the hand and the phone did."""
 _PROBES = 24
-_LEAST_MARKS = 2
+_LEAST_MARKS, _LEAST_ENDS = 2, 2
+"""Of a page, and of all joins together, for anything to be told."""
 _USUAL_FOCAL = 26.0 / 43.2666
 """Of a phone's main camera, as a part of the picture's diagonal, where the file notes none."""
 _COVERAGE = 2.0
 
 
-class Verdict(Enum):
+class JoinVerdict(Enum):
     """What is said of a join's end."""
 
     TRUE = "true"
@@ -65,7 +67,7 @@ class JoinEnd:
     along: float
     across: float
     doubt: float
-    verdict: Verdict
+    verdict: JoinVerdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +86,6 @@ class TapedReading:
     ends: tuple[JoinEnd, ...]
     turns: dict[str, float]
     photos: tuple[PhotoSeen, ...]
-
-    @property
-    def worst(self) -> JoinEnd | None:
-        """The end that has slipped farthest, None where all that could be told are true."""
-        return next((end for end in self.ends if end.verdict is Verdict.SLIPPED), None)
 
 
 def read_taped(
@@ -113,15 +110,13 @@ def read_taped(
         views.append(view)
         seen.append(one)
     run.step("Reading the taped sheet, photo", len(photos), len(photos))
-    solution = solved(views, sheet)
-    marks = {page.name: 0 for page in sheet.pages}
-    for view in views:
-        for sighting in view.sightings:
-            marks[sighting.page] += 1
-    ends = [_end(solution, join, place, tolerance) for join in sheet.joins for place in join.ends
+    marks = Counter(sighting.page for view in views for sighting in view.sightings)
+    told = [(join, place) for join in sheet.joins for place in join.ends
             if min(marks[join.first], marks[join.second]) >= _LEAST_MARKS]  # fmt: skip
-    if len(ends) < 2:
-        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, "less than two joins are in view"))
+    if len(told) < _LEAST_ENDS:
+        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, "no join of two of its pages can be seen"))
+    solution = solved(views, sheet)
+    ends = [_end(solution, join, place, tolerance) for join, place in told]
     ends.sort(key=lambda end: -hypot(*end.slip))
     turns = {page.name: solution.turn(page.name) for page in sheet.pages if marks[page.name] >= _LEAST_MARKS}
     return TapedReading(tuple(ends), turns, tuple(seen))
@@ -161,11 +156,11 @@ def _end(solution: Solution, join: PrintedJoin, place: Array, tolerance: float) 
     slip, covariance = solution.slip(join.first, join.second, place)
     doubt = float(np.sqrt(np.linalg.eigvalsh(covariance)[-1]))
     size = float(np.hypot(*slip))
-    verdict = Verdict.UNSURE
+    verdict = JoinVerdict.UNSURE
     if size + _COVERAGE * doubt <= tolerance:
-        verdict = Verdict.TRUE
+        verdict = JoinVerdict.TRUE
     elif size - _COVERAGE * doubt > tolerance:
-        verdict = Verdict.SLIPPED
+        verdict = JoinVerdict.SLIPPED
     across, along = (float(part) for part in (slip if join.upright else slip[::-1]))
     at, off = (float(place[0]), float(place[1])), (float(slip[0]), float(slip[1]))
     return JoinEnd(join.first, join.second, _where(join, place), at, off, along, across, doubt, verdict)

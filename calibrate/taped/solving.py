@@ -54,13 +54,12 @@ class Solution:
     """How the pages lie.
 
     ``values`` has five numbers a page (shift x and y in mm, turn in radians, stretches), in the sheet's order, and
-    ``covariance`` theirs. ``rest`` is the weighted standard deviation of what remains, 1 where the doubts are right.
+    ``covariance`` theirs.
     """
 
     sheet: PrintedSheet
     values: Array
     covariance: Array
-    rest: float
 
     def slip(self, first: str, second: str, at: Array) -> tuple[Array, Array]:
         """How far the second page is from where it should be relative to the first at a place (2,).
@@ -97,7 +96,7 @@ def solved(views: Sequence[View], sheet: PrintedSheet) -> Solution:
     count = _POSE * len(sheet.pages)
     covariance = np.linalg.inv(normal)[:count, :count]
     factor = float((weights * square).sum() / max(weights.sum() - count / 2, 1.0))
-    return Solution(sheet, values[:count], covariance * max(factor, 1.0), factor**0.5)
+    return Solution(sheet, values[:count], covariance * max(factor, 1.0))
 
 
 def _middle(sheet: PrintedSheet, number: int) -> Array:

@@ -17,7 +17,7 @@ from PIL import Image
 
 import tiling
 from calibrate.failures import NoMeasurementError, Reason
-from calibrate.taped.reading import JoinEnd, Verdict
+from calibrate.taped.reading import JoinEnd, JoinVerdict
 from tests.simulator.camera import Phone, Stance
 from tests.simulator.taping import Laid, Sitting, TapedSheet, Taping, laid_by, papers_of, photo_of_sheet, taped
 from tiling.commands.main import pageseam
@@ -38,10 +38,10 @@ SIDES = tuple(
 """From above both long sides, at about two pixels to the mm."""
 
 
-def printed_of(drawing: str) -> tiling.InputFile:
+def printed_of(drawing: str, paper: str = "a4") -> tiling.InputFile:
     """Its pages as they are printed."""
-    request = tiling.MakePagesRequest((tiling.InputFile("apron.svg", drawing.encode()),), name="pages.pdf")
-    made = tiling.make_pages(request).pages
+    file, choice = tiling.InputFile("apron.svg", drawing.encode()), tiling.PageChoice(paper)
+    made = tiling.make_pages(tiling.MakePagesRequest((file,), page=choice, name="pages.pdf")).pages
     assert made is not None
     return tiling.InputFile("pages.pdf", made.content)
 
@@ -89,10 +89,8 @@ def test_two_photos_tell_the_page_that_slipped_and_by_how_much(
     assert np.abs(off).max() < 0.15
     assert all((np.abs(miss) < 3 * end.doubt).all() for miss, end in zip(off, ends, strict=True))
     told = {(end.first, end.second): end.verdict for end in ends}
-    assert told == {
-        pair: Verdict.SLIPPED if "B2" in pair else Verdict.TRUE for pair in [("A1", "A2"), ("A1", "B1"), ("A2", "B2"),
-                                                                              ("B1", "B2")]
-    }  # fmt: skip
+    pairs = [("A1", "A2"), ("A1", "B1"), ("A2", "B2"), ("B1", "B2")]
+    assert told == {pair: JoinVerdict.SLIPPED if "B2" in pair else JoinVerdict.TRUE for pair in pairs}
     onto = next(end for end in ends if end.second == "B2")
     assert onto.slip == pytest.approx((2.0, -1.0), abs=0.7)
 
@@ -149,6 +147,12 @@ def test_too_coarse_a_photo_is_refused_with_its_figure(
     with pytest.raises(NoMeasurementError, match="pixels to the millimetre") as refused:
         ends_of(printed, tiling.InputFile("far.jpg", small.getvalue()))
     assert refused.value.refusal.reason is Reason.TOO_FEW_PIXELS
+
+
+def test_a_file_with_nothing_to_tape_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:
+    """One page alone has no join, however large; its photos have nothing to tell."""
+    with pytest.raises(tiling.InputUnfit, match="no two pages that are taped"):
+        ends_of(printed_of(APRON, "a0"), photos[0])
 
 
 def test_no_photo_is_wrong_use(printed: tiling.InputFile) -> None:

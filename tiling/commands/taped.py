@@ -64,11 +64,11 @@ def _read(request: ReadTapedRequest, voice: Console, as_json: bool) -> ReadTaped
 
 
 def _say(result: ReadTapedResult, voice: Console) -> None:
-    from calibrate.taped.reading import Verdict
+    from calibrate.taped.reading import JoinVerdict
 
     ends = result.reading.ends
-    slipped = [end for end in ends if end.verdict is Verdict.SLIPPED]
-    unsure = [end for end in ends if end.verdict is Verdict.UNSURE]
+    slipped = [end for end in ends if end.verdict is JoinVerdict.SLIPPED]
+    unsure = [end for end in ends if end.verdict is JoinVerdict.UNSURE]
     true = len(ends) - len(slipped) - len(unsure)
     voice.answer(
         f"{true} of {len(ends)} join ends are true to {in_mm(result.tolerance)}, {len(slipped)} slipped, "

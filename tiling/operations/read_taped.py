@@ -12,7 +12,7 @@ from calibrate.run import Run
 from calibrate.taped.printed import PrintedJoin, PrintedPage, PrintedSheet
 from calibrate.taped.reading import TOLERANCE, read_taped
 from tiling.drawing.joins import checkers_of, joins_of, kept_part
-from tiling.failures import UsageWrong
+from tiling.failures import InputUnfit, UsageWrong
 from tiling.operations.turn_taking import one_at_a_time
 from tiling.proof.raster import PixelGrid, page_to_mm, render
 from tiling.record.printed_file import read_printed
@@ -31,6 +31,8 @@ __all__ = ["ReadTapedRequest", "ReadTapedResult", "read_taped_sheet"]
 _PITCH, _FINER = 1 / 6, 3
 """mm to the pixel of a page's picture, and how many pixels each of those is the mean of: PDFium lays areas on whole
 pixels, which would move a checker's squares by half of one."""
+_MOST_PIXELS = 40_000_000
+"""That a page is drawn in; larger ones, which are photographed from farther away, are drawn in larger pixels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +58,7 @@ def read_taped_sheet(request: ReadTapedRequest, run: Run = Run()) -> ReadTapedRe
     """Tell how far every page lies from where it should.
 
     Raises:
-        InputUnfit: the file is none that was printed here, or damaged.
+        InputUnfit: the file is none that was printed here, or damaged, or none of its pages are taped to each other.
         PhotoUnreadableError: a photo is damaged, too large, or none.
         NoMeasurementError: a photo doesn't show the sheet, or too coarsely.
         UsageWrong: there is no photo.
@@ -67,6 +69,8 @@ def read_taped_sheet(request: ReadTapedRequest, run: Run = Run()) -> ReadTapedRe
     if not request.photos:
         raise UsageWrong("a taped sheet is read from photos of it: give at least one.")
     sheet = printed_sheet(request.printed, run)
+    if not sheet.joins:
+        raise InputUnfit(f"{request.printed.name}: holds no two pages that are taped to each other.")
     photos = [load_photo(file.name, file.content, run) for file in request.photos]
     reading = read_taped(photos, sheet, request.tolerance, run)
     told = {(end.first, end.second) for end in reading.ends}
@@ -98,15 +102,16 @@ def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
 def _page(page: pypdfium2.PdfPage, plan: PrintPlan, tile: Tile) -> PrintedPage:
     back, size = plan.to_page(tile).inverse(), plan.page_size
     paper = back.box(Box(0.0, 0.0, size.width, size.height))
-    columns, rows = int(paper.width / _PITCH), int(paper.height / _PITCH)
-    whole = Box(paper.x0, paper.y0, paper.x0 + columns * _PITCH, paper.y0 + rows * _PITCH)
-    fine = render(page, back @ page_to_mm(page, size.width, size.height), PixelGrid(_inner(whole), _PITCH / _FINER))
+    pitch = max(_PITCH, _FINER * (paper.width * paper.height / _MOST_PIXELS) ** 0.5)
+    columns, rows = int(paper.width / pitch), int(paper.height / pitch)
+    whole = Box(paper.x0, paper.y0, paper.x0 + columns * pitch, paper.y0 + rows * pitch)
+    fine = render(page, back @ page_to_mm(page, size.width, size.height), PixelGrid(_inner(whole), pitch / _FINER))
     page.close()
     joins = joins_of(plan, tile)
     seen, sides = kept_part(tile, joins), {join.side.name for join in joins}
     marks = np.array([(mark.middle.x, mark.middle.y) for mark in checkers_of(plan, tile)]).reshape(-1, 2)
     return PrintedPage(
-        tile.name, _coarser(fine, rows, columns), _PITCH, (whole.x0, whole.y0),
+        tile.name, _coarser(fine, rows, columns), pitch, (whole.x0, whole.y0),
         (
             seen.x0 if "LEFT" in sides else whole.x0, seen.y0 if "TOP" in sides else whole.y0,
             seen.x1 if "RIGHT" in sides else whole.x1, seen.y1 if "BOTTOM" in sides else whole.y1,

@@ -205,13 +205,18 @@ function edgesOf(piece) {
   return [...new Set([...names, "top", "bottom", "left", "right"])];
 }
 
+/** What to say of a length that can't be read. @param {string | undefined} text */
+function lengthWanted(text) {
+  return text?.trim() && parse(text) === null ? "Write a length, such as 30 cm." : "";
+}
+
 /** Where to cut a piece in which no line is drawn for it. */
 function placesToCut() {
   const change = (/** @type {string} */ id, /** @type {any} */ more) => wish({ places: { ...wishes.places, [id]: { ...wishes.places[id], ...more } } });
   return fold("Where to cut", Boolean(failure?.remedy?.action.startsWith("DRAW_CUT_LINE") || Object.keys(wishes.places).length),
     h("p", { class: "small" }, "A piece without a line for it is cut straight through, so far from an edge. Leave empty what stays as it is."),
     (room.seen?.lines.pieces ?? []).map((/** @type {any} */ one) => h("div", { class: "pair" },
-      field(`Cut ${one.title.value || one.id} at`, h("input", { type: "text", id: `cut-${one.id}`, value: wishes.places[one.id]?.far ?? "", placeholder: inWords(300), oninput: (/** @type {any} */ e) => change(one.id, { far: e.target.value }) })),
+      field(`Cut ${one.title.value || one.id} at`, h("input", { type: "text", id: `cut-${one.id}`, value: wishes.places[one.id]?.far ?? "", placeholder: inWords(300), oninput: (/** @type {any} */ e) => change(one.id, { far: e.target.value }) }), lengthWanted(wishes.places[one.id]?.far)),
       field("from the", choice(edgesOf(one.id).map((name) => [name, name]), wishes.places[one.id]?.edge ?? "", (edge) => change(one.id, { edge }), `edge-${one.id}`))))); // prettier-ignore
 }
 
