@@ -19,10 +19,11 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from tests.hostile.test_hostile_pdf import circle, deep_arrays, doubling_forms, many_pages, packed, picture
-from tests.hostile.test_hostile_svg import nested_copies, path, svg
+from tests.hostile.test_hostile_svg import MARKS, copies_in_a_piece, nested_copies, path, svg
 
 SAMPLE = Path(__file__).resolve().parents[2] / "samples" / "potting-smock.svg"
 SECONDS, MEMORY = 120, 4 << 30
@@ -66,6 +67,7 @@ HARD: dict[str, Callable[[], bytes | str]] = {
     "ten million points.svg": lambda: path("M0 0" + "l1 1-1-1" * 5_000_000),
     "a picture of 400 million pixels.pdf": lambda: picture(20_000),
     "arrays in arrays.pdf": lambda: deep_arrays(5000),
+    **{f"copies of {mark} in a piece.svg": partial(copies_in_a_piece, mark, 20) for mark in MARKS},
 }  # fmt: skip
 
 

@@ -85,6 +85,26 @@ def nested_copies(levels: int, times: int) -> str:
     return svg(f'<defs><g id="n0">{LINE}</g>{"".join(groups)}</defs><use href="#n{levels - 1}"/>')
 
 
+MARKS = {
+    "lines": '<path d="M20 20L60 70"/>',
+    "lines across": '<path d="M5 60h180"/>',
+    "an outline in parts": '<path d="M15 15h160"/><path d="M175 15v160"/><path d="M175 175H15"/><path d="M15 175V15"/>',
+    "arrows": '<path d="M60 60v60"/><path d="M58 66l2-6l2 6"/><path d="M58 114l2 6l2-6"/>',
+    "legs of darts": '<path d="M5 60l60 10"/><path d="M5 80l60-10"/>',
+    "buttons": '<circle cx="60" cy="60" r="3"/><path d="M58 60h4"/><path d="M60 58v4"/>',
+}
+"""What a piece may hold, drawn again and again in one place."""
+
+
+def copies_in_a_piece(mark: str, times: int) -> str:
+    """A square piece with so many copies, to the third power, of one of `MARKS`."""
+    groups = (f'<g id="n{i}">' + f'<use href="#n{i - 1}"/>' * times + "</g>" for i in range(1, 4))
+    copies = f'<defs><g id="n0">{MARKS[mark]}</g>{"".join(groups)}</defs><use href="#n3"/>'
+    piece = '<path d="M5 5h180v180h-180z"/>'
+    size = 'width="200mm" height="200mm" viewBox="0 0 200 200"'
+    return svg(f'<g fill="none" stroke="#000">{piece}{copies}</g>', size)
+
+
 def nested_entities(levels: int, times: int) -> str:
     """Entities of entities of …"""
     declared = (f'<!ENTITY a{i} "{f"&a{i - 1};" * times}">' for i in range(1, levels))

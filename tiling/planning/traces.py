@@ -158,11 +158,12 @@ def _pairs_alike(old: NDArray[np.float64], new: NDArray[np.float64]) -> tuple[ND
     """Indices of segments of the same shape, to what quantising may have done to both."""
     from scipy.spatial import cKDTree  # noqa: PLC0415 - as above
 
-    near = cKDTree(old[:, 2:]).query_ball_point(new[:, 2:], r=3 * STEP)
+    within = 3 * STEP * (1 + 1e-9)
+    _, near = cKDTree(old[:, 2:]).query(new[:, 2:], k=range(1, _MOST_ALIKE + 2), distance_upper_bound=within)
     # Hatching and the like are all alike and say nothing of a shift.
-    kept = [(i, j) for i, js in enumerate(near) if len(js) <= _MOST_ALIKE for j in js]
-    pairs = np.array(kept, dtype=np.intp).reshape(-1, 2)
-    return pairs[:, 1], pairs[:, 0]
+    kept = (near < len(old)) & (near[:, -1:] == len(old))
+    here, nth = np.nonzero(kept)
+    return near[here, nth], here
 
 
 def shift_votes(old: Sequence[Trace], new: Sequence[Trace], most: int = 6) -> list[Point]:

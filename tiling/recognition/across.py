@@ -8,11 +8,11 @@ from math import cos, radians
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from tiling.pattern import Role
 from tiling.recognition.inside import Inside
 from tiling.recognition.likeness import WIDEST, evenly, plateaus
+from tiling.recognition.near import Near
 from tiling.recognition.strands import Strand
 from tiling.recognition.understanding import Guess, LineSeen
 from tiling.shapes import Path, Point
@@ -27,6 +27,9 @@ _PAIR = (2.0, 13.0)
 
 _LEVEL_ANGLE = 12.0
 """Degrees; a line nearer than this to a direction lies in it."""
+
+_MOST = 200
+"""Lines from edge to edge of one piece; more are a cloth's stripes or hatching."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,6 +57,8 @@ def crossing_lines(inside: Inside, strands: Sequence[Strand], grain: Point) -> l
 
 def _crossings(inside: Inside, strands: Sequence[Strand], grain: Point) -> list[_Crossing]:
     lines = [strand for strand in strands if strand.straight and not strand.filled and _reaches(inside, strand)]
+    if len(lines) > _MOST:
+        return []
     found: list[_Crossing] = []
     taken: set[int] = set()
     for k, one in enumerate(lines):
@@ -175,7 +180,7 @@ def _meeting(strands: Sequence[Strand], inside: Inside) -> list[Strand]:
     if not strands:
         return []
     ends = np.vstack([strand.line[[0, -1]] for strand in strands])
-    met = {k for pair in cKDTree(ends).query_pairs(1.4) if pair[0] // 2 != pair[1] // 2 for k in pair}
+    met = {k for pair in Near(ends).pairs(1.4).tolist() if pair[0] // 2 != pair[1] // 2 for k in pair}
     met |= set(np.flatnonzero(inside.from_outline(ends) <= 1.5).tolist())
     return [strand for k, strand in enumerate(strands) if {2 * k, 2 * k + 1} <= met]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from math import hypot
 
 import numpy as np
-from scipy.spatial import cKDTree
 
+from tiling.recognition.near import Near
 from tiling.recognition.strands import Strand
 from tiling.shapes import Point
 from tiling.shapes.chains import chains_of, merged_straights
@@ -98,13 +98,12 @@ class _Heads:
 
     def __init__(self, strands: Sequence[Strand]) -> None:
         self._small = [s for s in strands if max(s.box.width, s.box.height) <= _HEAD and s.length <= 4 * _HEAD]
-        centres = np.array([(s.box.centre.x, s.box.centre.y) for s in self._small]).reshape(-1, 2)
-        self._places = cKDTree(centres)
+        self._places = Near((s.box.centre.x, s.box.centre.y) for s in self._small)
 
     def at(self, tip: Point, tail: Point | None, shaft: Strand) -> list[Strand]:
         """Small strands at a tip that lie to both sides of the shaft, or one small filled shape."""
         near = []
-        for k in sorted(self._places.query_ball_point((tip.x, tip.y), 1.5 * _HEAD)):
+        for k in self._places.at(tip.x, tip.y, 1.5 * _HEAD):
             strand = self._small[k]
             off = np.hypot(strand.line[:, 0] - tip.x, strand.line[:, 1] - tip.y)
             close = 3.0 if strand.closed or strand.filled else 1.0

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from tiling.pattern import Line, Mark
@@ -84,6 +86,11 @@ class Strand:
         """The diagonal of the box around its control points, mm: it is at most so far from end to end."""
         hull = self.path.hull
         return hypot(hull.width, hull.height)
+
+    @property
+    def room(self) -> float:
+        """The area of that box, mm²: it encloses at most so much."""
+        return self.path.hull.width * self.path.hull.height
 
     @cached_property
     def length(self) -> float:
@@ -184,7 +191,7 @@ def rings_of(strands: Sequence[Strand]) -> list[Ring]:
     Open ones that look alike are joined first, so that a fold or stitching line that ends on the outline isn't taken
     for part of it; then all that are left. Where more than two meet, the ring is the way round outside.
     """
-    rings = [_ring([(strand, False)]) for strand in strands if strand.closed]
+    rings = [_ring([(strand, False)]) for strand in strands if strand.room > _CLOSED_AREA and strand.closed]
     left = [strand for strand in strands if not strand.closed and not strand.filled and strand.extent > MEET]
     alike: dict[tuple[object, ...], list[Strand]] = defaultdict(list)
     for strand in left:
@@ -215,17 +222,13 @@ def _ring(way: Sequence[tuple[Strand, bool]]) -> Ring:
 def _nodes(strands: Sequence[Strand]) -> list[tuple[int, int]]:
     """For each strand the places at which it begins and ends; ends within `MEET` are one place."""
     ends = np.vstack([strand.ends for strand in strands])
-    place = list(range(len(ends)))
-
-    def root(k: int) -> int:
-        while place[k] != k:
-            place[k] = place[place[k]]
-            k = place[k]
-        return k
-
-    for one, other in cKDTree(ends).query_pairs(MEET):
-        place[root(one)] = root(other)
-    return [(root(2 * k), root(2 * k + 1)) for k in range(len(strands))]
+    # Copies of copies end in one place by the thousand: all pairs of them would fill the memory, so what lies in one
+    # cell, where all is near enough to meet, is one from the start.
+    cells, first, of_end = np.unique(np.floor(ends / (MEET / 4)), axis=0, return_index=True, return_inverse=True)
+    pairs = cKDTree(ends[first]).query_pairs(MEET, output_type="ndarray")
+    near = coo_array((np.ones(len(pairs), dtype=bool), (pairs[:, 0], pairs[:, 1])), shape=(len(cells), len(cells)))
+    places = connected_components(near, directed=False)[1][of_end.ravel()].reshape(-1, 2)
+    return [(int(start), int(end)) for start, end in places]
 
 
 def _ways_round(strands: Sequence[Strand]) -> list[list[tuple[Strand, bool]]]:

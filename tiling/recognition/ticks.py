@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
 from tiling.pattern import Role
 from tiling.recognition.inside import Inside
+from tiling.recognition.near import Near
 from tiling.recognition.strands import Strand
 from tiling.recognition.understanding import Guess, LineSeen
 from tiling.shapes.curves import Array
@@ -93,10 +93,8 @@ def darts_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
 
 def _touching(legs: Sequence[Strand]) -> list[tuple[Strand, Strand]]:
     """Pairs of strands of which two ends lie together."""
-    if len(legs) < 2:
-        return []
-    ends = np.vstack([leg.line[[0, -1]] for leg in legs])
-    pairs = {tuple(sorted((i // 2, j // 2))) for i, j in cKDTree(ends).query_pairs(1.4)}
+    ends = Near(end for leg in legs for end in leg.line[[0, -1]])
+    pairs = {(i // 2, j // 2) for i, j in ends.pairs(1.4).tolist()}
     return [(legs[i], legs[j]) for i, j in sorted(pairs) if i != j]
 
 
@@ -152,9 +150,13 @@ def buttons_of(inside: Inside, strands: Sequence[Strand]) -> list[LineSeen]:
         s for s in strands if max(s.box.width, s.box.height) <= _LARGEST_CROSS and inside.from_rims(s.line).min() > 2.0
     ]
     taken: set[int] = set()
+    bars = [s for s in small if not s.closed and s.straight]
+    near = Near((bar.box.centre.x, bar.box.centre.y) for bar in bars)
     for strand in small:
         if strand.closed and id(strand) not in taken and _round(strand):
-            cross = [s for s in small if not s.closed and s.straight and strand.box.grown(6.0).covers(s.box)]
+            centre, around = strand.box.centre, strand.box.grown(6.0)
+            within = [bars[k] for k in near.at(centre.x, centre.y, max(around.width, around.height))]
+            cross = [bar for bar in within if around.covers(bar.box)]
             group = [strand, *cross]
             found.append(_seen(group, Role.PLAIN, 0.85, "a small circle"))
             taken.update(map(id, group))
@@ -173,11 +175,11 @@ def _crossed(lines: Sequence[Strand]) -> list[tuple[Strand, Strand]]:
     ends = np.array([line.line[[0, -1]] for line in lines])
     middles, steps = ends.mean(axis=1), ends[:, 1] - ends[:, 0]
     lengths = np.hypot(*steps.T)
-    pairs = cKDTree(middles).query_pairs(0.15 * float(lengths.max()), output_type="ndarray")
+    pairs = Near(middles).pairs(0.15 * float(lengths.max()))
     one, other = pairs.T
     close = np.hypot(*(middles[one] - middles[other]).T) < 0.15 * np.maximum(lengths[one], lengths[other])
     square = np.abs(np.sum(steps[one] * steps[other], axis=1)) < 0.2 * lengths[one] * lengths[other]
-    return [(lines[i], lines[j]) for i, j in sorted(pairs[close & square].tolist())]
+    return [(lines[i], lines[j]) for i, j in pairs[close & square].tolist()]
 
 
 def _round(strand: Strand) -> bool:
