@@ -64,7 +64,7 @@ def test_copies_of_one_line_cost_as_much_as_as_many_lines() -> None:
 
 @pytest.mark.parametrize("mark", MARKS)
 def test_copies_in_one_place_of_a_piece_cost_as_much_as_as_many_lines(tmp_path: File, mark: str) -> None:
-    """Five hundred copies of any mark: not each with each, neither when they are understood nor when two are compared."""
+    """Five hundred of any mark: not each with each, neither when they are understood nor when two are compared."""
     file = tmp_path / "copies.svg"
     file.write_text(copies_in_a_piece(mark, 8), encoding="utf-8")
     pattern = drawing_at(file)
