@@ -13,6 +13,7 @@ from enum import Enum
 from functools import lru_cache
 from importlib import resources
 
+from calibrate.budget import COVERAGE
 from calibrate.cardplace import CARD_HEIGHT, CARD_WIDTH
 from calibrate.failures import ReferenceUnknownError
 from calibrate.papers import Paper
@@ -65,9 +66,10 @@ CARD = Reference(
     # 0.68 to 0.84 mm by the standard; but what lies in purses is 0.3 to 1.2 mm thick (from memory), evenly likely.
     0.45 / math.sqrt(3),
     # Bowed along its length by up to a millimetre, up or down (ISO/IEC 7810 allows 1.5 mm, its thickness included): the
-    # short ends lie up to 1 mm higher or not at all, the long ones by two thirds of the bow or one, on the mean.
-    math.hypot(1.0, 0.0) / math.sqrt(6),
-    math.hypot(2.0 / 3.0, 1.0 / 3.0) / math.sqrt(6),
+    # short ends lie up to 1 mm higher or not at all, the long ones by two thirds of the bow or one, on the mean. The
+    # worst of it is to lie within k = 2.
+    1.0 / COVERAGE,
+    math.hypot(2.0 / 3.0, 1.0 / 3.0) / COVERAGE,
     source="ISO/IEC 7810, ID-1",
 )
 """A bank, loyalty or library card."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
 TOLERANCE = 0.005
 RULER = 0.5
 """What a ruler is read to on the test square, mm (expanded, k=2)."""
+OTHERWISE = "what the sheet says otherwise"
+"""The name of the doubt whether a card or coin is right where the sheet says another scale."""
 _AGREE = 3.0  # standard uncertainties
 _TRIMMED = 0.015  # standard uncertainty
 _SAME_COIN = 2.0  # the same where another coin may be hardly larger
@@ -172,12 +175,12 @@ def _against(
         return reading
     apart = _unlike(reading, sheet)
     if apart is None:
-        return _Sight(found, reading, sheet)
+        return _Sight(found, _between(reading, sheet), sheet)
     if isinstance(sheet, ScaleReading):
         for other in other_papers(sheet, sheet):
             lying = read_as(sheet, other)
             if _unlike(reading, lying) is None:
-                return _Sight(found, reading, lying)
+                return _Sight(found, _between(reading, lying), lying)
     return apart
 
 
@@ -189,6 +192,19 @@ def _by_sheet(found: Survey, sheet: ScaleReading | Refusal, thing: Refusal) -> _
         note = f"the card was not used: {thing.detail}"
         sheet = replace(sheet, note=f"{sheet.note}; {note}" if sheet.note else note)
     return _Sight(found, sheet, sheet)
+
+
+def _between(reading: ScaleReading, sheet: ScaleReading | Refusal) -> ScaleReading:
+    """A card's or coin's reading with what the sheet says otherwise as a doubt of its own.
+
+    The truth lies between what the two say, or as far on the other side, and the nearer to the card the likelier: a
+    triangle (GUM 4.3.9).
+    """
+    across = down = 0.0
+    if isinstance(sheet, ScaleReading):
+        across, down = abs(reading.across / sheet.across - 1.0), abs(reading.down / sheet.down - 1.0)
+    spread = math.sqrt(6.0)
+    return replace(reading, own=(*reading.own, Contribution(OTHERWISE, across / spread, down / spread)))
 
 
 def _unlike(reading: ScaleReading, sheet: ScaleReading | Refusal) -> Refusal | None:

@@ -51,7 +51,7 @@ _HALO = 9.0  # pixels: what sharpening and a JPEG block's ringing reach
 _BLOCKS = 18.0  # pixels: where faint lines may be the borders of JPEG blocks that hold the edge
 _FEW = 6  # stations
 _LEAST_GRID = 8
-_APART = 1.2  # mm: a line has two flanks
+_APART = 2.2  # mm: a line has two flanks, and a sheet's edge a shadow beside it
 _SKEWED = 0.02  # slope of one sheet's edge on another's
 
 
@@ -178,7 +178,7 @@ def _single(inner: list[tuple[float, SeenEdge]]) -> list[SeenEdge]:
     apart: list[tuple[float, SeenEdge]] = []
     for level, edge in inner:
         # A line's two flanks are one line.
-        if not apart or level - apart[-1][0] > _APART + 1.0:
+        if not apart or level - apart[-1][0] > _APART:
             apart.append((level, edge))
     return [apart[0][1]] if len(apart) == 1 else []
 

@@ -10,7 +10,7 @@ import numpy as np
 from calibrate.budget import COVERAGE, combined
 from calibrate.failures import Refusal
 from calibrate.photo import load_photo
-from calibrate.scale import Options, measure
+from calibrate.scale import OTHERWISE, Options, measure
 from tests.simulator.photo import photographed
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[
         row,
         seed,
         errors=(scale.across / across - 1.0, scale.down / down - 1.0),
-        doubts=(scale.uncertainty_across, scale.uncertainty_down),
+        doubts=(scale.uncertainty_across / scale.across, scale.uncertainty_down / scale.down),
         skew_error=(answer.skew_degrees or 0.0) + printing.shear,
         rests_on=answer.rests_on,
         method=_method(answer),
@@ -93,7 +93,7 @@ def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[
     )
 
 
-_OF_THE_REFERENCE = {"reference tolerance", "whole sheet", "thickness", "bow", "scanner's resolution"}
+_OF_THE_REFERENCE = {"reference tolerance", "whole sheet", "thickness", "bow", "scanner's resolution", OTHERWISE}
 
 
 def _method(answer: Measurement) -> tuple[float, float]:
