@@ -9,7 +9,7 @@ import numpy as np
 
 from calibrate.arrays import Array, Grey, Tone
 
-__all__ = ["PrintedJoin", "PrintedPage", "PrintedSheet"]
+__all__ = ["Crossing", "PrintedJoin", "PrintedPage", "PrintedSeam", "PrintedSheet", "PrintedSpan"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,11 +69,55 @@ class PrintedJoin:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class PrintedSpan:
+    """A straight distance to be true on the sheet: from the first of ``ends`` (2, 2), on one page, to the other's."""
+
+    what: str
+    pages: tuple[str, str]
+    ends: Array
+
+    @property
+    def length(self) -> float:
+        """From end to end, mm."""
+        return float(np.linalg.norm(self.ends[1] - self.ends[0]))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Crossing:
+    """Where a line runs from one page to the next, ``at`` (2,), and the unit vector in which it goes on, ``ahead``."""
+
+    first: str
+    second: str
+    at: Array
+    ahead: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PrintedSeam:
+    """A line that is sewn: its name, the piece's title, and where it crosses from page to page, in order."""
+
+    name: str
+    piece: str
+    crossings: tuple[Crossing, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PrintedSheet:
-    """All pages and joins of a sheet."""
+    """All pages and joins of a sheet, distances to check on it, and the seams that cross joins."""
 
     pages: tuple[PrintedPage, ...]
     joins: tuple[PrintedJoin, ...]
+    spans: tuple[PrintedSpan, ...] = ()
+    seams: tuple[PrintedSeam, ...] = ()
+
+    def without(self, names: frozenset[str]) -> PrintedSheet:
+        """The sheet without some pages, and what lies or ends on them."""
+        return PrintedSheet(
+            tuple(page for page in self.pages if page.name not in names),
+            tuple(join for join in self.joins if not names & {join.first, join.second}),
+            tuple(span for span in self.spans if not names & set(span.pages)),
+            tuple(seam for seam in self.seams if not any(names & {c.first, c.second} for c in seam.crossings)),
+        )
 
     @property
     def box(self) -> tuple[float, float, float, float]:

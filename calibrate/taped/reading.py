@@ -15,11 +15,13 @@ from calibrate.failures import NoMeasurementError, Reason, Refusal
 from calibrate.photo import Photo
 from calibrate.run import Run
 from calibrate.taped.ground import Ground, rough_ground
-from calibrate.taped.marks import Look, sighted
-from calibrate.taped.printed import PrintedJoin, PrintedSheet
+from calibrate.taped.identity import Identity, identified
+from calibrate.taped.lifts import Lift, least_lifts
+from calibrate.taped.marks import Look, Sighting, sighted
+from calibrate.taped.printed import PrintedJoin, PrintedSeam, PrintedSheet, PrintedSpan
 from calibrate.taped.solving import Solution, View, solved
 
-__all__ = ["TOLERANCE", "JoinEnd", "JoinVerdict", "PhotoSeen", "TapedReading", "read_taped"]
+__all__ = ["TOLERANCE", "JoinEnd", "JoinVerdict", "PhotoSeen", "SeamSeen", "SpanSeen", "TapedReading", "read_taped"]
 
 TOLERANCE = 1.0
 """mm that a page may have slipped."""
@@ -71,20 +73,63 @@ class JoinEnd:
 
 
 @dataclass(frozen=True, slots=True)
+class SpanSeen:
+    """A distance on the sheet: by how much it is longer than it should be, for pages of the right size, mm.
+
+    ``doubt`` is the standard deviation of that.
+    """
+
+    span: PrintedSpan
+    longer: float
+    doubt: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeamSeen:
+    """A seam: by how much the slips of all joins that it crosses lengthen it, and the standard deviation, mm."""
+
+    seam: PrintedSeam
+    longer: float
+    doubt: float
+
+    @property
+    def between(self) -> tuple[str, str]:
+        """The first page and the last one that it runs over."""
+        return self.seam.crossings[0].first, self.seam.crossings[-1].second
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PhotoSeen:
-    """A photo's name, how many pixels a mm of the sheet takes up in it where fewest, and how many marks it shows."""
+    """A photo's name, how many pixels a mm of the sheet takes up in it where fewest, and how many marks it shows.
+
+    ``ground`` is where the sheet lies in it.
+    """
 
     name: str
     px_per_mm: float
     marks: int
+    ground: Ground
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TapedReading:
-    """What the photos say: every end of every join, worst first; by how many degrees each page is turned."""
+    """What the photos say.
+
+    Attributes:
+        ends: of every join that can be told, worst first.
+        turns: by how many degrees each page is turned.
+        identities: which page lies at each place.
+        spans, seams: what they have become, those that are off most first.
+        lifts: what to lift and move to make every join true.
+        photos: what each of them shows.
+    """
 
     ends: tuple[JoinEnd, ...]
     turns: dict[str, float]
+    identities: tuple[Identity, ...]
+    spans: tuple[SpanSeen, ...]
+    seams: tuple[SeamSeen, ...]
+    lifts: tuple[Lift, ...]
     photos: tuple[PhotoSeen, ...]
 
 
@@ -103,26 +148,52 @@ def read_taped(
         NoMeasurementError: a photo doesn't show the sheet, or too coarsely, or no join.
         Cancelled: by `run`.
     """
-    views, seen = [], []
+    taken = []
     for number, photo in enumerate(photos):
         run.step("Reading the taped sheet, photo", number, len(photos))
-        view, one = _view(photo, sheet, run)
-        views.append(view)
-        seen.append(one)
+        taken.append(_taken(photo, sheet, run))
     run.step("Reading the taped sheet, photo", len(photos), len(photos))
+    identities = identified([one.look for one in taken], sheet, run)
+    # What lies at another's place shows nothing of how that place's page lies.
+    sheet = sheet.without(frozenset(one.place for one in identities if not one.right))
+    views = [one.view(sheet) for one in taken]
     marks = Counter(sighting.page for view in views for sighting in view.sightings)
-    told = [(join, place) for join in sheet.joins for place in join.ends
-            if min(marks[join.first], marks[join.second]) >= _LEAST_MARKS]  # fmt: skip
-    if len(told) < _LEAST_ENDS:
+    joins = [join for join in sheet.joins if min(marks[join.first], marks[join.second]) >= _LEAST_MARKS]
+    if sum(len(join.ends) for join in joins) < _LEAST_ENDS:
         raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, "no join of two of its pages can be seen"))
     solution = solved(views, sheet)
-    ends = [_end(solution, join, place, tolerance) for join, place in told]
-    ends.sort(key=lambda end: -hypot(*end.slip))
-    turns = {page.name: solution.turn(page.name) for page in sheet.pages if marks[page.name] >= _LEAST_MARKS}
-    return TapedReading(tuple(ends), turns, tuple(seen))
+    ends = [_end(solution, join, place, tolerance) for join in joins for place in join.ends]
+    told = [page.name for page in sheet.pages if marks[page.name] >= _LEAST_MARKS]
+    spans = [SpanSeen(span, *solution.longer(span)) for span in sheet.spans if set(span.pages) <= set(told)]
+    seams = [SeamSeen(seam, *solution.gained(seam)) for seam in sheet.seams
+             if all({one.first, one.second} <= set(told) for one in seam.crossings)]  # fmt: skip
+    return TapedReading(
+        tuple(sorted(ends, key=lambda end: -hypot(*end.slip))),
+        {name: solution.turn(name) for name in told},
+        identities,
+        tuple(spans),
+        tuple(sorted(seams, key=lambda seam: -abs(seam.longer))),
+        least_lifts(solution, joins, tolerance),
+        tuple(one.seen for one in taken),
+    )
 
 
-def _view(photo: Photo, sheet: PrintedSheet, run: Run) -> tuple[View, PhotoSeen]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Taken:
+    """One photo: how it is looked at, the marks found in it, and where the camera stood."""
+
+    look: Look
+    sightings: tuple[Sighting, ...]
+    standpoint: Array
+    seen: PhotoSeen
+
+    def view(self, sheet: PrintedSheet) -> View:
+        """What it shows of the pages of a sheet."""
+        names = {page.name for page in sheet.pages}
+        return View(tuple(one for one in self.sightings if one.page in names), self.standpoint)
+
+
+def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     ground = run.watched(lambda: rough_ground(photo.pixels, sheet))
     if ground is None:
         raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, photo.name))
@@ -137,7 +208,8 @@ def _view(photo: Photo, sheet: PrintedSheet, run: Run) -> tuple[View, PhotoSeen]
         run.check()
         sightings += [one for at in page.marks if (one := sighted(look, page, at, _SEARCH)) is not None]
     focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
-    return View(tuple(sightings), ground.standpoint(focal)), PhotoSeen(photo.name, coarsest, len(sightings))
+    seen = PhotoSeen(photo.name, coarsest, len(sightings), ground)
+    return _Taken(look, tuple(sightings), ground.standpoint(focal), seen)
 
 
 def _sharpest(photo: Grey, ground: Ground, sheet: PrintedSheet) -> Look:

@@ -22,12 +22,14 @@ from scipy.interpolate import BSpline
 
 from calibrate.arrays import Array
 from calibrate.taped.marks import Sighting
-from calibrate.taped.printed import PrintedSheet
+from calibrate.taped.printed import PrintedSeam, PrintedSheet, PrintedSpan
 
 __all__ = ["Solution", "View", "solved"]
 
 _SHIFT, _TURN, _STRETCH = 3.0, 0.01, 0.004
 """Standard deviations of a page's shift (mm), turn (radians) and stretch before anything is seen of it."""
+_SIZE = 1e-6
+"""Of the mean stretch of all pages."""
 _LIFT = 0.5
 """mm; of a cut edge over the paper around it."""
 _WAVE, _BOW = 5.0, 1.0
@@ -36,6 +38,9 @@ _NODES = 90.0  # mm between them
 _GROUND = 10.0  # mm at the sheet's edge
 _FLOOR = 0.05
 """mm; what registering a patch is off by at best: ink spreads, and a raster is one."""
+_ALIKE, _PARTLY = 0.05, 3.0
+"""Correlation below a photo's usual one from which a patch may be half under the next page and taken for its mark; and
+by how many mm it may then be off, for each 1 of it."""
 _FREEDOM = 4.0
 _ROUNDS = 8
 _POSE, _OF_GROUND = 5, 9
@@ -67,18 +72,44 @@ class Solution:
         Returns:
             (2,) in mm, x to the right and y down, and its (2, 2) covariance.
         """
-        numbers = {page.name: number for number, page in enumerate(self.sheet.pages)}
-        effect = np.zeros((2, len(self.values)))
-        for name, sign in ((first, -1.0), (second, 1.0)):
-            number = numbers[name]
-            part = slice(_POSE * number, _POSE * (number + 1))
-            effect[:, part] = sign * _of_pose(at - _middle(self.sheet, number))
+        effect = self._off(second, at) - self._off(first, at)
         return effect @ self.values, effect @ self.covariance @ effect.T
+
+    def longer(self, span: PrintedSpan) -> tuple[float, float]:
+        """By how much a span is longer than it should be, and the standard deviation of that, mm.
+
+        For pages that are in the mean of the size they should be: of that no photo says anything.
+        """
+        ahead = (span.ends[1] - span.ends[0]) / span.length
+        first, second = (self._off(name, at) for name, at in zip(span.pages, span.ends, strict=True))
+        return self._summed(ahead @ (second - first))
+
+    def gained(self, seam: PrintedSeam) -> tuple[float, float]:
+        """By how much the slips that a seam crosses lengthen it, and the standard deviation of that, mm."""
+        parts = [one.ahead @ (self._off(one.second, one.at) - self._off(one.first, one.at)) for one in seam.crossings]
+        return self._summed(np.sum(parts, axis=0))
+
+    def pose(self, name: str) -> tuple[Array, Array]:
+        """Where a page's middle should lie (2,), and how it lies: shifted by x and y, mm, and turned by radians."""
+        number = self._number(name)
+        return _middle(self.sheet, number), self.values[_POSE * number : _POSE * number + 3]
+
+    def _off(self, name: str, at: Array) -> Array:
+        """What all pages' numbers do to a place (2,) of one of them, (2, pages * 5)."""
+        number = self._number(name)
+        effect = np.zeros((2, len(self.values)))
+        effect[:, _POSE * number : _POSE * (number + 1)] = _of_pose(at - _middle(self.sheet, number))
+        return effect
+
+    def _summed(self, effect: Array) -> tuple[float, float]:
+        return float(effect @ self.values), float(np.sqrt(effect @ self.covariance @ effect))
+
+    def _number(self, name: str) -> int:
+        return next(number for number, page in enumerate(self.sheet.pages) if page.name == name)
 
     def turn(self, name: str) -> float:
         """By how many degrees a page is turned, clockwise as seen."""
-        number = next(number for number, page in enumerate(self.sheet.pages) if page.name == name)
-        return float(np.degrees(self.values[_POSE * number + 2]))
+        return float(np.degrees(self.pose(name)[1][2]))
 
 
 def solved(views: Sequence[View], sheet: PrintedSheet) -> Solution:
@@ -88,7 +119,7 @@ def solved(views: Sequence[View], sheet: PrintedSheet) -> Solution:
     weights = np.ones(len(off))
     for _ in range(_ROUNDS):
         whole = rows * (np.sqrt(np.repeat(weights, 2)) / np.repeat(spread, 2))[:, None]
-        normal = whole.T @ whole + np.diag(model.prior) + model.bows
+        normal = whole.T @ whole + np.diag(model.prior) + model.bows + model.sizes
         values = np.linalg.solve(normal, whole.T @ (off * np.sqrt(weights)[:, None] / spread[:, None]).ravel())
         rest = (off.ravel() - rows @ values).reshape(-1, 2)
         square = (rest**2).sum(axis=1) / spread**2 / 2
@@ -110,6 +141,13 @@ def _of_pose(away: Array) -> Array:
     return np.array([[1.0, 0.0, -y, x, 0.0], [0.0, 1.0, x, 0.0, y]])
 
 
+def _unlike(seen: Sequence[tuple[int, Sighting]]) -> Array:
+    """How far each mark may be off because its patch is less like the photo than others of it are, mm, (n,)."""
+    views, alike = np.array([number for number, _ in seen]), np.array([one.alike for _, one in seen])
+    usual = np.array([np.median(alike[views == number]) for number in views])
+    return np.asarray(_PARTLY * np.maximum(usual - alike - _ALIKE, 0.0))
+
+
 class _Model:
     """The rows of the linear model, two a sighting, and the priors."""
 
@@ -117,7 +155,7 @@ class _Model:
         self._sheet = sheet
         seen = [(number, one) for number, view in enumerate(views) for one in view.sightings]
         self.off = np.array([one.off for _, one in seen])
-        self.spread = np.sqrt(np.array([np.trace(one.doubt) / 2 for _, one in seen]) + _FLOOR**2)
+        self.spread = np.sqrt(np.array([np.trace(one.doubt) / 2 for _, one in seen]) + _FLOOR**2 + _unlike(seen) ** 2)
         x0, y0, x1, y1 = sheet.box
         self._low, self._size = np.array([x0, y0]), np.array([x1 - x0, y1 - y0])
         self._nodes = [max(int(side / _NODES), 1) for side in self._size]
@@ -143,6 +181,10 @@ class _Model:
             np.full(sizes[2], _LIFT), np.full(sizes[3], _GROUND),
         ])  # fmt: skip
         self.prior = deviations**-2.0
+        # A photo knows no size: the pages have in the mean the one they should have.
+        stretches = np.zeros((2, len(deviations)))
+        stretches[0, 3 : starts[1] : _POSE] = stretches[1, 4 : starts[1] : _POSE] = 1.0 / len(pages)
+        self.sizes = stretches.T @ stretches / _SIZE**2
         self.bows = np.zeros((len(deviations), len(deviations)))
         self.bows[starts[1] : starts[2], starts[1] : starts[2]] = self._bending()
 

@@ -12,7 +12,8 @@ from PIL import Image
 from calibrate.evidence import Evidence
 from calibrate.failures import Reason, Refusal
 from calibrate.photo import Photo
-from calibrate.picture import annotated, encoded, refused
+from calibrate.picture import annotated, refused
+from calibrate.sketch import encoded
 from calibrate.result import Measurement
 from calibrate.scale import measured_by_ruler
 

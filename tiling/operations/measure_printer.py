@@ -158,7 +158,8 @@ def _by_photos(photos: Sequence[Photo], request: MeasureRequest, run: Run) -> Me
 
 def _drawn(photos: Sequence[Photo], found: Measurement | Refusal, name: str, run: Run) -> bytes:
     """The picture's file."""
-    from calibrate.picture import annotated, encoded, refused  # noqa: PLC0415 - heavy, and only for a picture
+    from calibrate.picture import annotated, refused  # noqa: PLC0415 - heavy, and only for a picture
+    from calibrate.sketch import encoded  # noqa: PLC0415 - as above
 
     def draw() -> bytes:
         ending = name[name.rfind(".") :] if "." in name else ""

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import hypot
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from calibrate.printer_scale import MeasuredScale
 from calibrate.run import Run
-from calibrate.taped.printed import PrintedJoin, PrintedPage, PrintedSheet
-from calibrate.taped.reading import TOLERANCE, read_taped
+from calibrate.taped.printed import PrintedJoin, PrintedPage, PrintedSheet, PrintedSpan
+from calibrate.taped.reading import TOLERANCE, JoinVerdict, read_taped
+from tiling.drawing.checklines import DIAGONALS
 from tiling.drawing.joins import checkers_of, joins_of, kept_part
 from tiling.failures import InputUnfit, UsageWrong
+from tiling.files.inputs import Artifact, InputFile
+from tiling.lengths import in_mm
+from tiling.operations.taped_seams import seams_of
 from tiling.operations.turn_taking import one_at_a_time
 from tiling.proof.raster import PixelGrid, page_to_mm, render
 from tiling.record.printed_file import read_printed
@@ -22,11 +30,12 @@ if TYPE_CHECKING:
     import pypdfium2
     from numpy.typing import NDArray
 
-    from calibrate.taped.reading import TapedReading
-    from tiling.files.inputs import InputFile
+    from calibrate.photo import Photo
+    from calibrate.taped.reading import SpanSeen, TapedReading
     from tiling.planning.plan import PrintPlan, Tile
+    from tiling.planning.printed import PrintedCheck
 
-__all__ = ["ReadTapedRequest", "ReadTapedResult", "read_taped_sheet"]
+__all__ = ["ReadTapedRequest", "ReadTapedResult", "read_taped_sheet", "summary"]
 
 _PITCH, _FINER = 1 / 6, 3
 """mm to the pixel of a page's picture, and how many pixels each of those is the mean of: PDFium lays areas on whole
@@ -37,20 +46,58 @@ _MOST_PIXELS = 40_000_000
 
 @dataclass(frozen=True, slots=True)
 class ReadTapedRequest:
-    """What to read: photos of one taped sheet, the file whose pages it is, and how far a page may have slipped, mm."""
+    """What to read.
+
+    Attributes:
+        photos: of one taped sheet.
+        printed: the file whose pages it is.
+        tolerance: how far a page may have slipped, mm.
+        printer: what the printer that they came from does to any page; None where that isn't known.
+        picture: a name for the first photo with what was found drawn on it, ``.jpg`` or ``.png``; empty: none is drawn.
+    """
 
     photos: tuple[InputFile, ...]
     printed: InputFile
     tolerance: float = TOLERANCE
+    printer: MeasuredScale | None = None
+    picture: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ReadTapedResult:
-    """What the photos say, against which tolerance (mm), and the joins of the sheet that they say nothing of."""
+    """What came of it.
+
+    Attributes:
+        reading: what the photos say.
+        tolerance: against which that was judged, mm.
+        unseen: the joins of the sheet that they say nothing of.
+        size: printed length over the drawing's on these pages; None where no printer is known.
+        picture: a photo with what was found, where one was asked for.
+    """
 
     reading: TapedReading
     tolerance: float
     unseen: tuple[tuple[str, str], ...]
+    size: MeasuredScale | None = None
+    picture: Artifact | None = None
+
+    @property
+    def diagonals(self) -> tuple[SpanSeen, ...]:
+        """From corner to corner of the sheet: both are off alike where it is square."""
+        return tuple(seen for seen in self.reading.spans if seen.span.what in DIAGONALS)
+
+    @property
+    def check_lines(self) -> tuple[SpanSeen, ...]:
+        """The other distances that have crosses on the sheet."""
+        return tuple(seen for seen in self.reading.spans if seen.span.what not in DIAGONALS)
+
+    def length(self, seen: SpanSeen) -> float | None:
+        """How long a distance on the sheet is, mm; None where the size of its pages isn't known."""
+        if self.size is None:
+            return None
+        across, down = seen.span.ends[1] - seen.span.ends[0]
+        printed = hypot(across * self.size.across, down * self.size.down)
+        return printed + seen.longer * printed / seen.span.length
 
 
 @one_at_a_time
@@ -75,7 +122,38 @@ def read_taped_sheet(request: ReadTapedRequest, run: Run = Run()) -> ReadTapedRe
     reading = read_taped(photos, sheet, request.tolerance, run)
     told = {(end.first, end.second) for end in reading.ends}
     unseen = tuple((join.first, join.second) for join in sheet.joins if (join.first, join.second) not in told)
-    return ReadTapedResult(reading, request.tolerance, unseen)
+    result = ReadTapedResult(reading, request.tolerance, unseen, _size(request))
+    if not request.picture:
+        return result
+    content = _drawn(photos[0], sheet, result, request.picture)
+    return replace(result, picture=Artifact(request.picture, content))
+
+
+def _size(request: ReadTapedRequest) -> MeasuredScale | None:
+    """What became of a length on these pages, which may have been corrected for the printer."""
+    if request.printer is None:
+        return None
+    scale, made = request.printer, read_printed(request.printed).plan.correction
+    return MeasuredScale(
+        scale.across * made.across, scale.down * made.down,
+        scale.uncertainty_across * made.across, scale.uncertainty_down * made.down,
+    )  # fmt: skip
+
+
+def _drawn(photo: Photo, sheet: PrintedSheet, result: ReadTapedResult, name: str) -> bytes:
+    from calibrate.sketch import encoded  # noqa: PLC0415 - heavy, and only for a picture
+    from calibrate.taped.picture import drawn_on  # noqa: PLC0415 - as above
+
+    return encoded(drawn_on(photo, result.reading, sheet, [summary(result)]), Path(name).suffix)
+
+
+def summary(result: ReadTapedResult) -> str:
+    """How many ends of joins are true, slipped, or can't be told, in one line."""
+    counts = Counter(end.verdict for end in result.reading.ends)
+    return (
+        f"{counts[JoinVerdict.TRUE]} of {len(result.reading.ends)} join ends are true to {in_mm(result.tolerance)}, "
+        f"{counts[JoinVerdict.SLIPPED]} slipped, {counts[JoinVerdict.UNSURE]} can't be told"
+    )
 
 
 def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
@@ -87,7 +165,8 @@ def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
     """
     import pypdfium2  # noqa: PLC0415 - heavy
 
-    plan = read_printed(printed).plan
+    record = read_printed(printed)
+    plan = record.plan
     with closing(pypdfium2.PdfDocument(printed.content)) as document:
         numbers = {document.get_page_label(number): number for number in range(len(document))}
         pages = []
@@ -96,7 +175,13 @@ def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
             if tile.name in numbers:
                 pages.append(_page(document[numbers[tile.name]], plan, tile))
     there = {page.name for page in pages}
-    return PrintedSheet(tuple(pages), tuple(_joins(plan, there)))
+    spans = tuple(_span(check) for check in record.checks or () if {check.from_tile, check.to_tile} <= there)
+    return PrintedSheet(tuple(pages), tuple(_joins(plan, there)), spans, tuple(seams_of(record, pages)))
+
+
+def _span(check: PrintedCheck) -> PrintedSpan:
+    ends = np.array([(cross.at.x, cross.at.y) for cross in (check.start, check.end)])
+    return PrintedSpan(check.what, (check.from_tile, check.to_tile), ends)
 
 
 def _page(page: pypdfium2.PdfPage, plan: PrintPlan, tile: Tile) -> PrintedPage:

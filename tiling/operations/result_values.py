@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from calibrate.failures import Refusal, Remedy
     from calibrate.printers import PrinterRecord
     from calibrate.result import Measurement
+    from calibrate.taped.reading import SpanSeen
     from tiling.altering.alter import AlterOutcome
     from tiling.altering.seams import SeamChange
     from tiling.cloth.seams import SeamRow
@@ -322,6 +323,48 @@ def taped_values(result: ReadTapedResult) -> dict[str, Any]:
             for end in reading.ends
         ],
         "unseen": [list(pair) for pair in result.unseen],
-        "pages": [{"name": name, "turn_deg": turn} for name, turn in reading.turns.items()],
+        "pages": [
+            {
+                "name": one.place,
+                "found_as": one.found_as,
+                "upside_down": one.upside_down,
+                "missing": one.missing,
+                "turn_deg": reading.turns.get(one.place),
+            }
+            for one in reading.identities
+        ],
+        "seams": [
+            {
+                "piece": one.seam.piece,
+                "name": one.seam.name,
+                "between": list(one.between),
+                "longer_mm": one.longer,
+                "sd_mm": one.doubt,
+            }
+            for one in reading.seams
+        ],
+        "diagonals_mm": [_span_values(result, seen) for seen in result.diagonals],
+        "check_lines": [_span_values(result, seen) for seen in result.check_lines],
+        "lifts": [
+            {
+                "pages": list(lift.pages),
+                "joins": [list(pair) for pair in lift.joins],
+                "move_mm": list(lift.move),
+                "turn_deg": lift.turn,
+            }
+            for lift in reading.lifts
+        ],
         "photos": [{"name": one.name, "px_per_mm": one.px_per_mm, "marks": one.marks} for one in reading.photos],
+    }
+
+
+def _span_values(result: ReadTapedResult, seen: SpanSeen) -> dict[str, Any]:
+    """A distance between two crosses; its true length only where the printer's scale is known."""
+    return {
+        "what": seen.span.what,
+        "between": list(seen.span.pages),
+        "drawn_mm": seen.span.length,
+        "longer_mm": seen.longer,
+        "sd_mm": seen.doubt,
+        "length_mm": result.length(seen),
     }
