@@ -20,8 +20,9 @@ from calibrate.taped.printed import PrintedPage, PrintedSheet
 
 __all__ = ["Identity", "identified"]
 
-_COARSE, _SEARCH = 1.5, 12.0
-"""mm a sample, and how far a page may lie from where it should, for the first comparison."""
+_COARSE, _SEARCH = 1.5, 18.0
+"""mm a sample, and how far a page may lie from where it should, for the first comparison: one that lies upside down has
+its broad margins on the other sides."""
 _LIGHT = 15.0
 """mm; light that changes over more than this is taken off."""
 _LIKELY = 0.06

@@ -13,9 +13,9 @@ from calibrate.evidence import Evidence
 from calibrate.failures import Reason, Refusal
 from calibrate.photo import Photo
 from calibrate.picture import annotated, refused
-from calibrate.sketch import encoded
 from calibrate.result import Measurement
 from calibrate.scale import measured_by_ruler
+from calibrate.sketch import encoded
 
 WIDE, TALL = 3000, 2400
 RED, GREEN, BLUE, ORANGE = (225, 0, 110), (0, 170, 60), (0, 150, 255), (255, 120, 0)

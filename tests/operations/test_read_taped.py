@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -17,6 +18,9 @@ from PIL import Image
 
 import tiling
 from calibrate.failures import NoMeasurementError, Reason
+from calibrate.printer_scale import MeasuredScale
+from calibrate.taped.identity import Identity
+from calibrate.taped.printed import PrintedSpan
 from calibrate.taped.reading import JoinEnd, JoinVerdict
 from tests.simulator.camera import Phone, Stance
 from tests.simulator.taping import Laid, Sitting, TapedSheet, Taping, laid_by, papers_of, photo_of_sheet, taped
@@ -24,7 +28,8 @@ from tiling.commands.main import pageseam
 from tiling.operations.result_values import taped_values
 
 APRON = """<svg xmlns="http://www.w3.org/2000/svg" width="340mm" height="500mm" viewBox="0 0 340 500">
-<g fill="none" stroke="black" stroke-width=".6">
+<g class="piece" id="apron" fill="none" stroke="black" stroke-width=".6"><title>Apron</title>
+<path class="stitching-line" data-name="side" d="M315 210V470"/>
 <path d="M90 20H250C256 130 300 190 325 200V480H15V200C40 190 84 130 90 20Z"/>
 <path d="M95 260H245V390C245 410 95 410 95 390Z"/><path d="M170 60V450" stroke-dasharray="6 3"/></g>
 <text x="110" y="150" font-size="14">Apron</text><text x="120" y="330" font-size="10">pocket here</text></svg>"""
@@ -106,14 +111,25 @@ def test_the_command_says_what_to_lift_and_where_to_move_it(
     )
     assert said.exit_code == 0, said.output
     assert re.match(r"\d of 8 join ends are true to 1\.0 mm, 4 slipped, \d can't be told", said.stdout)
-    assert re.search(r"Lift the join between A2 and B2 at its left end, move B2 left by 2\.\d mm", said.stdout)
+    assert re.search(r"Lift B2 from A2 and B1, move it left by [12]\.\d mm and down by \d\.\d mm", said.stdout)
+    assert "How large the sheet is no photo tells" in said.stdout
     assert "A second photo, from above the opposite long side, tells more" in said.stdout
 
 
 def test_values_for_programs_are_an_entry_for_each_end(sheet: TapedSheet, result: tiling.ReadTapedResult) -> None:
     """The worst first, and how each page is turned."""
     values = taped_values(result)
-    assert set(values) == {"tolerance_mm", "joins", "unseen", "pages", "photos"}
+    assert set(values) == {
+        "tolerance_mm",
+        "joins",
+        "unseen",
+        "pages",
+        "seams",
+        "diagonals_mm",
+        "check_lines",
+        "lifts",
+        "photos",
+    }
     sizes = [np.hypot(*join["slip_mm"]) for join in values["joins"]]
     assert sizes == sorted(sizes, reverse=True)
     turns = {page["name"]: page["turn_deg"] for page in values["pages"]}
@@ -121,6 +137,83 @@ def test_values_for_programs_are_an_entry_for_each_end(sheet: TapedSheet, result
     wanted = sheet.laid["B2"].turn - sheet.laid["B1"].turn
     assert turns["B2"] - turns["B1"] == pytest.approx(wanted, abs=0.05)
     assert json.loads(json.dumps(values)) == values
+
+
+def test_a_seam_is_as_much_longer_as_the_joins_that_it_crosses(
+    sheet: TapedSheet, result: tiling.ReadTapedResult
+) -> None:
+    """The side runs down from A2 to B2: what B2 lies too high makes it shorter."""
+    (seam,) = result.reading.seams
+    assert (seam.seam.piece, seam.seam.name, seam.between) == ("Apron", "side", ("A2", "B2"))
+    assert seam.longer == pytest.approx(sheet.slip("A2", "B2", (315.0, 240.0))[1], abs=0.15)
+
+
+def test_distances_are_true_but_for_the_size_of_the_pages(sheet: TapedSheet, result: tiling.ReadTapedResult) -> None:
+    """The difference of both diagonals is what the pages' places make it; how long they are only a printer tells."""
+    one, other = result.diagonals
+    papers = {paper.name: paper for paper in sheet.papers}
+
+    def longer(span: PrintedSpan) -> float:
+        """The truth, with the pages' own sizes in it."""
+        places = [
+            sheet.laid[name].moved(at[None], np.mean(np.reshape(papers[name].seen, (2, 2)), axis=0))[0]
+            for name, at in zip(span.pages, span.ends, strict=True)
+        ]
+        return float(np.linalg.norm(places[1] - places[0])) - span.length
+
+    assert one.longer - other.longer == pytest.approx(longer(one.span) - longer(other.span), abs=0.5)
+    assert all(result.length(seen) is None for seen in result.reading.spans)
+    known = replace(result, size=MeasuredScale(0.99, 0.99, 0.001, 0.001))
+    assert known.length(one) == pytest.approx(0.99 * (one.span.length + one.longer))
+
+
+def test_what_is_lifted_as_advised_is_true(
+    printed: tiling.InputFile, sheet: TapedSheet, result: tiling.ReadTapedResult
+) -> None:
+    """The one page that slipped is moved and turned as it says, give or take what hands do; then nothing is left."""
+    (lift,) = result.reading.lifts
+    assert lift.pages == ("B2",)
+    assert set(lift.joins) == {("A2", "B2"), ("B1", "B2")}
+    was = sheet.laid["B2"]
+    mended = replace(
+        was, shift=(was.shift[0] + lift.move[0] + 0.1, was.shift[1] + lift.move[1] - 0.1), turn=was.turn + lift.turn
+    )
+    again = taped(sheet.papers, dict(sheet.laid) | {"B2": mended}, Taping(slip=0.1, gross=0.0, lift=0.3), 5)
+    photos = [tiling.InputFile(f"{n}.jpg", photo_of_sheet(again, one, n)) for n, one in enumerate(SIDES)]
+    after = tiling.read_taped_sheet(tiling.ReadTapedRequest(tuple(photos), printed)).reading
+    assert not after.lifts
+    assert all(end.verdict is JoinVerdict.TRUE for end in after.ends)
+
+
+@pytest.mark.parametrize(
+    ("how", "found"),
+    [
+        (Laid(upside_down=True), Identity("B2", "B2", upside_down=True)),
+        (Laid(shows="B1"), Identity("B2", "B1")),
+        (Laid(missing=True), Identity("B2", None, missing=True)),
+    ],
+    ids=["upside down", "another page", "none"],
+)
+def test_a_page_that_lies_wrong_is_named(printed: tiling.InputFile, how: Laid, found: Identity) -> None:
+    """And the joins around it are not told from it."""
+    papers = papers_of(printed.content)
+    laid = laid_by(papers, Taping(slip=0.1, gross=0.0), 6) | {"B2": how}
+    photo = tiling.InputFile("1.jpg", photo_of_sheet(taped(papers, laid, Taping(), 6), SIDES[0], 6))
+    result = tiling.read_taped_sheet(tiling.ReadTapedRequest((photo,), printed))
+    wrong = [one for one in result.reading.identities if not one.right]
+    assert wrong == [found]
+    assert set(result.unseen) == {("A2", "B2"), ("B1", "B2")}
+
+
+def test_the_picture_shows_the_joins_in_their_colours(
+    printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...], sheet: TapedSheet
+) -> None:
+    """On the first photo: red where the page slipped, green elsewhere."""
+    made = tiling.read_taped_sheet(tiling.ReadTapedRequest(photos, printed, picture="seen.png"))
+    assert made.picture is not None
+    seen = np.asarray(Image.open(BytesIO(made.picture.content)).convert("RGB")).astype(int)
+    for tint, least in (((215, 30, 40), 500), ((0, 150, 70), 200)):
+        assert (np.abs(seen - tint).max(axis=2) < 12).sum() > least
 
 
 def test_one_photo_is_less_sure(

@@ -61,6 +61,9 @@ def _in_place(one: Identity) -> str:
 
 def _lifts(result: ReadTapedResult) -> Iterator[str]:
     lifts, ends = result.reading.lifts, result.reading.ends
+    if any(not one.right for one in result.reading.identities):
+        yield "Put these right and photograph the sheet again; then the joins"
+        return
     for lift in lifts[:_MOST_TOLD]:
         yield _lift_in_words(lift, ends)
     if len(lifts) > _MOST_TOLD:
