@@ -139,12 +139,14 @@ class Reason(Enum):
     PHOTOS_DISAGREE = "photos disagree"
     REFERENCES_DISAGREE = "references disagree"
     NO_TAPED_SHEET = "taped sheet not found"
+    OTHER_PRINT = "another print of the drawing"
 
 
 _ADVICE: dict[Reason, str] = {
     Reason.NO_TAPED_SHEET: (
         "photograph the taped sheet that this file printed, all of it, from a long side and above, in even light"
     ),
+    Reason.OTHER_PRINT: "name the file whose pages were printed and taped, with the same paper, margins and overlap",
     Reason.NO_TARGET: "photograph the whole test page, printed on paper, from above and in even light",
     Reason.TARGET_CUT_OFF: "step back until the whole sheet, edges and all, is in the picture",
     Reason.TWO_TARGETS: "leave one test page on the table and take the photo again",

@@ -42,6 +42,11 @@ class Ground:
         ahead = places @ self.homography[:, :2].T + self.homography[:, 2]
         return np.asarray(ahead[..., :2] / ahead[..., 2:])
 
+    def shows(self, places: Array) -> Array:
+        """Whether each of points (..., 2) of the layout lies within the picture."""
+        at = self.seen(places)
+        return np.asarray((at >= 0.0).all(axis=-1) & (at <= 2.0 * np.array(self.middle)).all(axis=-1))
+
     def pixels_per_mm(self, place: Array) -> float:
         """How many pixels a mm takes up at a place (2,): the smaller of both directions."""
         at = self.seen(place + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))

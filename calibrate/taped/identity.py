@@ -8,7 +8,7 @@ by these, or not at all. No code is read; geometry comes first, who lies there s
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -38,6 +38,8 @@ _UNLIKE = 0.97
 """Correlation of two pages' blocks, below which they differ to the eye."""
 _NOTHING = 0.35
 """Correlation of the likeliest page below which none lies there: table, or a hand."""
+_OTHER_TONE = 0.2
+"""Of the pages' usual light: what is so much darker or lighter is no paper."""
 _MARGIN = 0.08
 """Mean correlation over the blocks in which two pages differ, by which one must be ahead to be told."""
 
@@ -75,18 +77,29 @@ class _Candidate:
 
 
 def identified(looks: Sequence[Look], sheet: PrintedSheet, run: Run = Run()) -> tuple[Identity, ...]:
-    """Which page lies at each place, from the photo that shows it best.
+    """Which page lies at each place that is wholly in view, from the photo that shows it best.
 
     Raises:
         Cancelled: by `run`, asked at every page.
     """
     flat = {page.name: _even(_whole(page), _COARSE) for page in sheet.pages}
-    found = []
+    found: list[tuple[Identity, float]] = []
     for page in sheet.pages:
         run.check()
-        look = max(looks, key=lambda one: one.ground.pixels_per_mm(_middle(page)))
-        found.append(_identity(look, page, sheet, flat))
-    return tuple(found)
+        within = [look for look in looks if look.ground.shows(page.corners).all()]
+        if within:
+            look = max(within, key=lambda one: one.ground.pixels_per_mm(page.middle))
+            found.append((_identity(look, page, sheet, flat), _tone(look, page)))
+    usual = float(np.median([tone for _, tone in found])) if found else 0.0
+    # Where hardly anything is drawn, white paper may be the page.
+    return tuple(replace(one, missing=one.missing and abs(tone / usual - 1.0) > _OTHER_TONE) for one, tone in found)
+
+
+def _tone(look: Look, page: PrintedPage) -> float:
+    """How light the middle half of a page's place is."""
+    x, y = _samples(page, _COARSE)
+    rows, columns = (slice(side // 4, side - side // 4) for side in x.shape)
+    return float(np.median(look.sampled(x[rows, columns], y[rows, columns])))
 
 
 def _identity(look: Look, place: PrintedPage, sheet: PrintedSheet, flat: dict[str, Tone]) -> Identity:
@@ -134,7 +147,7 @@ def _candidates(look: Look, place: PrintedPage, sheet: PrintedSheet, flat: dict[
 
 def _blocks(look: Look, place: PrintedPage, rivals: Sequence[_Candidate]) -> Iterator[Array]:
     """How alike each rival is to the photo in every block in which two of them differ, (rivals,)."""
-    step = min(_FINE, 1.0 / look.ground.pixels_per_mm(_middle(place)))
+    step = min(_FINE, 1.0 / look.ground.pixels_per_mm(place.middle))
     x0, y0, x1, y1 = place.seen
     for left in np.arange(x0 + 1.0, x1 - _BLOCK, _BLOCK):
         for top in np.arange(y0 + 1.0, y1 - _BLOCK, _BLOCK):
@@ -179,7 +192,7 @@ def _alike(shown: Tone, picture: Tone) -> float:
 
 def _drawn(one: _Candidate, place: PrintedPage, x: Array, y: Array, look: Look) -> Tone:
     """A rival's picture at places of the layout, as it lies there, as blurred as the photo."""
-    scale = look.ground.pixels_per_mm(_middle(place))
+    scale = look.ground.pixels_per_mm(place.middle)
     across, down = x - one.off[0] - place.corner[0], y - one.off[1] - place.corner[1]
     if one.upside_down:
         height, width = one.page.picture.shape
@@ -216,8 +229,3 @@ def _samples(page: PrintedPage, step: float) -> tuple[Array, Array]:
     x0, y0, x1, y1 = page.seen
     x, y = np.meshgrid(np.arange(x0 + 1.0, x1 - 1.0, step), np.arange(y0 + 1.0, y1 - 1.0, step))
     return x, y
-
-
-def _middle(page: PrintedPage) -> Array:
-    x0, y0, x1, y1 = page.seen
-    return np.array([(x0 + x1) / 2, (y0 + y1) / 2])

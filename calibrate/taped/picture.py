@@ -56,8 +56,7 @@ def drawn_on(photo: Photo, reading: TapedReading, sheet: PrintedSheet, words: Se
     font = ImageFont.load_default(size=max(12.0, max(image.size) / 90))
     for page in sheet.pages:
         text, tint = _label(page.name, reading)
-        x0, y0, x1, y1 = page.seen
-        x, y = sketch.at(ground.seen(np.array([(x0 + x1) / 2, (y0 + y1) / 2])))
+        x, y = sketch.at(ground.seen(page.middle))
         plate(draw, (float(x), float(y)), text, font, tint)
     keys = [
         (_TINTS[JoinVerdict.TRUE], "true"),

@@ -32,6 +32,18 @@ class PrintedPage:
     seen: tuple[float, float, float, float]
     marks: Array
 
+    @property
+    def middle(self) -> Array:
+        """Of what is seen of it, (2,)."""
+        x0, y0, x1, y1 = self.seen
+        return np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+
+    @property
+    def corners(self) -> Array:
+        """Of what is seen of it, (4, 2)."""
+        x0, y0, x1, y1 = self.seen
+        return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+
     def sampled(self, x: Array, y: Array, blur: float) -> Tone:
         """The page at places of the layout (both (h, w)), blurred by a standard deviation in mm.
 
@@ -103,12 +115,16 @@ class PrintedSeam:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PrintedSheet:
-    """All pages and joins of a sheet, distances to check on it, and the seams that cross joins."""
+    """All pages and joins of a sheet, distances to check on it, and the seams that cross joins.
+
+    ``aside`` are pages of the same file that are not taped, each with a layout of its own.
+    """
 
     pages: tuple[PrintedPage, ...]
     joins: tuple[PrintedJoin, ...]
     spans: tuple[PrintedSpan, ...] = ()
     seams: tuple[PrintedSeam, ...] = ()
+    aside: tuple[PrintedPage, ...] = ()
 
     def without(self, names: frozenset[str]) -> PrintedSheet:
         """The sheet without some pages, and what lies or ends on them."""

@@ -18,7 +18,8 @@ from calibrate.taped.ground import Ground, rough_ground
 from calibrate.taped.identity import Identity, identified
 from calibrate.taped.lifts import Lift, least_lifts
 from calibrate.taped.marks import Look, Sighting, sighted
-from calibrate.taped.printed import PrintedJoin, PrintedSeam, PrintedSheet, PrintedSpan
+from calibrate.taped.printed import PrintedJoin, PrintedPage, PrintedSeam, PrintedSheet, PrintedSpan
+from calibrate.taped.sharpness import blur_of
 from calibrate.taped.solving import Solution, View, solved
 
 __all__ = ["TOLERANCE", "JoinEnd", "JoinVerdict", "PhotoSeen", "SeamSeen", "SpanSeen", "TapedReading", "read_taped"]
@@ -36,6 +37,12 @@ _LEAST_MARKS, _LEAST_ENDS = 2, 2
 """Of a page, and of all joins together, for anything to be told."""
 _USUAL_FOCAL = 26.0 / 43.2666
 """Of a phone's main camera, as a part of the picture's diagonal, where the file notes none."""
+_MOST_BLURRED = 0.9
+"""mm, a standard deviation: nearly half a checker's square; beyond, its squares are one grey."""
+_SHAKEN = 2.2
+"""px; the blur in one direction from which a photo in which nothing is found is told to be blurred."""
+_FOUND = 0.6
+"""Of the marks that should be in view; where fewer are found, they may be another print's."""
 _COVERAGE = 2.0
 
 
@@ -154,6 +161,7 @@ def read_taped(
         taken.append(_taken(photo, sheet, run))
     run.step("Reading the taped sheet, photo", len(photos), len(photos))
     identities = identified([one.look for one in taken], sheet, run)
+    _refuse_what_is_hardly_there(identities)
     # What lies at another's place shows nothing of how that place's page lies.
     sheet = sheet.without(frozenset(one.place for one in identities if not one.right))
     views = [one.view(sheet) for one in taken]
@@ -185,36 +193,90 @@ class _Taken:
     look: Look
     sightings: tuple[Sighting, ...]
     standpoint: Array
+    blur: float
     seen: PhotoSeen
 
     def view(self, sheet: PrintedSheet) -> View:
         """What it shows of the pages of a sheet."""
         names = {page.name for page in sheet.pages}
-        return View(tuple(one for one in self.sightings if one.page in names), self.standpoint)
+        return View(tuple(one for one in self.sightings if one.page in names), self.standpoint, self.blur)
+
+
+def _refuse_what_is_hardly_there(identities: Sequence[Identity]) -> None:
+    """Refuse a sheet of which most pages that should be in view are not."""
+    missing = sum(one.missing for one in identities)
+    if missing > len(identities) / 2:
+        there = len(identities) - missing
+        detail = f"of {len(identities)} pages that should be in view {there} are: is it folded, or not taped yet?"
+        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, detail))
 
 
 def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
+    """One photo's marks.
+
+    Raises:
+        NoMeasurementError: there is no sheet in it, it is too coarse or too blurred, or other pages are in it.
+        Cancelled: by `run`.
+    """
     ground = run.watched(lambda: rough_ground(photo.pixels, sheet))
     if ground is None:
-        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, photo.name))
-    x0, y0, x1, y1 = sheet.box
-    coarsest = min(ground.pixels_per_mm(np.array([x, y])) for x in (x0, x1) for y in (y0, y1))
+        raise NoMeasurementError(_why_not(photo, sheet, run))
+    pages = [page for page in sheet.pages if ground.shows(page.marks).any()]
+    shown = [at for page in pages for at in page.marks[ground.shows(page.marks)]]
+    scales = [ground.pixels_per_mm(at) for at in shown] or [0.0]
+    coarsest = min(scales)
     if coarsest < _COARSEST:
         detail = f"{photo.name}: {coarsest:.1f} pixels to the millimetre of the sheet, where {_COARSEST} are needed"
         raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
-    look = _sharpest(photo.pixels, ground, sheet)
+    look = _sharpest(photo.pixels, ground, pages)
     sightings = []
-    for page in sheet.pages:
+    for page in pages:
         run.check()
-        sightings += [one for at in page.marks if (one := sighted(look, page, at, _SEARCH)) is not None]
+        within = page.marks[ground.shows(page.marks)]
+        sightings += [one for at in within if (one := sighted(look, page, at, _SEARCH)) is not None]
+    blur = look.blur / float(np.median(scales))
+    if blur > _MOST_BLURRED:
+        detail = f"{photo.name}: blurred over {2 * blur:.1f} mm of the sheet, by a shake or out of focus"
+        raise NoMeasurementError(Refusal(Reason.TOO_BLURRED, detail))
+    if len(sightings) < _FOUND * len(shown):
+        _refuse_other_pages(photo, sheet, look, run)
     focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
     seen = PhotoSeen(photo.name, coarsest, len(sightings), ground)
-    return _Taken(look, tuple(sightings), ground.standpoint(focal), seen)
+    return _Taken(look, tuple(sightings), ground.standpoint(focal), blur, seen)
 
 
-def _sharpest(photo: Grey, ground: Ground, sheet: PrintedSheet) -> Look:
-    """The photo with the blur at which pages look most like it, tried on some marks from all over the sheet."""
-    marks = [(page, at) for page in sheet.pages for at in page.marks]
+def _why_not(photo: Photo, sheet: PrintedSheet, run: Run) -> Refusal:
+    """Why a photo shows no sheet at all."""
+    detail = _what_else(photo, sheet, run)
+    if detail == photo.name and blur_of(photo.pixels) > _SHAKEN:
+        return Refusal(Reason.TOO_BLURRED, f"{photo.name}: shaken, or out of focus")
+    return Refusal(Reason.NO_TAPED_SHEET, detail)
+
+
+def _refuse_other_pages(photo: Photo, sheet: PrintedSheet, look: Look, run: Run) -> None:
+    """Refuse what shows the drawing without these pages' marks, unless pages merely lie in each other's places."""
+    identities = identified([look], sheet, run)
+    right = sum(one.right for one in identities)
+    if right >= len(identities) / 2 and len(identities) > 1:
+        detail = f"{photo.name}: it shows the drawing, but joins that are not those of this file"
+        raise NoMeasurementError(Refusal(Reason.OTHER_PRINT, detail))
+    detail = _what_else(photo, sheet, run)
+    if detail != photo.name:
+        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, detail))
+
+
+def _what_else(photo: Photo, sheet: PrintedSheet, run: Run) -> str:
+    """The photo's name, and which of the file's other pages it shows, if one."""
+    for page in sheet.aside:
+        run.check()
+        if rough_ground(photo.pixels, PrintedSheet((page,), ())) is not None:
+            return f"{photo.name}: it shows the page '{page.name}' of the file"
+    return photo.name
+
+
+def _sharpest(photo: Grey, ground: Ground, pages: Sequence[PrintedPage]) -> Look:
+    """The photo with the blur at which pages look most like it, tried on some marks from all over what is in view."""
+    marks = [(page, at) for page in pages for at in page.marks[ground.shows(page.marks)]]
     some = marks[:: max(len(marks) // _PROBES, 1)]
 
     def likeness(look: Look) -> float:

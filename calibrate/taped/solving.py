@@ -38,6 +38,8 @@ _NODES = 90.0  # mm between them
 _GROUND = 10.0  # mm at the sheet's edge
 _FLOOR = 0.05
 """mm; what registering a patch is off by at best: ink spreads, and a raster is one."""
+_SHARP = 0.5
+"""mm; the blur from which a checker's squares run into each other, and a patch may be off by more than that."""
 _ALIKE, _PARTLY = 0.05, 3.0
 """Correlation below a photo's usual one from which a patch may be half under the next page and taken for its mark; and
 by how many mm it may then be off, for each 1 of it."""
@@ -48,10 +50,14 @@ _POSE, _OF_GROUND = 5, 9
 
 @dataclass(frozen=True, slots=True, eq=False)
 class View:
-    """What one photo shows: its marks, and where the camera stood (x, y, height), mm on the layout."""
+    """What one photo shows: its marks, and where the camera stood (x, y, height), mm on the layout.
+
+    ``blur`` is a standard deviation, mm on the sheet.
+    """
 
     sightings: tuple[Sighting, ...]
     standpoint: Array
+    blur: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,13 +98,13 @@ class Solution:
     def pose(self, name: str) -> tuple[Array, Array]:
         """Where a page's middle should lie (2,), and how it lies: shifted by x and y, mm, and turned by radians."""
         number = self._number(name)
-        return _middle(self.sheet, number), self.values[_POSE * number : _POSE * number + 3]
+        return self.sheet.pages[number].middle, self.values[_POSE * number : _POSE * number + 3]
 
     def _off(self, name: str, at: Array) -> Array:
         """What all pages' numbers do to a place (2,) of one of them, (2, pages * 5)."""
         number = self._number(name)
         effect = np.zeros((2, len(self.values)))
-        effect[:, _POSE * number : _POSE * (number + 1)] = _of_pose(at - _middle(self.sheet, number))
+        effect[:, _POSE * number : _POSE * (number + 1)] = _of_pose(at - self.sheet.pages[number].middle)
         return effect
 
     def _summed(self, effect: Array) -> tuple[float, float]:
@@ -130,11 +136,6 @@ def solved(views: Sequence[View], sheet: PrintedSheet) -> Solution:
     return Solution(sheet, values[:count], covariance * max(factor, 1.0))
 
 
-def _middle(sheet: PrintedSheet, number: int) -> Array:
-    x0, y0, x1, y1 = sheet.pages[number].seen
-    return np.array([(x0 + x1) / 2, (y0 + y1) / 2])
-
-
 def _of_pose(away: Array) -> Array:
     """What a page's five numbers do to a place (2,) so far from its middle, (2, 5)."""
     x, y = away
@@ -155,7 +156,8 @@ class _Model:
         self._sheet = sheet
         seen = [(number, one) for number, view in enumerate(views) for one in view.sightings]
         self.off = np.array([one.off for _, one in seen])
-        self.spread = np.sqrt(np.array([np.trace(one.doubt) / 2 for _, one in seen]) + _FLOOR**2 + _unlike(seen) ** 2)
+        floors = np.array([_FLOOR * max(view.blur / _SHARP, 1.0) ** 2 for view in views])[[v for v, _ in seen]]
+        self.spread = np.sqrt(np.array([np.trace(one.doubt) / 2 for _, one in seen]) + floors**2 + _unlike(seen) ** 2)
         x0, y0, x1, y1 = sheet.box
         self._low, self._size = np.array([x0, y0]), np.array([x1 - x0, y1 - y0])
         self._nodes = [max(int(side / _NODES), 1) for side in self._size]
@@ -171,7 +173,7 @@ class _Model:
         for number, (v, one) in enumerate(seen):
             rows = slice(2 * number, 2 * number + 2)
             page = pages[one.page]
-            self.rows[rows, _POSE * page : _POSE * (page + 1)] = _of_pose(one.at - _middle(sheet, page))
+            self.rows[rows, _POSE * page : _POSE * (page + 1)] = _of_pose(one.at - sheet.pages[page].middle)
             self.rows[rows, starts[1] : starts[2]] = np.outer(parallax[number], wave[number])
             self.rows[rows, starts[2] + marks[(one.page, *one.at.round(2))]] = parallax[number]
             at = starts[3] + _OF_GROUND * v

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import closing
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
 import numpy as np
+import pypdfium2
 import pytest
 from click.testing import CliRunner
 from PIL import Image
@@ -23,6 +25,7 @@ from calibrate.taped.identity import Identity
 from calibrate.taped.printed import PrintedSpan
 from calibrate.taped.reading import JoinEnd, JoinVerdict
 from tests.simulator.camera import Phone, Stance
+from tests.simulator.sensor import Sensor
 from tests.simulator.taping import Laid, Sitting, TapedSheet, Taping, laid_by, papers_of, photo_of_sheet, taped
 from tiling.commands.main import pageseam
 from tiling.operations.result_values import taped_values
@@ -229,6 +232,52 @@ def test_the_photo_of_another_sheet_is_refused(photos: tuple[tiling.InputFile, .
     with pytest.raises(NoMeasurementError) as refused:
         ends_of(printed_of(OTHER), photos[0])
     assert refused.value.refusal.reason is Reason.NO_TAPED_SHEET
+
+
+def test_another_print_of_the_same_drawing_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:
+    """The drawing is there, at its places; the joins are not."""
+    with pytest.raises(NoMeasurementError, match="joins that are not those of this file") as refused:
+        ends_of(printed_of(APRON, "letter"), photos[0])
+    assert refused.value.refusal.reason is Reason.OTHER_PRINT
+
+
+def test_a_photo_of_the_page_map_is_told_as_that(printed: tiling.InputFile) -> None:
+    """It shows all of the drawing too, small."""
+    with closing(pypdfium2.PdfDocument(printed.content)) as document:
+        labels = [document.get_page_label(number) for number in range(len(document))]
+        drawn = document[labels.index("Map")].render(scale=3.0).to_pil().convert("RGB")
+    file, photo = BytesIO(), Image.new("RGB", (drawn.width + 300, drawn.height + 300), (90, 80, 70))
+    photo.paste(drawn, (150, 150))
+    photo.save(file, "JPEG", quality=90)
+    with pytest.raises(NoMeasurementError, match="it shows the page 'Map' of the file"):
+        ends_of(printed, tiling.InputFile("map.jpg", file.getvalue()))
+
+
+def test_a_shaken_photo_is_refused(printed: tiling.InputFile, sheet: TapedSheet) -> None:
+    """By as much as a checker's square, which is grey then: what it seems to show would be wrong, and sure of it."""
+    shaken = replace(SIDES[0], sensor=Sensor(motion=9.0, motion_towards=30.0))
+    with pytest.raises(NoMeasurementError) as refused:
+        ends_of(printed, tiling.InputFile("1.jpg", photo_of_sheet(sheet, shaken, 1)))
+    assert refused.value.refusal.reason is Reason.TOO_BLURRED
+
+
+def test_a_sheet_seen_in_parts_is_read_from_all_of_them(printed: tiling.InputFile, sheet: TapedSheet) -> None:
+    """Each photo shows half of it, and marks about its middle that the other shows too."""
+    halves = [part_of(photo_of_sheet(sheet, SIDES[0], 3), side) for side in (0, 1)]
+    files = tuple(tiling.InputFile(f"{n}.jpg", half) for n, half in enumerate(halves))
+    both = tiling.read_taped_sheet(tiling.ReadTapedRequest(files, printed))
+    assert not both.unseen
+    for end in both.reading.ends:
+        miss = np.array(end.slip) - sheet.slip(end.first, end.second, end.at)
+        assert (np.abs(miss) < 3 * end.doubt).all()
+
+
+def part_of(photo: bytes, side: int) -> bytes:
+    """Six tenths of a photo, from its left or right end."""
+    whole, file = Image.open(BytesIO(photo)), BytesIO()
+    start = 0 if side == 0 else round(0.4 * whole.width)
+    whole.crop((start, 0, start + round(0.6 * whole.width), whole.height)).save(file, "JPEG", quality=92)
+    return file.getvalue()
 
 
 def test_too_coarse_a_photo_is_refused_with_its_figure(

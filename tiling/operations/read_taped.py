@@ -40,6 +40,8 @@ __all__ = ["ReadTapedRequest", "ReadTapedResult", "read_taped_sheet", "summary"]
 _PITCH, _FINER = 1 / 6, 3
 """mm to the pixel of a page's picture, and how many pixels each of those is the mean of: PDFium lays areas on whole
 pixels, which would move a checker's squares by half of one."""
+_ASIDE = 2.0
+"""Pixels to the point of pages that are not taped."""
 _MOST_PIXELS = 40_000_000
 """That a page is drawn in; larger ones, which are photographed from farther away, are drawn in larger pixels."""
 
@@ -169,6 +171,8 @@ def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
     plan = record.plan
     with closing(pypdfium2.PdfDocument(printed.content)) as document:
         numbers = {document.get_page_label(number): number for number in range(len(document))}
+        tiles = {tile.name for tile in plan.tiles}
+        aside = [_aside(document[number], label) for label, number in numbers.items() if label not in tiles]
         pages = []
         for done, tile in enumerate(plan.to_print):
             run.step("Reading the printed pages", done, len(plan.to_print))
@@ -176,7 +180,16 @@ def printed_sheet(printed: InputFile, run: Run = Run()) -> PrintedSheet:
                 pages.append(_page(document[numbers[tile.name]], plan, tile))
     there = {page.name for page in pages}
     spans = tuple(_span(check) for check in record.checks or () if {check.from_tile, check.to_tile} <= there)
-    return PrintedSheet(tuple(pages), tuple(_joins(plan, there)), spans, tuple(seams_of(record, pages)))
+    return PrintedSheet(tuple(pages), tuple(_joins(plan, there)), spans, tuple(seams_of(record, pages)), tuple(aside))
+
+
+def _aside(page: pypdfium2.PdfPage, label: str) -> PrintedPage:
+    """A page that is not taped: of such only the picture matters."""
+    picture = page.render(scale=_ASIDE, grayscale=True).to_numpy().squeeze()
+    pitch = 25.4 / 72 / _ASIDE
+    page.close()
+    seen = (0.0, 0.0, picture.shape[1] * pitch, picture.shape[0] * pitch)
+    return PrintedPage(label, picture, pitch, (0.0, 0.0), seen, np.zeros((0, 2)))
 
 
 def _span(check: PrintedCheck) -> PrintedSpan:
