@@ -7,7 +7,7 @@ and the seam between two sheets have paper on both sides, fog ends with brighter
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING
 
@@ -43,6 +43,7 @@ _SHARP = 0.35  # how much of a step lies within the edge filter, below which it 
 _BEFORE, _AFTER = (-1.8, -0.7), ((0.7, 1.8), (1.6, 2.6))
 """What is looked at on both sides of a line, mm; beyond it twice, since the line may be broad."""
 _MOST_LINES = 12
+_OVER_NOISE = 4.0  # standard deviations: with lower steps, chance has half the stations agree on a line
 _FAINT = 0.015  # the faintest seam between two sheets, as a share of the light
 _CLOSE, _CLEARER = 3.0, 1.5  # mm; contrast over contrast
 _CERTAIN = 6.0  # standard errors
@@ -123,7 +124,19 @@ def _view(pixels: NDArray[np.uint8], mapping: Mapping, track: Track) -> _View:
     found = profiles(pixels, mapping, track)
     aside = np.array([-track.ahead[1], track.ahead[0]])
     places = (track.starts - track.starts.mean(axis=0)) @ aside
-    return _View(pixels, track, found, places, EdgeCriteria().at(found.pixels_per_mm))
+    search = EdgeCriteria().at(found.pixels_per_mm)
+    return _View(pixels, track, found, places, replace(search, least=max(search.least, _OVER_NOISE * _noise(found))))
+
+
+def _noise(found: Profiles) -> float:
+    """How high the steps are that noise makes, as a standard deviation, in parts of the light: grain in dim light."""
+    count = found.light.shape[1]
+    inner = found.light[:, : count // 3]
+    inner = inner[np.isfinite(inner).all(axis=1)]
+    if not len(inner):
+        return 0.0
+    height = slopes(inner) * SLOPE_TO_HEIGHT / np.maximum(np.median(inner, axis=1), 1e-3)[:, None]
+    return 1.4826 * float(np.median(np.abs(height)))
 
 
 def _ended(view: _View, tints: list[Array]) -> SheetSide | None:

@@ -26,7 +26,7 @@ from calibrate.taped.printed import PrintedSeam, PrintedSheet, PrintedSpan
 
 __all__ = ["Solution", "View", "solved"]
 
-_SHIFT, _TURN, _STRETCH = 3.0, 0.01, 0.004
+_SHIFT, _TURN, _STRETCH = 3.0, 0.006, 0.003
 """Standard deviations of a page's shift (mm), turn (radians) and stretch before anything is seen of it."""
 _SIZE = 1e-6
 """Of the mean stretch of all pages."""
@@ -40,7 +40,7 @@ _FLOOR = 0.05
 """mm; what registering a patch is off by at best: ink spreads, and a raster is one."""
 _SHARP = 0.5
 """mm; the blur from which a checker's squares run into each other, and a patch may be off by more than that."""
-_ALIKE, _PARTLY = 0.05, 3.0
+_ALIKE, _PARTLY = 0.05, 10.0
 """Correlation below a photo's usual one from which a patch may be half under the next page and taken for its mark; and
 by how many mm it may then be off, for each 1 of it."""
 _FREEDOM = 4.0

@@ -41,8 +41,8 @@ ASKED = {
 """What was asked for: median and 95th percentile of the error."""
 
 EXACT = (
-    "SHEET", "CARD", "SHEET_SLANT", "CARD_SLANT", "SHEET_CURL", "CARD_CURL", "SHEET_HARD", "SHEET_SAVING", "SHEET_LETTER",
-    "CURVE", "CODED", "CODED_SHEET",
+    "SHEET", "CARD", "SHEET_SLANT", "CARD_SLANT", "SHEET_CURL", "CARD_CURL", "SHEET_HARD", "SHEET_SAVING",
+    "SHEET_LETTER", "CURVE", "CODED", "CODED_SHEET",
 )  # fmt: skip
 """Conditions whose sheet or card is exactly of its size, and all of whose error is the method's."""
 
@@ -179,8 +179,8 @@ def _coverage(outcomes: list[Outcome]) -> Iterable[str]:
     if exact:
         from tests.simulator.judging import tally
 
-        share = tally("", exact).method
-        yield f"{100 * share:.1f} % of {2 * len(exact)} errors lie within the method's own terms (k = 2): {', '.join(EXACT)}"
+        share = f"{100 * tally('', exact).method:.1f} % of {2 * len(exact)} errors"
+        yield f"{share} lie within the method's own terms (k = 2): {', '.join(EXACT)}"
 
 
 def _asked(name: str, row: Tally) -> str:
