@@ -72,7 +72,7 @@ class Look:
         return np.asarray(found, np.float32)
 
 
-def sighted(look: Look, page: PrintedPage, at: Array, search: float) -> Sighting | None:
+def sighted(look: Look, page: PrintedPage, at: Array, search: float, covered: float = 0.0) -> Sighting | None:
     """A mark of a page in a photo; None where it isn't seen.
 
     Args:
@@ -80,9 +80,10 @@ def sighted(look: Look, page: PrintedPage, at: Array, search: float) -> Sighting
         page: that carries the mark.
         at: (2,), the mark's middle on the layout.
         search: mm around that within which it is looked for.
+        covered: mm of the page's right and lower side that its neighbours may lie over too far.
     """
     scale = look.ground.pixels_per_mm(at)
-    x, y = _grid(page, at, scale)
+    x, y = _grid(page, at, scale, covered)
     if min(x.shape) < _SMALLEST:
         return None
     printed = page.sampled(x, y, look.blur / scale)
@@ -93,8 +94,9 @@ def sighted(look: Look, page: PrintedPage, at: Array, search: float) -> Sighting
     return None if found is None else Sighting(page.name, np.array(at), *found)
 
 
-def _grid(page: PrintedPage, at: Array, scale: float) -> tuple[Array, Array]:
+def _grid(page: PrintedPage, at: Array, scale: float, covered: float) -> tuple[Array, Array]:
     x0, y0, x1, y1 = page.seen
+    x1, y1 = x1 - covered, y1 - covered
     step = _STEP / scale
     left, top = max(at[0] - _REACH, x0 + _EDGE), max(at[1] - _REACH, y0 + _EDGE)
     right, bottom = min(at[0] + _REACH, x1 - _EDGE), min(at[1] + _REACH, y1 - _EDGE)

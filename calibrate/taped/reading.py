@@ -41,6 +41,10 @@ _MOST_BLURRED = 0.9
 """mm, a standard deviation: nearly half a checker's square; beyond, its squares are one grey."""
 _SHAKEN = 2.2
 """px; the blur in one direction from which a photo in which nothing is found is told to be blurred."""
+_LESS_ALIKE = 0.05
+"""Correlation below the usual one from which a mark may be half covered."""
+_COVERED = (1.5, 2.5, 3.5, 4.5)
+"""mm of a page that may be hidden under the next one."""
 _FOUND = 0.6
 """Of the marks that should be in view; where fewer are found, they may be another print's."""
 _COVERAGE = 2.0
@@ -234,6 +238,7 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
         run.check()
         within = page.marks[ground.shows(page.marks)]
         sightings += [one for at in within if (one := sighted(look, page, at, _SEARCH)) is not None]
+    sightings = _uncovered(look, pages, sightings)
     blur = look.blur / float(np.median(scales))
     if blur > _MOST_BLURRED:
         detail = f"{photo.name}: blurred over {2 * blur:.1f} mm of the sheet, by a shake or out of focus"
@@ -243,6 +248,24 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
     seen = PhotoSeen(photo.name, coarsest, len(sightings), ground)
     return _Taken(look, tuple(sightings), ground.standpoint(focal), blur, seen)
+
+
+def _uncovered(look: Look, pages: Sequence[PrintedPage], sightings: Sequence[Sighting]) -> list[Sighting]:
+    """The marks, those that look as if they lay half under the next page looked for again by what is left of them.
+
+    A checker that is half covered fits best where its other half is, a square farther on.
+    """
+    by_name = {page.name: page for page in pages}
+    usual = float(np.median([one.alike for one in sightings])) if sightings else 0.0
+    found = []
+    for one in sightings:
+        best = one
+        for covered in _COVERED if one.alike < usual - _LESS_ALIKE else ():
+            again = sighted(look, by_name[one.page], one.at, _SEARCH, covered)
+            if again is not None and again.alike > best.alike + _LESS_ALIKE / 2:
+                best = again
+        found.append(best)
+    return found
 
 
 def _why_not(photo: Photo, sheet: PrintedSheet, run: Run) -> Refusal:

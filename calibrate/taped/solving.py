@@ -40,9 +40,9 @@ _FLOOR = 0.05
 """mm; what registering a patch is off by at best: ink spreads, and a raster is one."""
 _SHARP = 0.5
 """mm; the blur from which a checker's squares run into each other, and a patch may be off by more than that."""
-_ALIKE, _PARTLY = 0.05, 10.0
-"""Correlation below a photo's usual one from which a patch may be half under the next page and taken for its mark; and
-by how many mm it may then be off, for each 1 of it."""
+_ALIKE, _PARTLY, _HIDDEN = 0.05, 60.0, 3.0
+"""Correlation below a photo's usual one from which a patch may be half under the next page and taken for its mark; by
+how many mm it may then be off, for each 1 of it; and at most."""
 _FREEDOM = 4.0
 _ROUNDS = 8
 _POSE, _OF_GROUND = 5, 9
@@ -146,7 +146,7 @@ def _unlike(seen: Sequence[tuple[int, Sighting]]) -> Array:
     """How far each mark may be off because its patch is less like the photo than others of it are, mm, (n,)."""
     views, alike = np.array([number for number, _ in seen]), np.array([one.alike for _, one in seen])
     usual = np.array([np.median(alike[views == number]) for number in views])
-    return np.asarray(_PARTLY * np.maximum(usual - alike - _ALIKE, 0.0))
+    return np.asarray(np.clip(_PARTLY * (usual - alike - _ALIKE), 0.0, _HIDDEN))
 
 
 class _Model:

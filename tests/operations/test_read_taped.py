@@ -234,6 +234,20 @@ def test_the_photo_of_another_sheet_is_refused(photos: tuple[tiling.InputFile, .
     assert refused.value.refusal.reason is Reason.NO_TAPED_SHEET
 
 
+def test_a_page_that_slipped_far_under_the_next_one_is_measured_by_what_is_left_of_its_marks(
+    printed: tiling.InputFile,
+) -> None:
+    """Half a checker fits best where its other half is: two millimetres off, in both photos alike."""
+    papers = papers_of(printed.content)
+    taping = Taping(slip=0.1, gross=0.0)
+    slipped = taped(papers, laid_by(papers, taping, 7) | {"A1": Laid((2.4, 2.4))}, taping, 7)
+    files = [tiling.InputFile(f"{n}.jpg", photo_of_sheet(slipped, one, 30 + n)) for n, one in enumerate(SIDES)]
+    for end in ends_of(printed, *files):
+        miss = np.array(end.slip) - slipped.slip(end.first, end.second, end.at)
+        assert np.abs(miss).max() < max(0.2, 2 * end.doubt)
+        assert np.abs(miss).max() < 0.5
+
+
 def test_another_print_of_the_same_drawing_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:
     """The drawing is there, at its places; the joins are not."""
     with pytest.raises(NoMeasurementError, match="joins that are not those of this file") as refused:
