@@ -98,5 +98,5 @@ def trimmed_doubt(misfit: float, deviation: float, paper: Paper) -> Contribution
 
 def _at_most(seen: float, deviation: float) -> float:
     """How large what was seen may be: the more of it there is, the less is put down to chance; at most k-fold."""
-    share = min(max(0.75 + 0.6 * seen / deviation, 0.5), COVERAGE)
+    share = min(max(0.72 + 0.68 * seen / deviation, 0.5), COVERAGE)
     return max(seen + share * deviation, 0.0)
