@@ -158,6 +158,8 @@ class House:
         queue: asyncio.Queue[Mapping[str, Any] | None] = asyncio.Queue(_BEHIND)
         self._listeners.add(queue)
         try:
+            # What is made before the first look would otherwise be taken for what was there.
+            await self._look()
             yield None
             while queue in self._listeners:
                 try:
