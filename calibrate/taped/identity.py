@@ -90,7 +90,7 @@ def identified(looks: Sequence[Look], sheet: PrintedSheet, run: Run = Run()) -> 
         if within:
             look = max(within, key=lambda one: one.ground.pixels_per_mm(page.middle))
             found.append((_identity(look, page, sheet, flat), _tone(look, page)))
-    usual = float(np.median([tone for _, tone in found])) if found else 0.0
+    usual = max(float(np.median([tone for _, tone in found])), 1.0) if found else 1.0
     # Where hardly anything is drawn, white paper may be the page.
     return tuple(replace(one, missing=one.missing and abs(tone / usual - 1.0) > _OTHER_TONE) for one, tone in found)
 

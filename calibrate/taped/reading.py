@@ -130,7 +130,7 @@ class TapedReading:
         ends: of every join that can be told, worst first.
         turns: by how many degrees each page is turned.
         identities: which page lies at each place.
-        spans, seams: what they have become, those that are off most first.
+        spans, seams: what they have become; the seam that is off most first.
         lifts: what to lift and move to make every join true.
         photos: what each of them shows.
     """

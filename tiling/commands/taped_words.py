@@ -72,7 +72,7 @@ def _lifts(result: ReadTapedResult) -> Iterator[str]:
 
 def _lift_in_words(lift: Lift, ends: tuple[JoinEnd, ...]) -> str:
     """Which tape to lift, which way what is loose then goes, and how well that is known."""
-    names = _listed(lift.pages)
+    names, loose = _listed(lift.pages), "it" if len(lift.pages) == 1 else "them"
     apart = [second if first in lift.pages else first for first, second in lift.joins]
     doubt = max(end.doubt for end in ends if (end.first, end.second) in lift.joins)
     x, y = lift.move
@@ -83,11 +83,11 @@ def _lift_in_words(lift: Lift, ends: tuple[JoinEnd, ...]) -> str:
     ]
     if abs(lift.turn) >= _LEAST_TURN:
         way = "clockwise" if lift.turn > 0 else "against the clock"
-        turned = f"turn {'it' if len(lift.pages) == 1 else 'them'} {way} by {abs(lift.turn):.1f}°"
+        turned = f"turn {loose} {way} by {abs(lift.turn):.1f}°"
     else:
         turned = ""
-    doing = f"move {'it' if len(lift.pages) == 1 else 'them'} {' and '.join(moves)}" if moves else ""
-    done = " and ".join(part for part in (doing, turned) if part)
+    doing = f"move {loose} {' and '.join(moves)}" if moves else ""
+    done = " and ".join(part for part in (doing, turned) if part) or f"lay {loose} anew"
     return f"Lift {names} from {_listed(tuple(dict.fromkeys(apart)))}, {done} (± {in_mm(_COVERAGE * doubt)})"
 
 
