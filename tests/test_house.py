@@ -154,9 +154,9 @@ def test_only_the_workroom_imports_the_web_framework() -> None:
 
 
 def test_the_page_is_plain_and_short() -> None:
-    """At most 2,500 lines of our own script, checked from its comments; nothing fetched from elsewhere."""
+    """At most 2,750 lines of our own script, checked from its comments; nothing fetched from elsewhere."""
     scripts = sorted((ROOT / "tiling" / "workroom" / "page").glob("*.js"))
-    assert sum(len(path.read_text(encoding="utf-8").splitlines()) for path in scripts) <= 2500
+    assert sum(len(path.read_text(encoding="utf-8").splitlines()) for path in scripts) <= 2750
     for path in scripts:
         text = path.read_text(encoding="utf-8")
         assert "// @ts-check" in text, path

@@ -12,19 +12,17 @@ from hypothesis import strategies as st
 
 from tests.drawing.making import plan_of, smock, tile_of
 from tiling.drawing.joins import (
-    CHECKER_OFFSET,
-    CHECKER_SIDE,
     STEP,
     Comb,
     Join,
     Side,
-    checkers_of,
     combs_of,
     draw_joins,
     joins_of,
     kept_part,
 )
 from tiling.drawing.pen import RecordingPen
+from tiling.drawing.photo_marks import CHECKER_OFFSET, CHECKER_SIDE, checkers_of
 from tiling.files.inputs import read_input
 from tiling.planning.plan import JOIN_MARKS, PrintPlan
 from tiling.proof.raster import PixelGrid, page_to_mm, render

@@ -15,7 +15,7 @@ from pypdf import PdfWriter
 from pypdf.generic import DictionaryObject, NameObject
 
 from tests.drawing.making import job_of, line, pattern_of, smock
-from tiling.drawing import joins, tile_page
+from tiling.drawing import joins, photo_marks, tile_page
 from tiling.drawing.expected import expectation_of
 from tiling.drawing.pdf import write_pages
 from tiling.drawing.print_job import PrintJob
@@ -186,7 +186,8 @@ def test_a_fine_line_right_on_a_join_line_hides_it_not() -> None:
 
 NO_MARK: dict[str, tuple[object, str]] = {
     "the join line": (joins, "_draw_line"),
-    "a checker": (joins, "draw_checker"),
+    "a checker": (photo_marks, "draw_checker"),
+    "its code": (photo_marks, "draw_code"),
     "its name": (tile_page, "_draw_block"),
     "a comb": (joins, "combs_of"),
 }
@@ -240,4 +241,4 @@ def test_a_reader_without_blend_modes_shows_marks_and_drawing(ground: Mark) -> N
         length += len(rows)
         hidden += int((np.abs(shown - bare)[rows, columns] > 120).sum())
     assert length > 500
-    assert hidden < 0.03 * length
+    assert hidden < 0.035 * length

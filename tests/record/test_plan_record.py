@@ -102,6 +102,13 @@ def test_the_version_of_the_join_marks_is_kept(version: int) -> None:
     assert read_record(json.dumps(silent).encode()).plan.join_marks == 1
 
 
+@pytest.mark.parametrize(("marks", "version"), [(1, 1), (2, 2)])
+def test_only_editions_that_draw_its_marks_read_a_record(marks: int, version: int) -> None:
+    """The first one reads records of version 1 alone; on others it would print its own marks beside those there."""
+    written = json.loads(record_bytes(replace(PLAN, join_marks=marks), SMOCK, PAGES))
+    assert written["version"] == version
+
+
 def changed_in(key: str, **values: Any) -> bytes:
     """The good record with values of one table replaced."""
     top = json.loads(GOOD)
@@ -126,7 +133,7 @@ def changed_tile(**values: Any) -> bytes:
         (b"1" * 5000, "not readable|no table"),
         (b"{}", "lacks 'format'"),
         (changed(format="other"), "format"),
-        (changed(version=2), "later pageseam"),
+        (changed(version=3), "later pageseam"),
         (changed(join_marks=0), "join_marks"),
         (changed(join_marks="new"), "join_marks"),
         (changed(tiles={}), "tiles"),

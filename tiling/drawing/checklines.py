@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.photo_marks import CODE_CLEAR, clear_of_codes, codes_of
 from tiling.drawing.spots import Spots
 from tiling.drawing.taping import sheet_parts
 from tiling.lengths import in_cm, in_mm
@@ -31,6 +32,7 @@ _CLEAR = 16.0  # from a tile's seen edges: outside combs, checkers and words
 _LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
 _LEAST = 80.0
 _ALONG = tuple(n / 100 for n in (30, 25, 35, 20, 40, 15, 45, 10, 50, 5, 55, 60, 65, 70, 75, 80, 85, 90))
+_ARM = 4.0  # of a cross
 _AROUND_CROSS = 6.0  # its arms and its number
 
 
@@ -65,9 +67,19 @@ class CheckLine:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
+    """Where crosses may stand on a tile: anywhere in `box`; where the drawing gives the place, in `more`.
+
+    There it keeps clear of `codes`.
+    """
+
     tile: Tile
     box: Box
-    """Where a cross may stand."""
+    more: Box
+    codes: tuple[Box, ...]
+
+    def takes(self, point: Point) -> bool:
+        """Whether a cross may stand where the drawing has it."""
+        return self.more.holds(point) and not any(code.grown(_ARM + CODE_CLEAR).holds(point) for code in self.codes)
 
 
 def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -> tuple[CheckLine, ...]:
@@ -85,7 +97,7 @@ def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -
         Lines between crosses on different tiles, longest first kept in the order named above; none for a single tile.
     """
     whole = max(sheet_parts(plan), key=len, default=frozenset())
-    places = [_Place(tile, _room(plan, tile)) for tile in plan.tiles if tile.name in whole]
+    places = [_place(plan, tile) for tile in plan.tiles if tile.name in whole]
     wanted = [
         *((what, *_farthest(places, right, 1)) for what, right in zip(DIAGONALS, (1, -1), strict=True)),
         *_grainline(pattern, places),
@@ -182,10 +194,11 @@ def _allowance(plan: PrintPlan, joins: int, length: float) -> float:
     return ceil((PER_JOIN * joins + plan.correction.uncertainty * length) * 2 - 1e-9) / 2
 
 
-def _room(plan: PrintPlan, tile: Tile) -> Box:
+def _place(plan: PrintPlan, tile: Tile) -> _Place:
     kept = kept_part(tile, joins_of(plan, tile))
-    inset = min(_CLEAR, kept.width / 3, kept.height / 3)
-    return kept.grown(-inset)
+    most = min(kept.width, kept.height) / 3
+    inset, least = min(max(_CLEAR, clear_of_codes(plan) + _ARM), most), min(_CLEAR, most) - _CLEAR + _LEAST_CLEAR
+    return _Place(tile, kept.grown(-inset), kept.grown(-least), tuple(code.box for code in codes_of(plan, tile)))
 
 
 _End = tuple[Tile, Point]
@@ -251,7 +264,7 @@ def _markable(places: list[_Place], end: Point, other: Point) -> _End | None:
     for step in range(35):
         point = end + (other - end) * (step / 100)
         for place in places:
-            if place.box.grown(_CLEAR - _LEAST_CLEAR).holds(point):
+            if place.takes(point):
                 return place.tile, point
     return None
 

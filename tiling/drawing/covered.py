@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from tiling.content.covering import covering
 from tiling.content.sheet_source import SourcePart
 from tiling.content.trim import touching
-from tiling.drawing.joins import CHECKER_SIDE, MARKS_REACH, PITCH, TEETH, checkers_of, combs_of, joins_of
+from tiling.drawing.joins import PITCH, TEETH, combs_of, joins_of
+from tiling.drawing.photo_marks import CHECKER_SIDE, MARKS_REACH, checkers_of, codes_of
 from tiling.drawing.spots import Spots
 from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Box
@@ -38,7 +39,7 @@ def covered_tiles(plan: PrintPlan, parts: Sequence[SourcePart], spots: Spots, pl
     def covered(tile: Tile) -> bool:
         joins = joins_of(plan, tile)
         lines = [Box(join.start.x, join.start.y, join.end.x, join.end.y) for join in joins]
-        marks = [*(box for place in places if (box := place.common(tile.window))), *_marks_at_joins(plan, tile)]
+        marks = [*(box for place in places if (box := place.common(tile.window))), *_marks_of_grid(plan, tile)]
         zones = [*marks, *(line.grown(MARKS_REACH).union(join.strip) for line, join in zip(lines, joins, strict=True))]
         return (
             any(_density(spots, line.grown(_HALF_LINE)) > _DENSE_ON_LINE for line in lines)
@@ -49,11 +50,12 @@ def covered_tiles(plan: PrintPlan, parts: Sequence[SourcePart], spots: Spots, pl
     return frozenset(tile.name for tile in plan.to_print if covered(tile))
 
 
-def _marks_at_joins(plan: PrintPlan, tile: Tile) -> list[Box]:
-    """Boxes around the tile's checkers and combs."""
+def _marks_of_grid(plan: PrintPlan, tile: Tile) -> list[Box]:
+    """Boxes around the tile's checkers, combs and codes."""
     middles = [(checker.middle, CHECKER_SIDE / 2) for checker in checkers_of(plan, tile)]
     middles += [(comb.middle, _HALF_COMB) for join in joins_of(plan, tile) for comb in combs_of(join)]
-    return [Box(at.x, at.y, at.x, at.y).grown(half) for at, half in middles]
+    codes = [code.box for code in codes_of(plan, tile)]
+    return [*(Box(at.x, at.y, at.x, at.y).grown(half) for at, half in middles), *codes]
 
 
 def _density(spots: Spots, box: Box) -> float:

@@ -8,9 +8,10 @@ from functools import partial
 from tiling.drawing import styles
 from tiling.drawing.catalogue import page_names
 from tiling.drawing.forms import layout_page
-from tiling.drawing.joins import CHECKER_SIDE, Join, checkers_of, combs_of, joins_of, kept_part
+from tiling.drawing.joins import Join, combs_of, joins_of, kept_part
 from tiling.drawing.lettering import text_width
 from tiling.drawing.name_block import NAME_AT
+from tiling.drawing.photo_marks import CHECKER_SIDE, checkers_of, codes_of
 from tiling.drawing.print_job import PrintJob
 from tiling.planning.plan import Tile
 from tiling.proof.expectation import Expectation, MarkToSee, Original
@@ -22,6 +23,8 @@ _MOST = 0.5
 """Of a line: the cut line is dashed two to one, and the drawing's own lines may lie over some of it."""
 _SQUARES = 0.35
 """Of a checker's diagonals: half of them lie in its grey squares, half on paper."""
+_ROWS = 0.2
+"""Of the lines through a code's rows: a quarter of it at least is grey, and another is paper."""
 _LETTERS = 0.15
 """Of level lines through a name: half of them, at least, lie between the letters' stems."""
 _CAPITALS = 0.7
@@ -49,22 +52,28 @@ def expectation_of(job: PrintJob, originals: Sequence[Original] = ()) -> Expecta
 
 
 def _marks_to_see(job: PrintJob, tile: Tile) -> tuple[tuple[MarkToSee, ...], ...]:
-    """The tile's name; and of every join its line, combs and checkers."""
+    """The tile's name, its codes, and outer checkers; and of every join its line, combs and checkers."""
     joins = joins_of(job.plan, tile)
     kept = kept_part(tile, joins)
     place = job.names[tile.name]
     groups: list[tuple[MarkToSee, ...]] = []
     if place:
         groups.append((MarkToSee("its name", _through_name(tile.name, place), _LETTERS),))
+    checkers = checkers_of(job.plan, tile)
+    for code in codes_of(job.plan, tile):
+        groups.append((MarkToSee("its code", _through_rows(code.box), _ROWS),))
+    for checker in checkers:
+        if not checker.neighbour:
+            groups.append((MarkToSee("a checker at its outer edge", _diagonals(checker.middle), _SQUARES),))
     for join in joins:
         line = MarkToSee(f"the join line with {join.neighbour}", (_seen_part(join, kept),), _MOST)
         combs = [MarkToSee(f"a comb beside {join.neighbour}", comb.teeth, _MOST) for comb in combs_of(join)]
-        checkers = [
+        beside = [
             MarkToSee(f"a checker beside {join.neighbour}", _diagonals(checker.middle), _SQUARES)
-            for checker in checkers_of(job.plan, tile)
+            for checker in checkers
             if checker.neighbour == join.neighbour
         ]
-        groups.append((line, *combs, *checkers))
+        groups.append((line, *combs, *beside))
     return tuple(groups)
 
 
@@ -86,3 +95,9 @@ def _seen_part(join: Join, kept: Box) -> tuple[Point, Point]:
 def _diagonals(middle: Point) -> tuple[tuple[Point, Point], ...]:
     half = CHECKER_SIDE / 2
     return tuple((middle + Point(-half, -half * way), middle + Point(half, half * way)) for way in (1, -1))
+
+
+def _through_rows(box: Box) -> tuple[tuple[Point, Point], ...]:
+    """A level line through each row of a code's squares."""
+    heights = (box.y0 + box.height * share for share in (0.125, 0.375, 0.625, 0.875))
+    return tuple((Point(box.x0, y), Point(box.x1, y)) for y in heights)

@@ -110,7 +110,8 @@ def _made_words() -> list[Words]:
     """For who got nothing but the file."""
     return [
         Words(TextRole.SMALL, "pageseam is the program that made these pages; it can also measure a printer from a "
-              "photo of this one (pageseam check). You can do without it: a ruler on the square tells as much."),
+              "photo of this one (pageseam check), and the taped sheet, before you cut, from two (pageseam taped). "
+              "You can do without it: a ruler tells as much."),
     ]  # fmt: skip
 
 

@@ -15,7 +15,7 @@ the long teeth are one straight line; where one page has slipped by n x `STEP` a
 teeth from the middle are. Teeth lean at 45°, in one comb to the one side, in the other to the other: a slip along
 the line moves both readings the same way, a gap or overlap moves them against each other, so the pair shows both.
 
-Checkers. Four squares, two of them grey, near each end of a join, one on each page, `CHECKER_OFFSET` from the line.
+What a camera measures by, checkers and codes, is in `photo_marks.py`.
 """
 
 from __future__ import annotations
@@ -33,13 +33,9 @@ from tiling.planning.plan import PrintPlan, Tile
 from tiling.shapes import Affine, Box, Point
 
 __all__ = [
-    "CHECKER_OFFSET",
-    "CHECKER_SIDE",
-    "MARKS_REACH",
     "PITCH",
     "STEP",
     "TEETH",
-    "Checker",
     "Comb",
     "Join",
     "Side",
@@ -47,6 +43,7 @@ __all__ = [
     "draw_joins",
     "joins_of",
     "kept_part",
+    "sides_of",
 ]
 
 PITCH = 2.5
@@ -62,13 +59,7 @@ _PAIR_EVERY = 260.0
 _LEAST_FOR_PAIR = 84.0
 _LEAST_FOR_COMB = 50.0
 
-CHECKER_SIDE = 4.0
-"""Side of a checker of 2 x 2 squares, mm."""
-CHECKER_OFFSET = 2.75
-"""From the join line to a checker's middle, mm: with the usual overlap it lies within the shared strip."""
-MARKS_REACH = CHECKER_OFFSET + CHECKER_SIDE / 2
-"""How far from the join line combs and checkers reach, mm."""
-_CHECKER_FROM_END = 12.0
+_WORDS_FROM_END = 12.0
 _HATCH_EVERY = 3.5
 _STRIP_FOR_TEXT = 3.2
 _WORD_STEP = 3.0  # mm between the places tried for words beside a join
@@ -95,7 +86,7 @@ class Side(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Join:
-    """One side of a tile that has a neighbour.
+    """One side of a tile, with its `neighbour`'s name; empty on an outer edge.
 
     `start` and `end` are the ends of the join line on the layout, from top to bottom or left to right, as long as
     the window is; `strip` is the part of the window beyond the line.
@@ -134,17 +125,13 @@ class Comb:
     teeth: tuple[tuple[Point, Point], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Checker:
-    """A checker's middle on the layout, and the tile that carries it. `neighbour` is across the join line."""
-
-    tile: str
-    neighbour: str
-    middle: Point
-
-
 def joins_of(plan: PrintPlan, tile: Tile) -> tuple[Join, ...]:
     """The tile's sides that have a neighbour, printed in this file or before."""
+    return tuple(side for side in sides_of(plan, tile) if side.neighbour)
+
+
+def sides_of(plan: PrintPlan, tile: Tile) -> tuple[Join, ...]:
+    """All four sides, as if each had a join; `neighbour` is empty where there is none."""
     at = {(other.column, other.row): other.name for other in plan.tiles}
     window, half = tile.window, plan.grid.overlap / 2
     left, right = window.x0 + half, window.x1 - half
@@ -155,12 +142,10 @@ def joins_of(plan: PrintPlan, tile: Tile) -> tuple[Join, ...]:
         Side.RIGHT: (Point(right, window.y0), Point(right, window.y1), Box(right, window.y0, window.x1, window.y1)),
         Side.BOTTOM: (Point(window.x0, bottom), Point(window.x1, bottom), Box(window.x0, bottom, window.x1, window.y1)),
     }
-    joins = []
-    for side, (start, end, strip) in lines.items():
-        neighbour = at.get((tile.column + side.value[0], tile.row + side.value[1]))
-        if neighbour:
-            joins.append(Join(side, neighbour, start, end, strip))
-    return tuple(joins)
+    return tuple(
+        Join(side, at.get((tile.column + side.value[0], tile.row + side.value[1]), ""), *where)
+        for side, where in lines.items()
+    )
 
 
 def kept_part(tile: Tile, joins: Sequence[Join]) -> Box:
@@ -210,12 +195,6 @@ def _comb(join: Join, middle: float, lean: int) -> Comb:
     return Comb(frame.point(Point(middle, 0.0)), lean, tuple(teeth))
 
 
-def _checker_places(join: Join, overlap: float) -> tuple[float, ...]:
-    """How far along the line the checkers stand: near both ends of what is seen of it."""
-    first = overlap / 2 + _CHECKER_FROM_END
-    return (first, join.length - first) if join.length > 2 * first + CHECKER_SIDE else ()
-
-
 def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile, spots: Spots | None = None) -> None:
     """Draw all of a tile's joins; `pen` takes layout coordinates, `spots` tell where words disturb the drawing least.
 
@@ -231,27 +210,6 @@ def draw_joins(pen: Pen, plan: PrintPlan, tile: Tile, spots: Spots | None = None
         _draw_words(pen, join, spots)
         for comb in combs_of(join):
             pen.lines(comb.teeth, styles.TOOTH)
-    for checker in checkers_of(plan, tile):
-        draw_checker(pen, checker.middle)
-
-
-def checkers_of(plan: PrintPlan, tile: Tile) -> tuple[Checker, ...]:
-    """The checkers one page carries."""
-    return tuple(
-        Checker(tile.name, join.neighbour, join.frame.point(Point(along, CHECKER_OFFSET * join.inward)))
-        for join in joins_of(plan, tile)
-        for along in _checker_places(join, plan.grid.overlap)
-    )
-
-
-def draw_checker(pen: Pen, middle: Point) -> None:
-    """Two grey squares that touch in `middle`, top left and bottom right of it, and two of bare paper."""
-    half = CHECKER_SIDE / 2
-    for dx in (-half, 0.0):
-        for dy in (-half, 0.0):
-            corner = middle + Point(dx, dy)
-            square = Box(corner.x, corner.y, corner.x + half, corner.y + half)
-            pen.fill(rectangle(square), styles.CHECKER_GREY if dx == dy else 1.0)
 
 
 def _under_part(join: Join, kept: Box, window: Box) -> Box:
@@ -305,7 +263,7 @@ def _least_inked(join: Join, best: Point, width: float, reach: float, spots: Spo
         return best.x
     on_combs = best.y * join.inward > 0  # there combs and checkers stand too
     taken = [join.frame.inverse().point(comb.middle).x for comb in combs_of(join)] if on_combs else []
-    first, last = _CHECKER_FROM_END + width / 2, join.length - _CHECKER_FROM_END - width / 2
+    first, last = _WORDS_FROM_END + width / 2, join.length - _WORDS_FROM_END - width / 2
     places = [best.x + step * _WORD_STEP * way for step in range(int(reach / _WORD_STEP) + 1) for way in (1, -1)]
     clear = width / 2 + TEETH * PITCH + LONG_TOOTH
     free = [x for x in places if first <= x <= last and all(abs(x - comb) > clear for comb in taken)]

@@ -15,7 +15,7 @@ from tiling.drawing.lettering import text_width
 from tiling.drawing.map_names import names_on_map
 from tiling.drawing.pen import Anchor, Ink, Pen, Type, rectangle
 from tiling.drawing.print_job import PrintJob
-from tiling.drawing.taping import COMB_STEPS, COMBS_MEET, CUT_PAGES, ROWS_FIRST, Taping
+from tiling.drawing.taping import COMB_STEPS, COMBS_MEET, CUT_PAGES, PHOTOGRAPH, ROWS_FIRST, Taping
 from tiling.helper_lines import HELPERS
 from tiling.pattern import Line, Pattern
 from tiling.planning.page_space import about_centre
@@ -48,14 +48,14 @@ def draw_map_page(pen: Pen, job: PrintJob) -> None:
     head = [Words(TextRole.TITLE, "Page map"), Words(TextRole.SMALL, summary)]
     top = set_words(page, head, Box(free.x0, free.y0, free.x1, free.y0 + 16.0)) + 4.0
     if free.width > free.height:
-        split = free.x0 + free.width * 0.62
+        split = free.x0 + free.width * 0.54
         bottom = draw_map(page, job, Box(free.x0, top, split, free.y1))
         beside, below = Box(split + 8.0, top, free.x1, free.y1), Box(free.x0, bottom + 6.0, split, free.y1)
         end = set_words(page, [*_order_words(job.taping), *check_words(lines)], beside)
         under_words = Box(beside.x0, end + 3.0, beside.x1, free.y1)
         _draw_figures(page, below if below.height > under_words.height else under_words)
         return
-    map_height = min(free.width / _extent(plan).width * _extent(plan).height, (free.y1 - top) * 0.6)
+    map_height = min(free.width / _extent(plan).width * _extent(plan).height, (free.y1 - top) * 0.565)
     bottom = draw_map(page, job, Box(free.x0, top, free.x1, top + map_height)) + 6.0
     middle = free.x0 + free.width / 2
     below = Box(free.x0, bottom, middle - 4.0, free.y1)
@@ -288,8 +288,9 @@ def _order_words(taping: Taping) -> list[Words]:
 
 
 def check_words(lines: Sequence[CheckLine], how: str = "Measure from cross to cross before you cut:") -> list[Words]:
-    """The check lines with their lengths, under a heading; nothing where there are none."""
+    """The check lines with their lengths, under a heading, and how photos tell it; nothing where there are none."""
     if not lines:
         return []
     words = [Words(TextRole.HEADING, "Check the taped sheet"), Words(TextRole.BODY, how)]
-    return [*words, *(Words(TextRole.STEP, line.in_words, "+") for line in lines)]
+    words += [Words(TextRole.STEP, line.in_words, "+") for line in lines]
+    return [*words, Words(TextRole.SMALL, PHOTOGRAPH)]

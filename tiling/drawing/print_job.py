@@ -15,6 +15,7 @@ from tiling.drawing.covered import covered_tiles
 from tiling.drawing.helper_lines import with_thin_helpers
 from tiling.drawing.joins import joins_of, kept_part
 from tiling.drawing.name_block import place_of_block
+from tiling.drawing.photo_marks import CODE_CLEAR, codes_of
 from tiling.drawing.print_facts import PrintFacts, facts_of
 from tiling.drawing.sources import parts_of, sources_of
 from tiling.drawing.spots import Spots
@@ -144,7 +145,8 @@ def build_print_job(
     sheet = details.sheet
     lines = check_lines(plan, laid, spots) if sheet is None else check_lines_on_sheet(plan, laid, spots, sheet)
     crosses = [cross.at for line in lines for cross in (line.start, line.end)]
-    spots = spots.without([Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses])
+    codes = [code.box.grown(CODE_CLEAR) for tile in plan.tiles for code in codes_of(plan, tile)]
+    spots = spots.without([*(Box(p.x, p.y, p.x, p.y).grown(7.0) for p in crosses), *codes])
     own_pages = takes_first_page(plan.paper) or details.reprint is not None
     block = None if own_pages else _block_on_sheet(plan, spots)
     if block is not None:

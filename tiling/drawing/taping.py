@@ -8,7 +8,17 @@ from itertools import groupby
 from tiling.drawing.joins import STEP
 from tiling.planning.plan import PrintPlan, parts_of_cells, row_letters
 
-__all__ = ["COMBS_MEET", "COMB_STEPS", "CUT_PAGES", "ROWS_FIRST", "Strip", "Taping", "sheet_parts", "taping_of"]
+__all__ = [
+    "COMBS_MEET",
+    "COMB_STEPS",
+    "CUT_PAGES",
+    "PHOTOGRAPH",
+    "ROWS_FIRST",
+    "Strip",
+    "Taping",
+    "sheet_parts",
+    "taping_of",
+]
 
 CUT_PAGES = "Cut each page along its dashed lines (left, top). Leave full lines and hatched strips."
 ROWS_FIRST = "Rows first, left to right, each page laid over the one before, edge on its full line:"
@@ -16,6 +26,11 @@ COMBS_MEET = "Before the tape sticks, look at the combs: their long teeth meet i
 COMB_STEPS = (
     f"Where the teeth next to them do instead, the page is off by {STEP:g} mm; "
     f"the second pair means {2 * STEP:g} mm, and so on."
+)
+
+PHOTOGRAPH = (
+    "Or by two photos of the whole sheet, one from above each long side, before you cut: "
+    "pageseam taped tells which join slipped."
 )
 
 

@@ -10,6 +10,7 @@ from tiling.drawing.joins import draw_joins
 from tiling.drawing.lettering import shortened, text_width
 from tiling.drawing.name_block import BLOCK, NAME_AT, RULE_AT
 from tiling.drawing.pen import Anchor, Ink, Pen, Type
+from tiling.drawing.photo_marks import draw_photo_marks
 from tiling.drawing.print_job import PrintJob
 from tiling.drawing.spots import Spots
 from tiling.lengths import MM_PER_INCH
@@ -25,7 +26,7 @@ _RING = 1.6
 
 
 def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
-    """Draw joins, crosses, name and rule of a tile's page.
+    """Draw joins, checkers, codes, crosses, name and rule of a tile's page.
 
     Args:
         pen: takes mm on the page, y down.
@@ -35,6 +36,7 @@ def draw_tile_page(pen: Pen, job: PrintJob, tile: Tile) -> None:
     plan = job.plan
     on_layout = pen.under(plan.to_page(tile))
     draw_joins(on_layout, plan, tile, job.spots)
+    draw_photo_marks(on_layout, plan, tile)
     for cross in crosses_of(job.check_lines, tile):
         draw_cross(on_layout, cross, job.spots)
     place = job.names[tile.name]

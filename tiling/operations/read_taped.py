@@ -16,7 +16,8 @@ from calibrate.run import Run
 from calibrate.taped.printed import PrintedJoin, PrintedPage, PrintedSheet, PrintedSpan
 from calibrate.taped.reading import TOLERANCE, JoinVerdict, read_taped
 from tiling.drawing.checklines import DIAGONALS
-from tiling.drawing.joins import checkers_of, joins_of, kept_part
+from tiling.drawing.joins import joins_of, kept_part
+from tiling.drawing.photo_marks import checkers_of, codes_of
 from tiling.failures import InputUnfit, UsageWrong
 from tiling.files.inputs import Artifact, InputFile
 from tiling.lengths import in_mm
@@ -207,7 +208,9 @@ def _page(page: pypdfium2.PdfPage, plan: PrintPlan, tile: Tile) -> PrintedPage:
     page.close()
     joins = joins_of(plan, tile)
     seen, sides = kept_part(tile, joins), {join.side.name for join in joins}
-    marks = np.array([(mark.middle.x, mark.middle.y) for mark in checkers_of(plan, tile)]).reshape(-1, 2)
+    middles = [checker.middle for checker in checkers_of(plan, tile)]
+    middles += [code.box.centre for code in codes_of(plan, tile)]
+    marks = np.array([(middle.x, middle.y) for middle in middles]).reshape(-1, 2)
     return PrintedPage(
         tile.name, _coarser(fine, rows, columns), pitch, (whole.x0, whole.y0),
         (

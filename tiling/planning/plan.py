@@ -33,12 +33,13 @@ __all__ = [
 GridCell = tuple[int, int]
 """Row and column of a grid, from 0; rows and columns added before the first print's are negative."""
 
-JOIN_MARKS = (1,)
-"""Versions of the marks at the joins that `drawing/joins.py` can draw; a new sheet gets the last.
+JOIN_MARKS = (1, 2)
+"""Versions of the marks at the joins that `drawing/joins.py` and `photo_marks.py` draw; a new sheet gets the last.
 
 Pages printed at different times meet only where their marks are of one version. A change of what has to meet (join
-lines, combs, checkers, hatching) is a new version, and the record's format (`record/plan_record.py`) gets a new version
-with it: editions that know only this one would otherwise draw it beside the new marks.
+lines, combs, checkers, codes, hatching) is a new version, and the record's format (`record/plan_record.py`) gets a new
+version with it: editions that know only the ones before would otherwise draw those beside the new marks. Version 2 has
+checkers on outer edges too, and codes.
 """
 
 

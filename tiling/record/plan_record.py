@@ -24,7 +24,8 @@ from tiling.shapes import Affine, Box, Point, Size
 
 __all__ = ["LARGEST", "read_record", "record_bytes"]
 
-FORMAT, VERSION = "pageseam print plan", 1
+FORMAT, VERSION = "pageseam print plan", 2
+"""The format's versions say which join marks a sheet may have, so that no earlier edition prints others beside them."""
 LARGEST = 200_000_000
 """Bytes; a drawing of five million points stays below it."""
 
@@ -75,7 +76,7 @@ def record_bytes(
     ]
     values = {
         "format": FORMAT,
-        "version": VERSION,
+        "version": 1 if plan.join_marks == _FIRST_JOIN_MARKS else VERSION,
         "printing": printing,
         **_plan_values(plan),
         "first_pages": min(pages.values(), default=1) - 1,
@@ -97,8 +98,8 @@ def read_record(data: bytes) -> PrintedRecord:
     top = parsed(data, LARGEST)
     if top.key("format").text(100) != FORMAT:
         raise top.key("format").wrong("is not that of a print plan")
-    if (version := top.key("version").whole(1, 1_000_000)) != VERSION:
-        raise top.key("version").wrong(f"is {version}, written by a later pageseam; {VERSION} is read here")
+    if (version := top.key("version").whole(1, 1_000_000)) > VERSION:
+        raise top.key("version").wrong(f"is {version}, written by a later pageseam; up to {VERSION} is read here")
     printing = top.key("printing").whole(1, _MOST_PRINTINGS)
     plan, printings = _plan(top, printing)
     titles = {}
