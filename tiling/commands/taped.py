@@ -10,7 +10,6 @@ import click
 from tiling.commands import options as shared
 from tiling.commands.console import Console
 from tiling.commands.kinds import FILE, LENGTH
-from tiling.commands.taped_words import say_taped
 from tiling.operations.result_values import refusal_values, taped_values
 
 if TYPE_CHECKING:
@@ -69,7 +68,7 @@ def command(
     if as_json:
         voice.values(taped_values(result))
     else:
-        say_taped(result, voice)
+        _say(result, voice)
 
 
 def _read(request: ReadTapedRequest, voice: Console, as_json: bool) -> ReadTapedResult:
@@ -83,3 +82,17 @@ def _read(request: ReadTapedRequest, voice: Console, as_json: bool) -> ReadTaped
         if as_json:
             voice.values({"refusal": refusal_values(refused.refusal)["refusal"]})
         raise
+
+
+def _say(result: ReadTapedResult, voice: Console) -> None:
+    """Say all of it, what matters most first."""
+    from tiling.operations.taped_words import taped_words
+
+    words = taped_words(result)
+    voice.answer(words.summary)
+    for line in (*words.pages, *words.lifts, *words.seams, *words.distances):
+        voice.answer(f"  {line}")
+    if words.size_unknown:
+        voice.answer("  How large the sheet is no photo tells: name a measured printer with --printer")
+    for line in words.next_step:
+        voice.answer(f"  {line}")

@@ -52,6 +52,7 @@ class AtDesk:
             "count": self._count,
             "preview": self._preview,
             "note": self._note,
+            "sheet": self._sheet,
             **{name: _as_job(job) for name, job in jobs_asked.JOBS.items()},
         }
 
@@ -161,6 +162,16 @@ class AtDesk:
         fresh = InputFile(name if notes is None else notes.name, text.encode())
         self._opened(values, Given({**given.files, "notes": (fresh,)}), run)
         return Made({"text": text})
+
+    def _sheet(self, _values: Mapping[str, Any], given: Given, _run: Run) -> Made:
+        """The sheet that a printed file's pages make, as a file of JSON that goes to the page as it is."""
+        from tiling.workroom.sheet import sheet_values
+
+        printed = given.one("printed")
+        if printed is None:
+            raise UsageWrong("choose the pages that were taped.")
+        told = sheet_values(self._record(printed))
+        return Made({}, (Artifact("sheet.json", json.dumps(told, separators=(",", ":")).encode()),))
 
     def _opened(self, values: Mapping[str, Any], given: Given, run: Run) -> OpenDrawing:
         """The drawing as it was read before, or read now."""

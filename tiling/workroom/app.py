@@ -15,7 +15,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from tiling.failures import PageseamError, UsageWrong
-from tiling.files.inputs import Artifact, InputFile
+from tiling.files.inputs import Artifact, InputFile, InputKind
 from tiling.manual import TOPICS, chapter
 from tiling.workroom.answered import NOTHING, on_failure, on_wrong_address, page_file, said, shell
 from tiling.workroom.asked import asked
@@ -33,6 +33,7 @@ PLACES = {
     "lines": "Lines",
     "pages": "Pages",
     "printer": "Printer",
+    "tape": "Tape",
     "sew": "Alter and sew",
 }
 _LARGEST_ASKED = 2_000_000
@@ -78,7 +79,7 @@ class _Asked:
         self._house = house
 
     async def place(self, request: Request) -> Response:
-        """One of the five places."""
+        """One of the places."""
         here = request.url.path.strip("/")
         return shell("index.html", here=here, places=PLACES)
 
@@ -129,6 +130,13 @@ class _Asked:
         name, reading = _about(request)
         files = await self._house.files_of(name)
         answer = await self._house.ask("scene", "scene", {"reading": reading}, files)
+        return Response(answer.artifacts[0].content, media_type="application/json")
+
+    async def sheet(self, request: Request) -> Response:
+        """The sheet that the pages of a printed file make."""
+        name = request.query_params.get("file", "")
+        printed = await asyncio.to_thread(self._house.folder.read, name, InputKind.PRINTED)
+        answer = await self._house.ask("scene", "sheet", {}, {"printed": [printed]})
         return Response(answer.artifacts[0].content, media_type="application/json")
 
     async def seen(self, request: Request) -> Response:
@@ -211,6 +219,18 @@ class _Asked:
         content = await request.body()
         return JSONResponse(self._house.measure(InputFile("the photo", content), wishes).told(), 202)
 
+    async def taped(self, request: Request) -> Response:
+        """Read the taped sheet from a photo that lies on this machine, and those before; or forget them."""
+        if request.method == "DELETE":
+            self._house.taped.forget()
+            return Response(status_code=204)
+        wishes = {key: request.query_params.get(key) or None for key in ("printed", "printer")}
+        if not wishes["printed"]:
+            raise UsageWrong("choose the pages that were taped.")
+        moved = request.query_params.get("moved") == "1"
+        photo = InputFile("the photo", await request.body())
+        return JSONResponse((await self._house.look_at_taped(photo, wishes, moved=moved)).told(), 202)
+
     async def invitation(self, request: Request) -> Response:
         """Invite a phone, tell of it, or end it."""
         invitations = self._house.invitations
@@ -220,7 +240,7 @@ class _Asked:
             await invitations.end()
             return JSONResponse(invitations.told())
         with asked(await _json(request)) as wanted:
-            wishes = {key: wanted.text(key) or None for key in ("printer", "paper", "reference")}
+            wishes = {key: wanted.text(key) or None for key in ("printer", "paper", "reference", "printed")}
             keep = wanted.flag("keep_photos")
         link = await invitations.invite(wishes, keep_photos=keep)
         return JSONResponse({**invitations.told(), "link": link, "qr": qr_picture(link)}, 201)
@@ -247,6 +267,7 @@ def _routes(does: _Asked) -> list[Route]:
         route("/api/files", does.save, "POST"),
         route("/api/file/{name}", does.file),
         route("/api/scene", does.scene),
+        route("/api/sheet", does.sheet),
         route("/api/seen", does.seen),
         route("/api/ask", does.ask, "POST"),
         route("/api/notes", does.notes, "POST"),
@@ -258,6 +279,7 @@ def _routes(does: _Asked) -> list[Route]:
         route("/api/printers/{name}", does.forget, "DELETE"),
         route("/api/ruler", does.ruler, "POST"),
         route("/api/photo", does.photo, "POST"),
+        route("/api/taped", does.taped, "POST", "DELETE"),
         route("/api/phone", does.invitation, "GET", "POST", "DELETE"),
         route("/api/events", does.events),
     ]

@@ -18,6 +18,7 @@ from tiling.workroom.folder import WorkFolder, notes_name
 from tiling.workroom.inviting import Invitations
 from tiling.workroom.jobs import Job, Jobs
 from tiling.workroom.measuring import check_order
+from tiling.workroom.taped_photos import TapedPhotos, taped_order
 
 __all__ = ["House", "digest"]
 
@@ -35,7 +36,8 @@ class House:
     def __init__(self, path: Path, bounds: DeskBounds = DeskBounds(), phone_address: str = "") -> None:
         self.folder = WorkFolder(path)
         self.jobs = Jobs(bounds, self._job_stands_otherwise)
-        self.invitations = Invitations(self.measure, self._invitation_stands_otherwise, phone_address)
+        self.taped = TapedPhotos()
+        self.invitations = Invitations(self.take_photo, self._invitation_stands_otherwise, phone_address)
         # One for what is shown, which may take a while, and one for what follows a slider.
         self._desks = {"scene": Desk(bounds), "seen": Desk(bounds), "live": Desk(bounds)}
         self._newest: dict[tuple[str, str], int] = {}
@@ -189,6 +191,31 @@ class House:
         With a printer's name among them, what is measured is kept under it.
         """
         return self.jobs.begin(check_order(self.folder, photo, wishes, self._printers_stand_otherwise, keep_photo))
+
+    async def take_photo(
+        self, photo: InputFile, wishes: Mapping[str, Any], *, keep_photo: bool = False, moved: bool = False
+    ) -> Job:
+        """Have a phone's photo read: of the taped sheet where its wishes name printed pages, else of the test page."""
+        if wishes.get("printed"):
+            return await self.look_at_taped(photo, wishes, moved=moved)
+        return self.measure(photo, wishes, keep_photo=keep_photo)
+
+    async def look_at_taped(self, photo: InputFile, wishes: Mapping[str, Any], *, moved: bool = False) -> Job:
+        """Have a photo of the taped sheet read, together with those that came before.
+
+        Args:
+            photo: of the sheet.
+            wishes: ``printed``, the file whose pages it shows, and ``printer``.
+            moved: whether pages were moved since the photo before, which then tells nothing any more.
+
+        Raises:
+            InputUnfit: the file isn't there.
+        """
+        printed = await asyncio.to_thread(self.folder.read, str(wishes["printed"]), InputKind.PRINTED)
+        photos = self.taped.together(printed.name, photo, moved=moved)
+        job = self.jobs.begin(taped_order(printed, photos, str(wishes.get("printer") or "")))
+        self.taped.keep(job, photo)
+        return job
 
     def _printers_stand_otherwise(self) -> None:
         self.tell({"kind": "printers"})

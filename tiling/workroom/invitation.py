@@ -21,7 +21,8 @@ class Invitation:
     """One invitation.
 
     Attributes:
-        wishes: what is asked of each photo; see `tiling.workroom.jobs_asked.check`.
+        wishes: what is asked of each photo; see `tiling.workroom.jobs_asked.check`. With ``printed``, the name of a
+            file whose pages were taped, they are photos of the taped sheet.
         keep_photos: whether they are kept in the folder.
         until: when it ends.
         key: what its link carries.
@@ -35,6 +36,11 @@ class Invitation:
     key: str = field(default_factory=fresh)
     device: str = ""
     jobs: list[Job] = field(default_factory=list)
+
+    @property
+    def printed(self) -> str:
+        """The file whose pages were taped, where the photos are of these; empty where they are of the test page."""
+        return str(self.wishes.get("printed") or "")
 
     @property
     def over(self) -> bool:

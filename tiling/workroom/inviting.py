@@ -15,18 +15,20 @@ from tiling.workroom.jobs import Job
 from tiling.workroom.listening import Listening, listen_on, own_address
 from tiling.workroom.phone import phone_site
 
-__all__ = ["Invitations", "Measure", "NoNetwork"]
+__all__ = ["Invitations", "NoNetwork", "TakePhoto"]
 
 LASTS = timedelta(minutes=15)
 _AT_ONCE = 24
 """Connections: one phone's, and some that are refused."""
 
 
-class Measure(Protocol):
+class TakePhoto(Protocol):
     """Has a photo read."""
 
-    def __call__(self, photo: InputFile | None, wishes: Mapping[str, Any], *, keep_photo: bool = False) -> Job:
-        """The job that was begun."""
+    async def __call__(
+        self, photo: InputFile, wishes: Mapping[str, Any], *, keep_photo: bool = False, moved: bool = False
+    ) -> Job:
+        """The job that was begun; see `tiling.workroom.house.House.take_photo`."""
         ...
 
 
@@ -39,8 +41,8 @@ class NoNetwork(PageseamError):
 class Invitations:
     """At most one invitation at a time, and the listener on the network that exists only with it."""
 
-    def __init__(self, measure: Measure, tell: Callable[[], None], address: str = "") -> None:
-        self._measure, self._tell, self._address = measure, tell, address
+    def __init__(self, take_photo: TakePhoto, tell: Callable[[], None], address: str = "") -> None:
+        self._take_photo, self._tell, self._address = take_photo, tell, address
         self._now: Invitation | None = None
         self._listening: Listening | None = None
         self._ending: asyncio.Task[None] | None = None
@@ -92,20 +94,21 @@ class Invitations:
         """The invitation as the page is told of it."""
         now = self._now
         if now is None:
-            return {"invited": False, "until": None, "came": False, "jobs": []}
+            return {"invited": False, "until": None, "came": False, "jobs": [], "printed": ""}
         return {
             "invited": self._listening is not None and not now.over,
             "until": now.until.isoformat(),
             "came": bool(now.device),
             "jobs": [job.ident for job in now.jobs],
+            "printed": now.printed,
         }
 
     async def _end_after(self, lasts: timedelta) -> None:
         await asyncio.sleep(lasts.total_seconds())
         await self.end()
 
-    def _photo_came(self, invitation: Invitation, photo: InputFile) -> Job:
-        job = self._measure(photo, invitation.wishes, keep_photo=invitation.keep_photos)
+    async def _photo_came(self, invitation: Invitation, photo: InputFile, moved: bool) -> Job:
+        job = await self._take_photo(photo, invitation.wishes, keep_photo=invitation.keep_photos, moved=moved)
         invitation.jobs.append(job)
         self._tell()
         return job

@@ -191,6 +191,25 @@ def check(said: Asked, given: Given, run: Run) -> Told:
     return told, _made(found.picture, _pixels_alone(given, kept_as) if kept_as else None)
 
 
+def taped(said: Asked, given: Given, run: Run) -> Told:
+    """The taped sheet, read from photos of it.
+
+    Keys: ``printer``, ``picture``. Besides what `--json` tells, ``words`` says it.
+    """
+    from tiling.operations.read_taped import ReadTapedRequest, read_taped_sheet
+    from tiling.operations.result_values import taped_values
+    from tiling.operations.taped_words import taped_words
+
+    printed = given.one("printed")
+    if printed is None:
+        raise UsageWrong("choose the pages that were taped.")
+    record = wishes.printer_record(said.text("printer"))
+    scale = record.latest.scale.on_other_pages() if record is not None else None
+    request = ReadTapedRequest(given.all("photos"), printed, printer=scale, picture=said.text("picture"))
+    found = read_taped_sheet(request, run)
+    return {**taped_values(found), "words": asdict(taped_words(found))}, _made(found.picture)
+
+
 def _pixels_alone(given: Given, name: str) -> Artifact | None:
     """The photo, upright, without place, time or anything else a camera writes into it."""
     from io import BytesIO
@@ -239,4 +258,5 @@ JOBS: dict[str, Job] = {
     "guide": guide,
     "lines": lines,
     "check": check,
+    "taped": taped,
 }

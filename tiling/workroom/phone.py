@@ -21,14 +21,15 @@ from tiling.workroom.keys import fits
 
 __all__ = ["phone_site"]
 
+PhotoCame = Callable[[Invitation, InputFile, bool], Awaitable[Job]]
+"""Has a photo read, for an invitation; and whether pages were moved since the one before."""
+
 _COOKIE = "pageseam-phone"
-_FILES = {"style.css", "phone.js", "verdict.js", "dom.js", "api.js"}
+_FILES = {"style.css", "phone.js", "verdict.js", "taped.js", "dom.js", "api.js"}
 _OTHER = "another phone came first; ask for a new invitation in the workroom."
 
 
-def phone_site(
-    invitation: Invitation, photo_came: Callable[[Invitation, InputFile], Job], tell: Callable[[], None]
-) -> Starlette:
+def phone_site(invitation: Invitation, photo_came: PhotoCame, tell: Callable[[], None]) -> Starlette:
     """The site.
 
     Args:
@@ -77,9 +78,7 @@ def _for_guests(does: Callable[[_Phone, Request], Awaitable[Response]]) -> Calla
 class _Phone:
     """What the routes do, one method each."""
 
-    def __init__(
-        self, invitation: Invitation, photo_came: Callable[[Invitation, InputFile], Job], tell: Callable[[], None]
-    ) -> None:
+    def __init__(self, invitation: Invitation, photo_came: PhotoCame, tell: Callable[[], None]) -> None:
         self._invitation, self._photo_came, self._tell = invitation, photo_came, tell
 
     def check(self, request: Request) -> None:
@@ -100,7 +99,7 @@ class _Phone:
     @_for_guests
     async def page(self, _request: Request) -> Response:
         """The page."""
-        return shell("phone.html")
+        return shell("phone.html", printed=self._invitation.printed)
 
     @_for_guests
     async def file(self, request: Request) -> Response:
@@ -128,7 +127,8 @@ class _Phone:
         self._check_device(request)
         if self._invitation.busy:
             raise _KeptOut(429, "the photos before are still being read; wait for their answer.")
-        job = self._photo_came(self._invitation, InputFile("the photo", await request.body()))
+        moved = request.query_params.get("moved") == "1"
+        job = await self._photo_came(self._invitation, InputFile("the photo", await request.body()), moved)
         return JSONResponse({"id": job.ident}, 202)
 
     @_for_guests

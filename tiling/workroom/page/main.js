@@ -1,4 +1,4 @@
-// The workroom's page: five places about one drawing.
+// The workroom's page: its places about one drawing.
 // @ts-check
 import { button, byId, choice, fill, h } from "./dom.js";
 import { go } from "./go.js";
@@ -10,6 +10,7 @@ import * as lines from "./lines.js";
 import * as pages from "./pages.js";
 import * as printer from "./printer.js";
 import * as sew from "./sew.js";
+import * as tape from "./tape.js";
 
 /**
  * @typedef {object} Place
@@ -19,7 +20,7 @@ import * as sew from "./sew.js";
  */
 
 /** @type {Record<string, Place>} */
-const places = { drawing, lines, pages, printer, sew };
+const places = { drawing, lines, pages, printer, tape, sew };
 const view = new View(byId("canvas"));
 let here = "";
 

@@ -2,10 +2,13 @@
 // @ts-check
 import * as api from "./api.js";
 import { byId, fill, h, problem } from "./dom.js";
+import { tapedAnswer } from "./taped.js";
 import { verdict } from "./verdict.js";
 
 const input = byId("photo");
 const answer = byId("answer");
+const moved = byId("moved"); // asked of a taped sheet only
+const said = document.body.dataset.photo === "taped" ? tapedAnswer : verdict;
 const LOOK = 700; // ms between two questions
 
 /** @param {boolean} busy */
@@ -21,13 +24,14 @@ async function send() {
   setBusy(true);
   fill(answer, h("progress", { "aria-label": "Sending the photo" }));
   try {
-    const { id } = await api.send("photo", file);
+    const { id } = await api.send("photo", file, { moved: moved?.checked ? "1" : "" });
     let job;
     do {
       await new Promise((done) => setTimeout(done, LOOK));
       job = await api.get(`photo/${id}`);
     } while (job.state === "waiting" || job.state === "running");
-    fill(answer, verdict(job, `photo/${id}/picture`));
+    fill(answer, said(job, `photo/${id}/picture`));
+    if (moved && job.state === "done") moved.checked = false;
     answer.scrollIntoView({ behavior: "smooth", block: "start" });
   } catch (thrown) {
     fill(answer, problem(api.failureOf(thrown)));

@@ -2,9 +2,10 @@
 // @ts-check
 import * as api from "./api.js";
 import { button, choice, field, fill, fold, h, plural, problem, tick } from "./dom.js";
+import { askPhone, invited } from "./invite.js";
 import { begin, card, refusal } from "./jobs.js";
 import { inWords, parse } from "./lengths.js";
-import { changed, jobsOf, room } from "./store.js";
+import { jobsOf, room } from "./store.js";
 import { table } from "./tables.js";
 import { verdict } from "./verdict.js";
 
@@ -40,7 +41,7 @@ function render() {
     panel,
     h("h2", {}, "Does the printer tell the truth?"),
     problem(failure),
-    room.phone.invited ? invited() : h("div", {},
+    room.phone.invited && !room.phone.printed ? invited(invite, run) : h("div", {},
       button("Invite the phone", invite, { class: "main" }),
       h("p", { class: "small" }, "Print the test page at 100 %, then photograph it. The phone needs to be on the same network at home; the photo goes to this computer and nowhere else.")),
     checks.slice(0, 2).map((job) => h("div", {}, verdict(job, `/api/jobs/${job.id}/picture`), kept(job))),
@@ -61,23 +62,6 @@ function kept(job) {
   return job.result?.keep && h("p", { class: "small" }, `Kept for ${job.result.keep.printer}: choose it under Pages, and they are corrected.`);
 }
 
-function invited() {
-  const { phone } = room;
-  const until = new Date(phone.until).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-  return h("section", {},
-    h("h3", {}, phone.came ? "The phone is here" : "Point the phone’s camera at this"),
-    phone.qr && h("img", { class: "qr", alt: "QR code of the link below", src: `data:image/svg+xml,${encodeURIComponent(phone.qr)}` }),
-    phone.link && h("p", { class: "link" }, phone.link),
-    h("p", { class: "small" }, `Works until ${until}, for the first phone that opens it. ${phone.jobs.length ? `${plural(phone.jobs.length, "photo")} came.` : ""}`),
-    h("div", { class: "row" }, !phone.link && button("Show a new code", invite), button("End the invitation", () => run(async () => take(await api.remove("/api/phone")))))); // prettier-ignore
-}
-
-/** @param {any} told */
-function take(told) {
-  room.phone = told.link ? told : { ...told, link: undefined, qr: undefined };
-  changed("phone");
-}
-
 /** @param {() => Promise<any>} does */
 async function run(does) {
   failure = null;
@@ -94,7 +78,7 @@ function asked() {
 }
 
 function invite() {
-  return run(async () => take(await api.post("/api/phone", { ...asked(), keep_photos: wishes.keep })));
+  return run(() => askPhone({ ...asked(), keep_photos: wishes.keep }));
 }
 
 function makePage() {

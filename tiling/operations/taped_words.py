@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tiling.commands.console import Console
+from calibrate.taped.reading import JoinVerdict
 from tiling.lengths import in_cm, in_mm
+from tiling.operations.read_taped import ReadTapedResult, summary
 
 if TYPE_CHECKING:
     from calibrate.taped.identity import Identity
     from calibrate.taped.lifts import Lift
     from calibrate.taped.reading import JoinEnd
-    from tiling.operations.read_taped import ReadTapedResult
 
-__all__ = ["say_taped"]
+__all__ = ["TapedWords", "taped_words"]
 
 _MOST_TOLD = 8
 _LEAST_MOVE, _LEAST_TURN = 0.3, 0.05
@@ -22,33 +23,56 @@ _LEAST_MOVE, _LEAST_TURN = 0.3, 0.05
 _COVERAGE = 2.0
 
 
-def say_taped(result: ReadTapedResult, voice: Console) -> None:
-    """Say all of it, what matters most first."""
-    from calibrate.taped.reading import JoinVerdict
-    from tiling.operations.read_taped import summary
+@dataclass(frozen=True, slots=True)
+class TapedWords:
+    """Sentences without a full stop.
 
-    voice.answer(summary(result))
-    for line in (*_wrong_pages(result), *_lifts(result), *_seams(result), *_spans(result)):
-        voice.answer(f"  {line}")
+    Attributes:
+        summary: how many ends of joins are true, slipped, or can't be told.
+        pages: what lies where it doesn't belong.
+        lifts: what to lift and move where, in order.
+        seams: what is sewn longer or shorter than drawn.
+        distances: the diagonals and check lines.
+        next_step: which joins nothing is known of, what to photograph, whether to cut.
+        size_unknown: whether there are distances whose length no photo tells.
+    """
+
+    summary: str
+    pages: tuple[str, ...]
+    lifts: tuple[str, ...]
+    seams: tuple[str, ...]
+    distances: tuple[str, ...]
+    next_step: tuple[str, ...]
+    size_unknown: bool
+
+
+def taped_words(result: ReadTapedResult) -> TapedWords:
+    """All of it."""
+    return TapedWords(
+        summary(result),
+        tuple(_in_place(one) for one in result.reading.identities if not one.right),
+        tuple(_lifts(result)),
+        tuple(_seams(result)),
+        tuple(_spans(result)),
+        tuple(_next(result)),
+        result.size is None and bool(result.reading.spans),
+    )
+
+
+def _next(result: ReadTapedResult) -> Iterator[str]:
     reading = result.reading
     if result.unseen:
         pairs = [f"{first} to {second}" for first, second in result.unseen]
-        voice.answer(f"  Not told: {', '.join(pairs[:_MOST_TOLD])}{_more(pairs)}")
+        yield f"Not told: {', '.join(pairs[:_MOST_TOLD])}{_more(pairs)}"
     unsure = any(end.verdict is JoinVerdict.UNSURE for end in reading.ends)
     if unsure and len(reading.photos) == 1:
-        voice.answer("  A second photo, from above the opposite long side, tells more")
+        yield "A second photo, from above the opposite long side, tells more"
     if all(end.verdict is JoinVerdict.TRUE for end in reading.ends) and all(one.right for one in reading.identities):
-        voice.answer("  Cut when you like" if not result.unseen else "  Cut when those that are not told are true too")
+        yield "Cut when you like" if not result.unseen else "Cut when those that are not told are true too"
 
 
 def _more(lines: list[str]) -> str:
     return f" and {len(lines) - _MOST_TOLD} more" if len(lines) > _MOST_TOLD else ""
-
-
-def _wrong_pages(result: ReadTapedResult) -> Iterator[str]:
-    for one in result.reading.identities:
-        if not one.right:
-            yield _in_place(one)
 
 
 def _in_place(one: Identity) -> str:
@@ -120,5 +144,3 @@ def _spans(result: ReadTapedResult) -> Iterator[str]:
             yield f"The check line {seen.span.what} is {in_mm(abs(seen.longer))} {way} than drawn"
         if length is not None:
             yield f"The check line {seen.span.what} is {in_cm(length, 2)}, drawn {in_cm(seen.span.length, 2)}"
-    if result.size is None and result.reading.spans:
-        yield "How large the sheet is no photo tells: name a measured printer with --printer"
