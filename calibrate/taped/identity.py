@@ -23,6 +23,8 @@ __all__ = ["Identity", "identified"]
 _COARSE, _SEARCH = 1.5, 18.0
 """mm a sample, and how far a page may lie from where it should, for the first comparison: one that lies upside down has
 its broad margins on the other sides."""
+_RIM = 8.0
+"""mm; a ground found roughly, and a page that slipped, may show other things there."""
 _LIGHT = 15.0
 """mm; light that changes over more than this is taken off."""
 _LIKELY = 0.06
@@ -226,6 +228,7 @@ def _even(picture: Tone, step: float) -> Tone:
 
 
 def _samples(page: PrintedPage, step: float) -> tuple[Array, Array]:
+    """Places all over what is seen of a page, but for its rim, where table or the next page may lie."""
     x0, y0, x1, y1 = page.seen
-    x, y = np.meshgrid(np.arange(x0 + 1.0, x1 - 1.0, step), np.arange(y0 + 1.0, y1 - 1.0, step))
+    x, y = np.meshgrid(np.arange(x0 + _RIM, x1 - _RIM, step), np.arange(y0 + _RIM, y1 - _RIM, step))
     return x, y

@@ -91,14 +91,13 @@ def run(task: tuple[int, int]) -> Outcome:
 
     cv2.setNumThreads(1)
     kind, seed = KINDS[task[0]], task[1]
-    printed = _printed(kind)
+    printed = printed_of(kind)
     papers, sheet = papers_of(printed.content), printed_sheet(printed)
     taping = Taping(lift=kind.lift)
     laid, truth = _spoilt(laid_by(papers, taping, seed), kind, seed)
     made = taped(papers, laid, taping, seed)
-    photos = [
-        load_photo(f"{n}.jpg", photo_of_sheet(made, _sitting(kind, seed, n), 10 * seed + n)) for n in range(kind.photos)
-    ]
+    shots = [photo_of_sheet(made, sitting_of(kind, seed, n), 10 * seed + n) for n in range(kind.photos)]
+    photos = [load_photo(f"{n}.jpg", shot) for n, shot in enumerate(shots)]
     began = time.process_time()
     try:
         reading = read_taped(photos, sheet)
@@ -126,8 +125,8 @@ def run(task: tuple[int, int]) -> Outcome:
     )  # fmt: skip
 
 
-def _printed(kind: Kind) -> InputFile:
-    """The pages."""
+def printed_of(kind: Kind) -> InputFile:
+    """The pages of a condition's drawing on its paper."""
     import tiling
     from tests.operations.test_read_taped import APRON
 
@@ -147,7 +146,7 @@ C600 730 300 730 15 780C40 420 200 130 390 90C400 50 420 20 450 20Z"/>
 <text x="220" y="500" font-size="12">left side</text><text x="640" y="500" font-size="12">right side</text></svg>"""
 
 
-def _sitting(kind: Kind, seed: int, number: int) -> Sitting:
+def sitting_of(kind: Kind, seed: int, number: int) -> Sitting:
     """From where and with what a photo is taken: from above one long side, then the other."""
     import numpy as np
 

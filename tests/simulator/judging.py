@@ -12,6 +12,7 @@ from calibrate.failures import Refusal
 from calibrate.photo import load_photo
 from calibrate.scale import OTHERWISE, Options, measure
 from tests.simulator.photo import photographed
+from tests.simulator.sensor import Blending, Tone
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +38,8 @@ class Outcome:
     asked: tuple[tuple[float, float], ...] = ()
     """The errors of the answers that are given beside it, each under a question: "if the sheet is A5, then ..."."""
     method: tuple[float, float] = (0.0, 0.0)
-    """The expanded uncertainty without the terms of the reference: its size, wholeness, thickness and bow."""
+    """The expanded uncertainty without the terms of the reference (its size, wholeness, thickness and bow), and without
+    the term of the tone curve where the phone's is the usual one: what isn't there shows not how well it is covered."""
 
     @property
     def read(self) -> bool:
@@ -88,7 +90,7 @@ def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[
         doubts=(scale.uncertainty_across / scale.across, scale.uncertainty_down / scale.down),
         skew_error=(answer.skew_degrees or 0.0) + printing.shear,
         rests_on=answer.rests_on,
-        method=_method(answer),
+        method=_method(answer, usual=(shot.sensor.tone, shot.sensor.blending) == (Tone.USUAL, Blending.LIGHT)),
         asked=tuple((other.across / across - 1.0, other.down / down - 1.0) for other in answer.otherwise),
     )
 
@@ -96,8 +98,9 @@ def judged(row: str, seed: int, shot: Shot, reference: str | None, truth: tuple[
 _OF_THE_REFERENCE = {"reference tolerance", "whole sheet", "thickness", "bow", "scanner's resolution", OTHERWISE}
 
 
-def _method(answer: Measurement) -> tuple[float, float]:
-    across, down = combined(tuple(c for c in answer.budget if c.name not in _OF_THE_REFERENCE))
+def _method(answer: Measurement, *, usual: bool) -> tuple[float, float]:
+    left_out = _OF_THE_REFERENCE | ({"tone curve"} if usual else set())
+    across, down = combined(tuple(c for c in answer.budget if c.name not in left_out))
     return COVERAGE * across, COVERAGE * down
 
 
