@@ -21,8 +21,8 @@ __all__ = ["LEAST_PIXELS", "MOST_PIXELS", "Photo", "load_photo"]
 
 LEAST_PIXELS = 700_000
 """Fewer can't show a sheet's marks; whether more are enough is decided by what they show."""
-MOST_PIXELS = 100_000_000
-"""More is no phone photo, or a file made to fill the memory."""
+MOST_PIXELS = 110_000_000
+"""More is no phone photo, or a file made to fill the memory; the largest phones' own have 108 million."""
 
 _FILM_DIAGONAL = math.hypot(36.0, 24.0)
 _EXIF_IFD, _FOCAL_35MM, _EXIF_WIDTH, _EXIF_HEIGHT = 0x8769, 0xA405, 0xA002, 0xA003
@@ -56,7 +56,7 @@ def load_photo(name: str, content: bytes, run: Run = Run()) -> Photo:
         run: asked while the photo is decoded whether to go on.
 
     Raises:
-        PhotoUnreadableError: no photo, a damaged or cut-off one, or more than 100 megapixels.
+        PhotoUnreadableError: no photo, a damaged or cut-off one, or more than 110 megapixels.
         NoMeasurementError: fewer than 0.7 megapixels.
         Cancelled: the run is to end.
     """
@@ -105,7 +105,7 @@ def _check_size(name: str, width: int, height: int) -> None:
 
 def _too_large(name: str, megapixels: str) -> PhotoUnreadableError:
     return PhotoUnreadableError(
-        f"{name}: has {megapixels} megapixels, and 100 is the most that is read; "
+        f"{name}: has {megapixels} megapixels, and 110 is the most that is read; "
         "send the photo as the phone took it, or at half its size"
     )
 

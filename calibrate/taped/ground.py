@@ -42,6 +42,13 @@ class Ground:
         ahead = places @ self.homography[:, :2].T + self.homography[:, 2]
         return np.asarray(ahead[..., :2] / ahead[..., 2:])
 
+    def in_larger(self, share: int) -> Ground:
+        """The same for the photo in pixels so many times as large."""
+        move = np.diag([1 / share, 1 / share, 1.0])
+        move[:2, 2] = 0.5 / share - 0.5
+        x, y = self.middle
+        return Ground(move @ self.homography, ((x + 0.5) / share - 0.5, (y + 0.5) / share - 0.5))
+
     def shows(self, places: Array) -> Array:
         """Whether each of points (..., 2) of the layout lies within the picture."""
         at = self.seen(places)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import Enum
 from math import hypot
 
+import cv2
 import numpy as np
 
 from calibrate.arrays import Array, Grey
@@ -28,6 +29,8 @@ TOLERANCE = 1.0
 """mm that a page may have slipped."""
 _COARSEST = 1.3
 """px to the mm on the sheet; below this a checker's square is two pixels wide."""
+_FINEST = 2.6
+"""px to the mm; twice as many, or more, show a checker no better than paper lies."""
 _SEARCH = 6.0
 """mm around where the ground shows a mark within which it is looked for: pages that slipped, paper that waves."""
 _BLURS = (0.6, 0.9, 1.3, 1.9, 2.8)
@@ -232,14 +235,14 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     if coarsest < _COARSEST:
         detail = f"{photo.name}: {coarsest:.1f} pixels to the millimetre of the sheet, where {_COARSEST} are needed"
         raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
-    look = _sharpest(photo.pixels, ground, pages)
+    look = _sharpest(*_no_finer(photo.pixels, ground, coarsest), pages)
     sightings = []
     for page in pages:
         run.check()
         within = page.marks[ground.shows(page.marks)]
         sightings += [one for at in within if (one := sighted(look, page, at, _SEARCH)) is not None]
     sightings = _uncovered(look, pages, sightings)
-    blur = look.blur / float(np.median(scales))
+    blur = look.blur / float(np.median([look.ground.pixels_per_mm(at) for at in shown]))
     if blur > _MOST_BLURRED:
         detail = f"{photo.name}: blurred over {2 * blur:.1f} mm of the sheet, by a shake or out of focus"
         raise NoMeasurementError(Refusal(Reason.TOO_BLURRED, detail))
@@ -248,6 +251,15 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
     seen = PhotoSeen(photo.name, coarsest, len(sightings), ground)
     return _Taken(look, tuple(sightings), ground.standpoint(focal), blur, seen)
+
+
+def _no_finer(photo: Grey, ground: Ground, coarsest: float) -> tuple[Grey, Ground]:
+    """The photo and its ground in larger pixels, where there are more than tell anything."""
+    share = int(coarsest / _FINEST)
+    if share < 2:
+        return photo, ground
+    smaller = cv2.resize(photo, None, fx=1 / share, fy=1 / share, interpolation=cv2.INTER_AREA)
+    return np.asarray(smaller, np.uint8), ground.in_larger(share)
 
 
 def _uncovered(look: Look, pages: Sequence[PrintedPage], sightings: Sequence[Sighting]) -> list[Sighting]:
