@@ -1,10 +1,11 @@
 """How long reading a 12-megapixel photo takes, against decoding it and finding its markers with bare OpenCV.
 
-    python -m tests.benchmarks.photo_speed [--repeats 7]
+    python -m tests.benchmarks.photo_speed [--repeats 7] [--many 1]
 
 Both are timed in turns in one run, on one thread, in seconds of processor time, which other programs on the machine
 do not lengthen; the figures are medians. The memory is the peak of a process of its own that loads and measures the
-photo, libraries and all.
+photo, libraries and all. Then every ordinary condition and every mishap is read, so many photos of each, for the median
+and the worst.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ import tempfile
 import time
 from pathlib import Path
 
-RATIO, MEGABYTES = 3.0, 700.0
-"""What was asked for: at most this many times bare OpenCV, at most this much memory."""
+RATIO, MEGABYTES, MEDIAN, WORST = 3.0, 700.0, 1.5, 4.0
+"""What was asked for: at most this many times bare OpenCV, at most this much memory; seconds of many photos."""
 
 
 def bare(path: Path) -> int:
@@ -41,6 +42,31 @@ def whole(path: Path, reference: str) -> bool:
     return isinstance(measure([load_photo(str(path), path.read_bytes())], Options(reference)), Measurement)
 
 
+def many(each: int) -> str:
+    """How long photos of every kind take, in seconds of processor time."""
+    from calibrate.photo import load_photo
+    from calibrate.scale import Options, measure
+    from tests.simulator.conditions import Condition, ordinary
+    from tests.simulator.mishaps import Mishap, mishap
+    from tests.simulator.photo import photographed
+
+    seconds = {}
+    for seed in range(1, each + 1):
+        shots = [(kind.name, ordinary(kind, seed).shot, kind.reference) for kind in Condition]
+        shots += [(kind.name, case.shot, case.reference) for kind in Mishap for case in (mishap(kind, seed, 4000),)]
+        for name, shot, reference in shots:
+            content = photographed(shot).file
+            start = time.process_time()
+            measure([load_photo(name, content)], Options(reference))
+            seconds[f"{name} {seed}"] = time.process_time() - start
+    median, (slowest, worst) = statistics.median(seconds.values()), max(seconds.items(), key=lambda one: one[1])
+    met = ["met" if ok else "MISSED" for ok in (median <= MEDIAN, worst <= WORST)]
+    return (
+        f"{len(seconds)} photos: median {median:.2f} s (asked {MEDIAN:g}: {met[0]}), worst {worst:.2f} s, {slowest} "
+        f"(asked {WORST:g}: {met[1]})"
+    )
+
+
 def _peak_megabytes() -> float:
     """The most memory this process held at once; Linux's own figure, since getrusage counts the parent's too."""
     status = Path("/proc/self/status")
@@ -54,6 +80,7 @@ def main() -> None:
     """Take one photo with a card and one without, and time both ways of reading them."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--repeats", type=int, default=7)
+    parser.add_argument("--many", type=int, default=1, help="photos of each kind")
     parser.add_argument("--peak", nargs=2, metavar=("PHOTO", "REFERENCE"), help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.peak:
@@ -74,6 +101,7 @@ def main() -> None:
             path = Path(folder) / f"{condition.name}.jpg"
             path.write_bytes(photographed(ordinary(condition, 2).shot).file)
             print(_row(condition.name.lower(), path, condition.reference, options.repeats))
+    print("\n" + many(options.many))
 
 
 def _row(name: str, path: Path, reference: str, repeats: int) -> str:
