@@ -48,8 +48,9 @@ _LESS_ALIKE = 0.05
 """Correlation below the usual one from which a mark may be half covered."""
 _COVERED = (1.5, 2.5, 3.5, 4.5)
 """mm of a page that may be hidden under the next one."""
-_FOUND = 0.6
-"""Of the marks that should be in view; where fewer are found, they may be another print's."""
+_SURELY, _FOUND = 0.85, 0.3
+"""Correlation above which a mark is this print's for sure (marks of another are taken for it below 0.82); and of the
+marks that should be in view, the share below which hardly any is, and things on the sheet can't be the reason."""
 _COVERAGE = 2.0
 
 
@@ -246,7 +247,7 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     if blur > _MOST_BLURRED:
         detail = f"{photo.name}: blurred over {2 * blur:.1f} mm of the sheet, by a shake or out of focus"
         raise NoMeasurementError(Refusal(Reason.TOO_BLURRED, detail))
-    if len(sightings) < _FOUND * len(shown):
+    if sum(one.alike > _SURELY for one in sightings) < _FOUND * len(shown):
         _refuse_other_pages(photo, sheet, look, run)
     focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
     seen = PhotoSeen(photo.name, coarsest, len(sightings), ground)

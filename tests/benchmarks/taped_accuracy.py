@@ -17,11 +17,13 @@ import os
 import time
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from tests.simulator.taping import Laid, Sitting
+    from calibrate.taped.printed import PrintedSheet
+    from tests.simulator.taping import Laid, Paper, Sitting
     from tiling.files.inputs import InputFile
 
 for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
@@ -86,13 +88,11 @@ def run(task: tuple[int, int]) -> Outcome:
     from calibrate.failures import NoMeasurementError
     from calibrate.photo import load_photo
     from calibrate.taped.reading import JoinVerdict, read_taped
-    from tests.simulator.taping import Taping, laid_by, papers_of, photo_of_sheet, taped
-    from tiling.operations.read_taped import printed_sheet
+    from tests.simulator.taping import Taping, laid_by, photo_of_sheet, taped
 
     cv2.setNumThreads(1)
     kind, seed = KINDS[task[0]], task[1]
-    printed = printed_of(kind)
-    papers, sheet = papers_of(printed.content), printed_sheet(printed)
+    papers, sheet = pages_of(task[0])
     taping = Taping(lift=kind.lift)
     laid, truth = _spoilt(laid_by(papers, taping, seed), kind, seed)
     made = taped(papers, laid, taping, seed)
@@ -123,6 +123,16 @@ def run(task: tuple[int, int]) -> Outcome:
         sum(size <= 0.5 and verdict is JoinVerdict.SLIPPED for size, verdict in zip(sizes, told, strict=True)),
         len(found), len(wrong), len(untold), seconds,
     )  # fmt: skip
+
+
+@lru_cache(maxsize=2)
+def pages_of(number: int) -> tuple[tuple[Paper, ...], PrintedSheet]:
+    """The pages of one of the conditions, as they come from the printer and as the reader knows them."""
+    from tests.simulator.taping import papers_of
+    from tiling.operations.read_taped import printed_sheet
+
+    printed = printed_of(KINDS[number])
+    return papers_of(printed.content), printed_sheet(printed)
 
 
 def printed_of(kind: Kind) -> InputFile:
@@ -224,9 +234,9 @@ def main() -> None:
     outcomes = [Outcome(**{k: tuple(v) if isinstance(v, list) else v for k, v in items}) for items in known]
     done = {(one.kind, one.seed) for one in outcomes}
     numbers = [n for n, kind in enumerate(KINDS) if given.only in kind.what]
-    tasks = [(n, seed) for seed in range(-(-given.sheets // len(KINDS))) for n in numbers]
+    tasks = [(n, seed) for n in numbers for seed in range(-(-given.sheets // len(KINDS)))]
     left = [(n, seed) for n, seed in tasks if (KINDS[n].what, seed) not in done]
-    with multiprocessing.get_context("spawn").Pool(given.jobs, maxtasksperchild=10) as pool:
+    with multiprocessing.get_context("spawn").Pool(given.jobs) as pool:
         for outcome in pool.imap(run, left):
             outcomes.append(outcome)
             if given.log:

@@ -46,14 +46,12 @@ def run(task: tuple[int, int]) -> Mended:
 
     from calibrate.photo import load_photo
     from calibrate.taped.reading import read_taped
-    from tests.benchmarks.taped_accuracy import KINDS, printed_of, sitting_of
-    from tests.simulator.taping import Taping, laid_by, papers_of, photo_of_sheet, taped
-    from tiling.operations.read_taped import printed_sheet
+    from tests.benchmarks.taped_accuracy import KINDS, pages_of, sitting_of
+    from tests.simulator.taping import Taping, laid_by, photo_of_sheet, taped
 
     cv2.setNumThreads(1)
     kind, seed = KINDS[task[0]], task[1]
-    printed = printed_of(kind)
-    papers, sheet = papers_of(printed.content), printed_sheet(printed)
+    papers, sheet = pages_of(task[0])
     taping = Taping(lift=kind.lift)
     laid = laid_by(papers, taping, seed)
     off, lifted = [], []
@@ -115,10 +113,10 @@ def main() -> None:
     known = [json.loads(line).items() for line in lines]
     done = [Mended(**{key: tuple(v) if isinstance(v, list) else v for key, v in items}) for items in known]
     kinds = [0, *(n for n, kind in enumerate(KINDS) if kind.drawing != "smock")]
-    tasks = [(kind, seed) for seed in range(-(-given.sheets // len(kinds))) for kind in kinds]
+    tasks = [(kind, seed) for kind in kinds for seed in range(-(-given.sheets // len(kinds)))]
     there = {(one.kind, one.seed) for one in done}
     left = [task for task in tasks if (KINDS[task[0]].what, task[1]) not in there]
-    with multiprocessing.get_context("spawn").Pool(given.jobs, maxtasksperchild=10) as pool:
+    with multiprocessing.get_context("spawn").Pool(given.jobs) as pool:
         for one in pool.imap(run, left):
             done.append(one)
             if given.log:

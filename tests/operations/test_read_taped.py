@@ -25,8 +25,19 @@ from calibrate.taped.identity import Identity
 from calibrate.taped.printed import PrintedSpan
 from calibrate.taped.reading import JoinEnd, JoinVerdict
 from tests.simulator.camera import Phone, Stance
+from tests.simulator.scene import Table
 from tests.simulator.sensor import Sensor
-from tests.simulator.taping import Laid, Sitting, TapedSheet, Taping, laid_by, papers_of, photo_of_sheet, taped
+from tests.simulator.taping import (
+    Laid,
+    Sitting,
+    TapedSheet,
+    Taping,
+    laid_by,
+    littered,
+    papers_of,
+    photo_of_sheet,
+    taped,
+)
 from tiling.commands.main import pageseam
 from tiling.operations.result_values import taped_values
 
@@ -246,6 +257,20 @@ def test_a_page_that_slipped_far_under_the_next_one_is_measured_by_what_is_left_
         miss = np.array(end.slip) - slipped.slip(end.first, end.second, end.at)
         assert np.abs(miss).max() < max(0.2, 2 * end.doubt)
         assert np.abs(miss).max() < 0.5
+
+
+def test_what_lies_on_the_sheet_and_under_it_does_no_harm(printed: tiling.InputFile) -> None:
+    """A hand, scissors, tins as weights and tape on it, a checked cloth below: what is hidden is doubted, no more."""
+    papers = papers_of(printed.content)
+    taping = Taping(slip=0.1, gross=0.0, lift=0.3)
+    made = littered(taped(papers, laid_by(papers, taping, 8) | {"B2": SLIPPED}, taping, 8), 4)
+    sittings = [replace(one, table=Table.CHECKED) for one in SIDES]
+    files = [tiling.InputFile(f"{n}.jpg", photo_of_sheet(made, one, 40 + n)) for n, one in enumerate(sittings)]
+    ends = ends_of(printed, *files)
+    assert len(ends) >= 6
+    for end in ends:
+        miss = np.abs(np.array(end.slip) - made.slip(end.first, end.second, end.at)).max()
+        assert miss < max(0.15, 2.5 * end.doubt)
 
 
 def test_another_print_of_the_same_drawing_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:

@@ -11,7 +11,7 @@ import shutil
 import subprocess
 from collections.abc import Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from io import BytesIO
 
 import cv2
@@ -29,7 +29,18 @@ from tiling.files.inputs import InputFile
 from tiling.record.printed_file import read_printed
 from tiling.shapes import Point
 
-__all__ = ["Laid", "Paper", "Sitting", "TapedSheet", "Taping", "laid_by", "papers_of", "photo_of_sheet", "taped"]
+__all__ = [
+    "Laid",
+    "Paper",
+    "Sitting",
+    "TapedSheet",
+    "Taping",
+    "laid_by",
+    "littered",
+    "papers_of",
+    "photo_of_sheet",
+    "taped",
+]
 
 TEXTURE = 5.0
 """Pixels to the mm of the sheet that is photographed."""
@@ -186,6 +197,40 @@ def taped(papers: Sequence[Paper], laid: Mapping[str, Laid], taping: Taping = Ta
             _lay(paper, names[how.shows or paper.name], how, shown, low, taping, rng)
             _lift(paper, how, heights, whole, low)
     return TapedSheet(tuple(papers), dict(laid), shown, heights * (whole > 0), (low[0], low[1]), (size[0], size[1]))
+
+
+def littered(sheet: TapedSheet, seed: int = 0) -> TapedSheet:
+    """The sheet with what lies on it at a kitchen table: a hand, scissors, four tins as weights, strips of tape."""
+    rng = np.random.default_rng(seed)
+    shown = sheet.print.copy()
+    size = np.array(sheet.size)
+
+    def spot() -> Array:
+        return np.asarray(rng.uniform(0.12, 0.88, 2) * size)
+
+    def at(middle: Array, away: float = 0.0, way: float = 0.0) -> tuple[int, int]:
+        x, y = (middle + away * np.array([np.cos(way), np.sin(way)])) * TEXTURE
+        return round(float(x)), round(float(y))
+
+    def wide(mm: float) -> int:
+        return round(mm * TEXTURE)
+
+    for _ in range(12):
+        column, row = at(spot())
+        strip = shown[row : row + wide(19), column : column + wide(60)]
+        strip[:] = (strip * 0.93 + 6).astype(np.uint8)  # matt tape: paler ink, darker paper
+    for corner in ((0.1, 0.1), (0.9, 0.12), (0.12, 0.9), (0.88, 0.88)):
+        cv2.circle(shown, at(corner * size), wide(37), 70, -1, cv2.LINE_AA)
+        cv2.circle(shown, at(corner * size), wide(33), 190, wide(2), cv2.LINE_AA)
+    palm = spot()
+    cv2.ellipse(shown, at(palm), (wide(42), wide(52)), 20.0, 0, 360, 150, -1, cv2.LINE_AA)
+    for way in np.radians(-130 + 22 * np.arange(5)):
+        cv2.line(shown, at(palm), at(palm, 105.0, way), 150, wide(17), cv2.LINE_AA)
+    screw = spot()
+    for way in (0.5, 0.75):
+        cv2.line(shown, at(screw), at(screw, 110.0, way), 120, wide(9), cv2.LINE_AA)
+        cv2.circle(shown, at(screw, -30.0, 2 * way), wide(16), 40, wide(5), cv2.LINE_AA)
+    return replace(sheet, print=shown)
 
 
 def _waves(shape: tuple[int, int], size: float, rng: np.random.Generator) -> NDArray[np.float32]:
