@@ -335,7 +335,7 @@ def test_nobody_is_kept_out(chromium: Any, page_room: Room, width: int, tone: st
 
     with opened_page(chromium, page_room, color_scheme=tone, bypass_csp=True) as page:
         page.set_viewport_size({"width": width, "height": 740})
-        for place in ("drawing", "lines", "pages", "printer", "sew"):
+        for place in ("drawing", "lines", "pages", "printer", "tape", "sew"):
             at(page, page_room, place)
             page.wait_for_timeout(300)
             found = Axe().run(page)
