@@ -129,10 +129,10 @@ def run(task: tuple[int, int]) -> Outcome:
 def pages_of(number: int) -> tuple[tuple[Paper, ...], PrintedSheet]:
     """The pages of one of the conditions, as they come from the printer and as the reader knows them."""
     from tests.simulator.taping import papers_of
-    from tiling.operations.read_taped import printed_sheet
+    from tiling.operations.printed_sheet import printed_sheet
 
     printed = printed_of(KINDS[number])
-    return papers_of(printed.content), printed_sheet(printed)
+    return papers_of(printed.content), printed_sheet([printed])
 
 
 def printed_of(kind: Kind) -> InputFile:

@@ -39,6 +39,8 @@ from tests.simulator.taping import (
     taped,
 )
 from tiling.commands.main import pageseam
+from tiling.failures import InputUnfit
+from tiling.operations.printed_sheet import earlier_of_sheet, printed_sheet
 from tiling.operations.result_values import taped_values
 
 APRON = """<svg xmlns="http://www.w3.org/2000/svg" width="340mm" height="500mm" viewBox="0 0 340 500">
@@ -271,6 +273,26 @@ def test_what_lies_on_the_sheet_and_under_it_does_no_harm(printed: tiling.InputF
     for end in ends:
         miss = np.abs(np.array(end.slip) - made.slip(end.first, end.second, end.at)).max()
         assert miss < max(0.15, 2.5 * end.doubt)
+
+
+def test_a_sheet_with_pages_printed_again_is_read_with_all_its_files(printed: tiling.InputFile) -> None:
+    """Each page as it was printed last; with the new file alone only its own pages are known."""
+    drawing = tiling.InputFile("apron.svg", APRON.replace("M95 260H245V390", "M95 250H235V380").encode())
+    again = tiling.reprint(tiling.ReprintRequest((drawing,), printed, name="changed.pdf")).pages
+    assert again is not None
+    changed = tiling.InputFile("changed.pdf", again.content)
+    whole, new = printed_sheet([printed, changed]), printed_sheet([changed])
+    fresh = {page.name for page in new.pages}
+    assert fresh < {"A1", "A2", "B1", "B2"} == {page.name for page in whole.pages}
+    assert len(whole.joins) == 4 > len(new.joins)
+    before, after = ({page.name: page.picture for page in printed_sheet([one]).pages} for one in (printed, changed))
+    for page in whole.pages:
+        source = after if page.name in fresh else before
+        assert np.array_equal(page.picture, source[page.name])
+    assert earlier_of_sheet(changed, [printed, printed_of(OTHER)]) == (printed,)
+    assert earlier_of_sheet(printed, [changed]) == ()
+    with pytest.raises(InputUnfit, match="belong to another sheet"):
+        printed_sheet([printed, printed_of(APRON, "letter")])
 
 
 def test_another_print_of_the_same_drawing_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:

@@ -20,7 +20,10 @@ __all__ = ["command"]
 
 @click.command("taped", short_help="Tell from photos of the taped sheet which join slipped.")
 @click.argument("photos", nargs=-1, required=True, type=FILE, metavar="PHOTO...")
-@click.option("--printed", type=FILE, required=True, metavar="PAGES.pdf", help="The file whose pages were taped.")
+@click.option(
+    "--printed", type=FILE, required=True, multiple=True, metavar="PAGES.pdf",
+    help="The file whose pages were taped; once for each file, where some were printed again.",
+)
 @click.option(
     "--tolerance", type=LENGTH, default="1mm", show_default=True, metavar="LENGTH", help="What a page may have slipped."
 )
@@ -31,7 +34,7 @@ __all__ = ["command"]
 @shared.quiet_option  # fmt: skip
 def command(
     photos: tuple[Path, ...],
-    printed: Path,
+    printed: tuple[Path, ...],
     tolerance: float,
     printer: str | None,
     picture: Path | None,
@@ -51,15 +54,17 @@ def command(
 
     voice = Console(quiet)
     if picture is not None:
-        check_destination(picture, force=force, inputs=(*photos, printed))
+        check_destination(picture, force=force, inputs=(*photos, *printed))
     record = shared.printer_record(printer)
     files = tuple(read_input(path, InputKind.PHOTO) for path in photos)
+    pages, *more = (read_input(path, InputKind.PRINTED) for path in printed)
     request = ReadTapedRequest(
         files,
-        read_input(printed, InputKind.PRINTED),
+        pages,
         tolerance,
         record.latest.scale.on_other_pages() if record is not None else None,
         str(picture) if picture is not None else "",
+        tuple(more),
     )
     result = _read(request, voice, as_json)
     if picture is not None and result.picture is not None:

@@ -24,8 +24,8 @@ __all__ = ["Listed", "WorkFolder", "cleaned"]
 _ENDINGS = (".svg", ".pdf")
 _LONGEST = 120
 """Letters of a name that is made here."""
-_MOST = 2000
-"""Files that are listed."""
+_MOST, _MOST_OTHERS = 2000, 8
+"""Files that are listed; and printed ones that are looked at for pages of a sheet."""
 _DEVICE = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\..*)?")
 """Names that Windows keeps for devices, whatever their ending."""
 _FORBIDDEN = set('<>:"/\\|?*')
@@ -82,6 +82,16 @@ class WorkFolder:
         """The notes beside a drawing, None where there are none."""
         name = notes_name(drawing)
         return self.read(name, InputKind.NOTES) if self._is_file(name) else None
+
+    def printed_with_others(self, name: str) -> list[InputFile]:
+        """A file of printed pages, and the newest of the others, which may print pages of the same sheet.
+
+        Raises:
+            InputUnfit: there is none of that name, or it can't be read.
+        """
+        newest = sorted(self.listed(), key=lambda one: -one.changed)
+        others = [one.name for one in newest if one.printed and one.name != name][:_MOST_OTHERS]
+        return [self.read(one, InputKind.PRINTED) for one in (name, *others)]
 
     def refuse_if_there(self, names: Sequence[str]) -> None:
         """Raise where a file of one of these names is there already.

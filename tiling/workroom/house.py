@@ -211,8 +211,8 @@ class House:
         Raises:
             InputUnfit: the file isn't there.
         """
-        printed = await asyncio.to_thread(self.folder.read, str(wishes["printed"]), InputKind.PRINTED)
-        photos = self.taped.together(printed.name, photo, moved=moved)
+        printed = await asyncio.to_thread(self.folder.printed_with_others, str(wishes["printed"]))
+        photos = self.taped.together(printed[0].name, photo, moved=moved)
         job = self.jobs.begin(taped_order(printed, photos, str(wishes.get("printer") or "")))
         self.taped.keep(job, photo)
         return job

@@ -194,8 +194,10 @@ def check(said: Asked, given: Given, run: Run) -> Told:
 def taped(said: Asked, given: Given, run: Run) -> Told:
     """The taped sheet, read from photos of it.
 
-    Keys: ``printer``, ``picture``. Besides what `--json` tells, ``words`` says it.
+    Keys: ``printer``, ``picture``. Besides what `--json` tells, ``words`` says it. Pages of the sheet that the chosen
+    file doesn't print come from those of the other files that printed them before.
     """
+    from tiling.operations.printed_sheet import earlier_of_sheet
     from tiling.operations.read_taped import ReadTapedRequest, read_taped_sheet
     from tiling.operations.result_values import taped_values
     from tiling.operations.taped_words import taped_words
@@ -205,7 +207,9 @@ def taped(said: Asked, given: Given, run: Run) -> Told:
         raise UsageWrong("choose the pages that were taped.")
     record = wishes.printer_record(said.text("printer"))
     scale = record.latest.scale.on_other_pages() if record is not None else None
-    request = ReadTapedRequest(given.all("photos"), printed, printer=scale, picture=said.text("picture"))
+    more = earlier_of_sheet(printed, given.all("more_printed"))
+    picture = said.text("picture")
+    request = ReadTapedRequest(given.all("photos"), printed, printer=scale, picture=picture, more_printed=more)
     found = read_taped_sheet(request, run)
     return {**taped_values(found), "words": asdict(taped_words(found))}, _made(found.picture)
 

@@ -55,11 +55,11 @@ class TapedPhotos:
         self.photos.clear()
 
 
-def taped_order(printed: InputFile, photos: Sequence[InputFile], printer: str) -> Order:
+def taped_order(printed: Sequence[InputFile], photos: Sequence[InputFile], printer: str) -> Order:
     """The job of reading them.
 
     Args:
-        printed: the file whose pages they show.
+        printed: the file whose pages they show, and others that may print pages of the same sheet.
         photos: of one sheet, as it is now.
         printer: the one the pages came from; empty where that isn't known.
     """
@@ -68,4 +68,5 @@ def taped_order(printed: InputFile, photos: Sequence[InputFile], printer: str) -
         return []
 
     values = {"printer": printer or None, "picture": PICTURE}
-    return Order("taped", printed.name, values, {"photos": list(photos), "printed": [printed]}, done)
+    files = {"photos": list(photos), "printed": printed[:1], "more_printed": printed[1:]}
+    return Order("taped", printed[0].name, values, files, done)
