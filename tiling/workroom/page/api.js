@@ -61,6 +61,16 @@ export function failureOf(thrown) {
   return { what: `a fault of ours (${String(thrown)}).`, code: 1, remedy: null };
 }
 
+/** Do something; what went wrong, or null. @param {() => Promise<any>} does @returns {Promise<Failure | null>} */
+export async function tried(does) {
+  try {
+    await does();
+    return null;
+  } catch (thrown) {
+    return failureOf(thrown);
+  }
+}
+
 /** Whether a newer question came before this one was answered. @param {unknown} thrown */
 export function overtaken(thrown) {
   return thrown instanceof Refused && thrown.failure.kind === "overtaken";

@@ -64,12 +64,7 @@ function kept(job) {
 
 /** @param {() => Promise<any>} does */
 async function run(does) {
-  failure = null;
-  try {
-    await does();
-  } catch (thrown) {
-    failure = api.failureOf(thrown);
-  }
+  failure = await api.tried(does);
   render();
 }
 

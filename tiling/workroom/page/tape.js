@@ -118,12 +118,7 @@ function every() {
 
 /** @param {() => Promise<any>} does */
 async function run(does) {
-  failure = null;
-  try {
-    await does();
-  } catch (thrown) {
-    failure = api.failureOf(thrown);
-  }
+  failure = await api.tried(does);
   render();
 }
 
