@@ -11,13 +11,15 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator, Sequence
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from tests.simulator.taping import TapedSheet
+    from tests.simulator.taping import Paper, TapedSheet
     from tiling.drawing.joins import Join
+    from tiling.planning.plan import PrintPlan
     from tiling.shapes import Point
 
 Ends = tuple[np.ndarray, np.ndarray | None]
@@ -26,14 +28,11 @@ Ends = tuple[np.ndarray, np.ndarray | None]
 
 def ends_read(seed: int) -> Iterator[Ends]:
     """All ends of one sheet's joins."""
-    from tests.benchmarks.taped_accuracy import KINDS, printed_of
-    from tests.simulator.taping import TapedSheet, Taping, laid_by, papers_of
+    from tests.simulator.taping import TapedSheet, Taping, laid_by
     from tiling.drawing.joins import joins_of
     from tiling.drawing.photo_marks import checkers_of
-    from tiling.record.printed_file import read_printed
 
-    printed = printed_of(KINDS[0])
-    plan, papers = read_printed(printed).plan, papers_of(printed.content)
+    plan, papers = _sample()
     nothing = np.zeros((1, 1), np.uint8)
     sheet = TapedSheet(
         papers, laid_by(papers, Taping(), seed), nothing, nothing.astype(np.float32), (0.0, 0.0), (0.0, 0.0)
@@ -45,6 +44,17 @@ def ends_read(seed: int) -> Iterator[Ends]:
                 for checker in checkers_of(plan, tile):
                     if checker.neighbour == join.neighbour:
                         yield _slip(sheet, tile.name, join, checker.middle), read
+
+
+@cache
+def _sample() -> tuple[PrintPlan, tuple[Paper, ...]]:
+    """The sample's plan on A4, and its pages."""
+    from tests.benchmarks.taped_accuracy import KINDS, printed_of
+    from tests.simulator.taping import papers_of
+    from tiling.record.printed_file import read_printed
+
+    printed = printed_of(KINDS[0])
+    return read_printed(printed).plan, papers_of(printed.content)
 
 
 def _slip(sheet: TapedSheet, name: str, join: Join, at: Point) -> np.ndarray:
