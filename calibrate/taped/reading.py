@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import hypot
+from math import floor, hypot
 
 import cv2
 import numpy as np
@@ -234,7 +234,8 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     scales = [ground.pixels_per_mm(at) for at in shown] or [0.0]
     coarsest = min(scales)
     if coarsest < _COARSEST:
-        detail = f"{photo.name}: {coarsest:.1f} pixels to the millimetre of the sheet, where {_COARSEST} are needed"
+        fine = f"{floor(100 * coarsest) / 100:g} pixels to the millimetre of the sheet"
+        detail = f"{photo.name}: {fine}, where {_COARSEST} are needed"
         raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
     look = _sharpest(*_no_finer(photo.pixels, ground, coarsest), pages)
     sightings = []
