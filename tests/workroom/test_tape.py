@@ -106,6 +106,17 @@ def test_the_phone_that_is_invited_for_it_is_asked_for_the_taped_sheet(tape_room
     assert sorted(one.name for one in Path(tape_room.folder).iterdir()) == [PAGES, "apron.svg"]
 
 
+def photographed(page: Any, photos: list[bytes]) -> None:
+    """Choose photos on the page, and wait until all of them were read and what they say is shown."""
+    read = "window.pageseam.room.jobs.filter((job) => job.job === 'taped' && job.state === 'done').length"
+    page.wait_for_function("() => window.pageseam.view.shown.length === 1")
+    before = page.evaluate(f"() => {read}")
+    files = [{"name": f"{n}.jpg", "mimeType": "image/jpeg", "buffer": photo} for n, photo in enumerate(photos)]
+    page.set_input_files("#taped-file", files)
+    page.wait_for_function(f"() => {read} === {before + len(photos)}", timeout=120_000)
+    page.get_by_text("Read from").wait_for()
+
+
 @needs_browser
 def test_the_next_join_to_mend_is_shown_and_a_new_photo_updates_it(
     chromium: Any, tape_room: Room, photos: list[bytes]
@@ -114,16 +125,12 @@ def test_the_next_join_to_mend_is_shown_and_a_new_photo_updates_it(
     assert tape_room.ask("DELETE", "/api/taped").status == 204
     with opened_page(chromium, tape_room) as page:
         page.goto(f"{tape_room.origin}/tape")
-        page.wait_for_function("() => window.pageseam.view.shown.length === 1")
-        files = [{"name": f"{n}.jpg", "mimeType": "image/jpeg", "buffer": photo} for n, photo in enumerate(photos)]
-        page.set_input_files("#taped-file", files)
-        page.wait_for_function("() => document.getElementById('panel').innerText.includes('Read from 2 photos')",
-                               timeout=120_000)  # fmt: skip
+        photographed(page, photos)
+        assert "Read from 2 photos" in page.inner_text("#panel")
         assert "Next: Lift B2 from A2 and B1" in page.inner_text("#panel")
         page.get_by_text("ends of joins").click()
         assert page.get_by_role("row").count() == 9
         page.get_by_role("button", name="I moved pages").click()
         page.get_by_text("The photos before are forgotten").wait_for()
-        page.set_input_files("#taped-file", files[:1])
-        page.wait_for_function("() => document.getElementById('panel').innerText.includes('Read from 1 photo.')",
-                               timeout=120_000)  # fmt: skip
+        photographed(page, photos[:1])
+        assert "Read from 1 photo." in page.inner_text("#panel")
