@@ -233,10 +233,10 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
     shown = [at for page in pages for at in page.marks[ground.shows(page.marks)]]
     scales = [ground.pixels_per_mm(at) for at in shown] or [0.0]
     coarsest = min(scales)
+    focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
+    standpoint = ground.standpoint(focal)
     if coarsest < _COARSEST:
-        fine = f"{floor(100 * coarsest) / 100:g} pixels to the millimetre of the sheet"
-        detail = f"{photo.name}: {fine}, where {_COARSEST} are needed"
-        raise NoMeasurementError(Refusal(Reason.TOO_FEW_PIXELS, detail))
+        raise NoMeasurementError(_too_coarse(photo, coarsest, standpoint[2]))
     look = _sharpest(*_no_finer(photo.pixels, ground, coarsest), pages)
     sightings = []
     for page in pages:
@@ -250,9 +250,16 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
         raise NoMeasurementError(Refusal(Reason.TOO_BLURRED, detail))
     if sum(one.alike > _SURELY for one in sightings) < _FOUND * len(shown):
         _refuse_other_pages(photo, sheet, look, run)
-    focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
     seen = PhotoSeen(photo.name, coarsest, len(sightings), ground)
-    return _Taken(look, tuple(sightings), ground.standpoint(focal), blur, seen)
+    return _Taken(look, tuple(sightings), standpoint, blur, seen)
+
+
+def _too_coarse(photo: Photo, coarsest: float, height: float) -> Refusal:
+    """That there are too few pixels, and from how near there are enough; ``height`` is the camera's, mm."""
+    fine = f"{floor(100 * coarsest) / 100:g} pixels to the millimetre of the sheet, where {_COARSEST} are needed"
+    near = floor(height * coarsest / _COARSEST / 100) / 10
+    how = f"take it from about {near:g} m, in parts that share pages if need be"
+    return Refusal(Reason.TOO_FEW_PIXELS, f"{photo.name}: {fine}; {how}")
 
 
 def _no_finer(photo: Grey, ground: Ground, coarsest: float) -> tuple[Grey, Ground]:

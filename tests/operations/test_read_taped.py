@@ -32,6 +32,7 @@ from tests.simulator.taping import (
     Sitting,
     TapedSheet,
     Taping,
+    camera_over,
     laid_by,
     littered,
     papers_of,
@@ -342,14 +343,18 @@ def part_of(photo: bytes, side: int) -> bytes:
 
 
 def test_too_coarse_a_photo_is_refused_with_its_figure(
-    printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...]
+    printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...], sheet: TapedSheet
 ) -> None:
-    """As from so far away that a millimetre is about a pixel."""
+    """As from so far away that a millimetre is about a pixel; and it says from how near there are enough."""
     small, coarse = BytesIO(), Image.open(BytesIO(photos[0].content)).resize((1000, 750), Image.Resampling.BOX)
     coarse.save(small, "JPEG", quality=92)
     with pytest.raises(NoMeasurementError, match="pixels to the millimetre") as refused:
         ends_of(printed, tiling.InputFile("far.jpg", small.getvalue()))
     assert refused.value.refusal.reason is Reason.TOO_FEW_PIXELS
+    told = re.search(r"([0-9.]+) pixels to the millimetre.* take it from about ([0-9.]+) m", str(refused.value))
+    assert told
+    fine, near = map(float, told.groups())
+    assert near == pytest.approx(-camera_over(sheet, SIDES[0]).place[2] / 1000 * fine / 1.3, rel=0.2)
 
 
 def test_a_file_with_nothing_to_tape_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:

@@ -35,6 +35,7 @@ __all__ = [
     "Sitting",
     "TapedSheet",
     "Taping",
+    "camera_over",
     "laid_by",
     "littered",
     "papers_of",
