@@ -230,5 +230,6 @@ def _even(picture: Tone, step: float) -> Tone:
 def _samples(page: PrintedPage, step: float) -> tuple[Array, Array]:
     """Places all over what is seen of a page, but for its rim, where table or the next page may lie."""
     x0, y0, x1, y1 = page.seen
-    x, y = np.meshgrid(np.arange(x0 + _RIM, x1 - _RIM, step), np.arange(y0 + _RIM, y1 - _RIM, step))
+    rim = min(_RIM, (x1 - x0) / 4, (y1 - y0) / 4)
+    x, y = np.meshgrid(np.arange(x0 + rim, x1 - rim, step), np.arange(y0 + rim, y1 - rim, step))
     return x, y

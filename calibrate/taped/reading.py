@@ -231,8 +231,9 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
         raise NoMeasurementError(_why_not(photo, sheet, run))
     pages = [page for page in sheet.pages if ground.shows(page.marks).any()]
     shown = [at for page in pages for at in page.marks[ground.shows(page.marks)]]
-    scales = [ground.pixels_per_mm(at) for at in shown] or [0.0]
-    coarsest = min(scales)
+    if not shown:
+        raise NoMeasurementError(Refusal(Reason.NO_TAPED_SHEET, f"{photo.name}: none of the pages' marks are in view"))
+    coarsest = min(ground.pixels_per_mm(at) for at in shown)
     focal = photo.focal_px or _USUAL_FOCAL * hypot(*photo.pixels.shape)
     standpoint = ground.standpoint(focal)
     if coarsest < _COARSEST:
@@ -257,8 +258,8 @@ def _taken(photo: Photo, sheet: PrintedSheet, run: Run) -> _Taken:
 def _too_coarse(photo: Photo, coarsest: float, height: float) -> Refusal:
     """That there are too few pixels, and from how near there are enough; ``height`` is the camera's, mm."""
     fine = f"{floor(100 * coarsest) / 100:g} pixels to the millimetre of the sheet, where {_COARSEST} are needed"
-    near = floor(height * coarsest / _COARSEST / 100) / 10
-    how = f"take it from about {near:g} m, in parts that share pages if need be"
+    near = floor(height * coarsest / _COARSEST / 10)
+    how = f"take it from about {near} cm away, in parts that share pages if need be"
     return Refusal(Reason.TOO_FEW_PIXELS, f"{photo.name}: {fine}; {how}")
 
 

@@ -241,6 +241,17 @@ def test_one_photo_is_less_sure(
     assert one > 2 * two
 
 
+def test_the_same_photo_twice_tells_no_more_than_once(
+    printed: tiling.InputFile, photos: tuple[tiling.InputFile, ...]
+) -> None:
+    """Its errors are the same in both, so that its doubt may not shrink."""
+    again = tiling.InputFile("again.jpg", photos[0].content)
+    once, twice = (tiling.read_taped_sheet(tiling.ReadTapedRequest(given, printed)).reading
+                   for given in (photos[:1], (photos[0], again)))  # fmt: skip
+    assert len(twice.photos) == 1
+    assert [end.doubt for end in twice.ends] == [end.doubt for end in once.ends]
+
+
 def test_the_photo_of_another_sheet_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:
     """The file has something else."""
     with pytest.raises(NoMeasurementError) as refused:
@@ -351,10 +362,10 @@ def test_too_coarse_a_photo_is_refused_with_its_figure(
     with pytest.raises(NoMeasurementError, match="pixels to the millimetre") as refused:
         ends_of(printed, tiling.InputFile("far.jpg", small.getvalue()))
     assert refused.value.refusal.reason is Reason.TOO_FEW_PIXELS
-    told = re.search(r"([0-9.]+) pixels to the millimetre.* take it from about ([0-9.]+) m", str(refused.value))
+    told = re.search(r"([0-9.]+) pixels to the millimetre.* take it from about ([0-9]+) cm", str(refused.value))
     assert told
     fine, near = map(float, told.groups())
-    assert near == pytest.approx(-camera_over(sheet, SIDES[0]).place[2] / 1000 * fine / 1.3, rel=0.2)
+    assert near == pytest.approx(-camera_over(sheet, SIDES[0]).place[2] / 10 * fine / 1.3, rel=0.2)
 
 
 def test_a_file_with_nothing_to_tape_is_refused(photos: tuple[tiling.InputFile, ...]) -> None:

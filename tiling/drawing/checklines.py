@@ -20,7 +20,7 @@ from tiling.planning.plan import PrintPlan, Tile
 from tiling.planning.printed import Cross, PrintedCheck, PrintedRecord
 from tiling.shapes import Box, Point
 
-__all__ = ["DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "check_lines_on_sheet", "crosses_of"]
+__all__ = ["CROSS_ARM", "DIAGONALS", "PER_JOIN", "CheckLine", "check_lines", "check_lines_on_sheet", "crosses_of"]
 
 PER_JOIN = 0.5
 """How far careful taping may be off at one join, mm (common practice, no source); the join marks show as much."""
@@ -32,7 +32,8 @@ _CLEAR = 16.0  # from a tile's seen edges: outside combs, checkers and words
 _LEAST_CLEAR = 10.0  # for a cross whose place the drawing gives
 _LEAST = 80.0
 _ALONG = tuple(n / 100 for n in (30, 25, 35, 20, 40, 15, 45, 10, 50, 5, 55, 60, 65, 70, 75, 80, 85, 90))
-_ARM = 4.0  # of a cross
+CROSS_ARM = 4.0
+"""From a cross's middle to the end of its lines, mm."""
 _AROUND_CROSS = 6.0  # its arms and its number
 
 
@@ -79,7 +80,8 @@ class _Place:
 
     def takes(self, point: Point) -> bool:
         """Whether a cross may stand where the drawing has it."""
-        return self.more.holds(point) and not any(code.grown(_ARM + CODE_CLEAR).holds(point) for code in self.codes)
+        near = CROSS_ARM + CODE_CLEAR
+        return self.more.holds(point) and not any(code.grown(near).holds(point) for code in self.codes)
 
 
 def check_lines(plan: PrintPlan, pattern: Pattern, spots: Spots | None = None) -> tuple[CheckLine, ...]:
@@ -197,7 +199,7 @@ def _allowance(plan: PrintPlan, joins: int, length: float) -> float:
 def _place(plan: PrintPlan, tile: Tile) -> _Place:
     kept = kept_part(tile, joins_of(plan, tile))
     most = min(kept.width, kept.height) / 3
-    inset, least = min(max(_CLEAR, clear_of_codes(plan) + _ARM), most), min(_CLEAR, most) - _CLEAR + _LEAST_CLEAR
+    inset, least = min(max(_CLEAR, clear_of_codes(plan) + CROSS_ARM), most), min(_CLEAR, most) - _CLEAR + _LEAST_CLEAR
     return _Place(tile, kept.grown(-inset), kept.grown(-least), tuple(code.box for code in codes_of(plan, tile)))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from tiling.drawing import styles
-from tiling.drawing.checklines import crosses_of
+from tiling.drawing.checklines import CROSS_ARM, crosses_of
 from tiling.drawing.joins import draw_joins
 from tiling.drawing.lettering import shortened, text_width
 from tiling.drawing.name_block import BLOCK, NAME_AT, RULE_AT
@@ -21,7 +21,6 @@ from tiling.shapes import Affine, Box, Point
 __all__ = ["draw_cross", "draw_rule", "draw_tile_page"]
 
 _LEADING = 4.0
-_ARM = 4.0
 _RING = 1.6
 
 
@@ -83,7 +82,8 @@ def draw_cross(pen: Pen, cross: Cross, spots: Spots) -> None:
     """Two hairlines that cross in the point, open in the middle of a ring, with the number where least is drawn."""
     x, y = cross.at.x, cross.at.y
     ink = Ink(0.2, 0.15)
-    pen.lines([(Point(x - _ARM, y), Point(x + _ARM, y)), (Point(x, y - _ARM), Point(x, y + _ARM))], ink)
+    arm = CROSS_ARM
+    pen.lines([(Point(x - arm, y), Point(x + arm, y)), (Point(x, y - arm), Point(x, y + arm))], ink)
     pen.polyline(_octagon(cross.at, _RING), ink, closed=True)
     number = Type(2.8, styles.HEADING.face, Anchor.START, 0.25)
     width, height = text_width(str(cross.number), number.size, number.face), 0.75 * number.size

@@ -103,9 +103,11 @@ def read_taped_sheet(request: ReadTapedRequest, run: Run = Run()) -> ReadTapedRe
     sheet = printed_sheet((request.printed, *request.more_printed), run)
     if not sheet.joins:
         raise InputUnfit(f"{request.printed.name}: holds no two pages that are taped to each other.")
-    photos = [load_photo(file.name, file.content, run) for file in request.photos[:1]]
+    # The same photo given twice tells no more than once.
+    first, *others = {file.content: file for file in request.photos}.values()
+    photos = [load_photo(first.name, first.content, run)]
     # Marks are read in grey: a large photo's colours take three times as much memory.
-    photos += [replace(load_photo(file.name, file.content, run), colour=None) for file in request.photos[1:]]
+    photos += [replace(load_photo(file.name, file.content, run), colour=None) for file in others]
     reading = read_taped(photos, sheet, request.tolerance, run)
     told = {(end.first, end.second) for end in reading.ends}
     unseen = tuple((join.first, join.second) for join in sheet.joins if (join.first, join.second) not in told)

@@ -12,10 +12,22 @@ from tiling.planning.plan import PrintPlan
 from tiling.shapes import Box, Path, Point
 from tiling.style import Colour
 
-__all__ = ["STEP", "Cross", "MarkKind", "PrintedCheck", "PrintedRecord", "RecordedMark", "look_of", "recorded"]
+__all__ = [
+    "STEP",
+    "UNSEEN",
+    "Cross",
+    "MarkKind",
+    "PrintedCheck",
+    "PrintedRecord",
+    "RecordedMark",
+    "look_of",
+    "recorded",
+]
 
 STEP = 0.02
 """mm; coordinates are kept as whole multiples."""
+UNSEEN = "unseen"
+"""The look of a line that leaves no ink."""
 
 
 class MarkKind(StrEnum):
@@ -60,7 +72,7 @@ def look_of(mark: Mark) -> str:
             parts.append("dashes " + " ".join(f"{dash:.2f}" for dash in stroke.dashes))
     if style.fill is not None:
         parts.append(f"fill {_hex(style.fill)} {style.fill_opacity:.3f} {'even-odd' if style.even_odd else 'wound'}")
-    return ", ".join(parts) or "unseen"
+    return ", ".join(parts) or UNSEEN
 
 
 def recorded(marks: Iterable[Mark]) -> list[RecordedMark]:

@@ -33,14 +33,13 @@ from tiling.planning.changes import (
 from tiling.planning.occupancy import occupancy
 from tiling.planning.placing import placed
 from tiling.planning.plan import JOIN_MARKS, Placement, PrintPlan, Tile, parts_of_cells, tile_name
-from tiling.planning.printed import STEP, MarkKind, PrintedRecord, RecordedMark, recorded
+from tiling.planning.printed import STEP, UNSEEN, MarkKind, PrintedRecord, RecordedMark, recorded
 from tiling.planning.share import with_line_patterns
 from tiling.planning.traces import Trace, common_share, difference
 from tiling.shapes import Affine, Path, Point
 
 __all__ = ["Depth", "Reprint", "ReprintOptions", "plan_reprint"]
 
-_UNSEEN = "unseen"
 _NEAR = 0.3  # mm
 _STRANGER = 0.03  # a drawing that shares less of its lines than this with the printed one is another pattern
 
@@ -142,7 +141,7 @@ def _compared(marks: Sequence[RecordedMark], others: Sequence[RecordedMark]) -> 
     return [
         number
         for number, mark in enumerate(marks)
-        if mark.look != _UNSEEN and not is_helper(mark.tag) and not (helpers and _steps(mark) in helpers)
+        if mark.look != UNSEEN and not is_helper(mark.tag) and not (helpers and _steps(mark) in helpers)
     ]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from tiling.drawing.joins import joins_of, kept_part
-from tiling.planning.printed import MarkKind
+from tiling.planning.printed import UNSEEN, MarkKind
 from tiling.workroom.scene import box_values, path_data
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 __all__ = ["sheet_values"]
 
 _LOOK = {"stroke": "#5d6b75", "width": 0.5, "dashes": [], "offset": 0, "cap": 1, "join": 1, "miter": 4, "opacity": 1}
-_UNSEEN = "unseen"
 
 
 def sheet_values(record: PrintedRecord) -> dict[str, Any]:
@@ -29,7 +28,7 @@ def sheet_values(record: PrintedRecord) -> dict[str, Any]:
     """
     plan = record.plan
     kept = {tile.name: kept_part(tile, joins_of(plan, tile)) for tile in plan.tiles}
-    lines = [mark.path for mark in record.marks if mark.kind is MarkKind.LINE and mark.look != _UNSEEN]
+    lines = [mark.path for mark in record.marks if mark.kind is MarkKind.LINE and mark.look != UNSEEN]
     scene = {
         "size_mm": [plan.layout_size.width, plan.layout_size.height],
         "styles": [_LOOK],

@@ -16,7 +16,7 @@ let view;
 let sheet = null;
 /** @type {import("./api.js").Failure | null} */
 let failure = null;
-let moved = false;
+let forgotten = ""; // the last reading before pages were moved
 const wishes = { printed: "", printer: "" };
 const COLOURS = /** @type {Record<string, string>} */ ({ true: "#1d7a5f", slipped: "#c0391b", unsure: "#c98a00" });
 const WORDS = /** @type {Record<string, string>} */ ({ true: "true", slipped: "slipped", unsure: "can’t be told" });
@@ -76,9 +76,10 @@ async function open() {
   render();
 }
 
-/** The photos' jobs, newest first. */
+/** The photos' jobs since pages were moved, newest first. */
 function readings() {
-  return room.jobs.filter((one) => one.job === "taped" && one.about === printed()).reverse();
+  const all = room.jobs.filter((one) => one.job === "taped" && one.about === printed());
+  return all.slice(all.findIndex((one) => one.id === forgotten) + 1).reverse();
 }
 
 /** The newest answer. */
@@ -100,7 +101,7 @@ function render() {
       h("p", { class: "small" }, "Before anything is cut: lay the sheet flat and take two photos of all of it, one from above each long side. The photos stay on this computer.")),
     readings().slice(0, 1).map((job) => tapedAnswer(job, `/api/jobs/${job.id}/picture`)),
     h("div", { class: "row" }, photoChooser(), readings().length > 0 && button("I moved pages: begin anew", forget)),
-    moved && h("p", { role: "status" }, "The photos before are forgotten; take two new ones."),
+    forgotten && !readings().length && h("p", { role: "status" }, "The photos before are forgotten; take two new ones."),
     h("div", { class: "pair" },
       field("Pages that were taped", choice(names.map((one) => /** @type {[string, string]} */ ([one, one])), name, (file) => { wishes.printed = file; sheet = null; void open(); }, "taped-pages")),
       field("Printed by", choice([["", "not measured"], ...room.printers.map((one) => /** @type {[string, string]} */ ([one.name, one.name]))], wishes.printer, (printer) => { wishes.printer = printer; }, "taped-printer"))),
@@ -129,7 +130,7 @@ function invite() {
 function forget() {
   return run(async () => {
     await api.remove("/api/taped");
-    moved = true;
+    forgotten = readings()[0]?.id ?? "";
   });
 }
 
@@ -139,7 +140,6 @@ function photoChooser() {
       const files = [...event.target.files];
       event.target.value = "";
       void run(async () => {
-        moved = false;
         for (const file of files) await api.send("/api/taped", file, { printed: printed(), printer: wishes.printer });
       });
     } }),
